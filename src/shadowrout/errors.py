@@ -1,0 +1,51 @@
+"""The errors a user can meet, each with the exit code that the command line gives for it.
+
+Only the command line catches them and exits; every other room raises. A message is one line that says what
+was wrong, what it was, and what would work.
+"""
+
+from __future__ import annotations
+
+
+class ShadowroutError(Exception):
+    """Base of every error this program raises on purpose."""
+
+    exit_code = 1
+
+
+class SettingError(ShadowroutError):
+    """A flag or a job-file key has a value that can't be used.
+
+    ``key`` is the setting's full name (``plaque.size``, ``--out``), ``problem`` what is wrong with it and what
+    is allowed.
+    """
+
+    exit_code = 2
+
+    def __init__(self, key: str, problem: str) -> None:
+        super().__init__(f"{key}: {problem}")
+        self.key = key
+        self.problem = problem
+
+
+class InputError(ShadowroutError):
+    """A picture or a job file can't be read or holds nothing to carve."""
+
+    exit_code = 3
+
+    def __init__(self, source: str, problem: str) -> None:
+        super().__init__(f"{source}: {problem}")
+        self.source = source
+        self.problem = problem
+
+
+class PromiseError(ShadowroutError):
+    """What was asked for can't be made so that it keeps a promise (tolerance, soundness, depth)."""
+
+    exit_code = 4
+
+
+class OutputError(ShadowroutError):
+    """A file could not be written although the folder was usable, for example on a full disk."""
+
+    exit_code = 1

@@ -1,0 +1,173 @@
+"""Paths of straight lines and circular arcs, held as vertices and bulges.
+
+A bulge is the tangent of a quarter of the arc's included angle, positive where the arc turns
+counter-clockwise from its start to its end (DXF Reference, group code 42). 0 is a straight line, 1 half a
+turn. Since a path is nothing but vertices and bulges, every writer draws the very same curve.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+"""Array of shape (n, 2): x and y."""
+
+
+@dataclass(frozen=True, eq=False)
+class ArcPath:
+    """One path of lines and arcs, in the unit of its vertices.
+
+    ``vertices`` has shape (n, 2). ``bulges`` has one number a piece: shape (n,) for a closed path, whose last
+    piece leads from the last vertex back to the first, and (n - 1,) for an open one. A closed path needs two
+    vertices at least, since one arc can't make a whole turn.
+    """
+
+    vertices: Points
+    bulges: NDArray[np.float64]
+    closed: bool = True
+
+    def __post_init__(self) -> None:
+        vertices, bulges = np.asarray(self.vertices), np.asarray(self.bulges)
+        pieces = len(vertices) if self.closed else len(vertices) - 1
+        if vertices.ndim != 2 or vertices.shape[1] != 2 or len(vertices) < 2:
+            raise ValueError(f"vertices: expected shape (n, 2) with n >= 2, got {vertices.shape}")
+        if bulges.shape != (pieces,):
+            raise ValueError(f"bulges: expected shape ({pieces},), got {bulges.shape}")
+
+    @classmethod
+    def polygon(cls, points: Points) -> ArcPath:
+        """Return the closed path of straight lines through ``points``, shape (n, 2), n >= 2."""
+        vertices = np.asarray(points, dtype=np.float64)
+        return cls(vertices, np.zeros(len(vertices)))
+
+    @classmethod
+    def circle(cls, centre: tuple[float, float], radius: float) -> ArcPath:
+        """Return a counter-clockwise circle as two half turns, starting east of its centre."""
+        x, y = centre
+        return cls(np.array([[x + radius, y], [x - radius, y]]), np.ones(2))
+
+    @property
+    def starts(self) -> Points:
+        """Start of each piece, shape (pieces, 2)."""
+        return self.vertices if self.closed else self.vertices[:-1]
+
+    @property
+    def ends(self) -> Points:
+        """End of each piece, shape (pieces, 2)."""
+        return np.roll(self.vertices, -1, axis=0) if self.closed else self.vertices[1:]
+
+    @property
+    def chords(self) -> NDArray[np.float64]:
+        """Straight distance from start to end of each piece, shape (pieces,)."""
+        dx, dy = (self.ends - self.starts).T
+        chords: NDArray[np.float64] = np.hypot(dx, dy)
+        return chords
+
+    @property
+    def angles_rad(self) -> NDArray[np.float64]:
+        """Included angle of each piece, signed like its bulge and 0 for a line, shape (pieces,)."""
+        return 4.0 * np.arctan(self.bulges)
+
+    @property
+    def radii(self) -> NDArray[np.float64]:
+        """Radius of each piece, infinite for a line, shape (pieces,)."""
+        size = np.abs(self.bulges)
+        with np.errstate(divide="ignore"):
+            return np.where(size > 0, self.chords * (1 + size**2) / (4 * size), np.inf)
+
+    @property
+    def lengths(self) -> NDArray[np.float64]:
+        """Length of each piece along the path, shape (pieces,)."""
+        half = np.abs(self.angles_rad) / 2
+        return self.chords / np.sinc(half / np.pi)
+
+    @property
+    def area(self) -> float:
+        """Signed area that a closed path encloses, positive when counter-clockwise; 0 for an open one.
+
+        The polygon of the vertices by the shoelace formula, and for each arc the segment between it and its
+        chord, r^2 (angle - sin angle) / 2 (Machinery's Handbook, 31st ed., circular segments).
+        """
+        if not self.closed:
+            return 0.0
+        origin = self.vertices[0]
+        (x0, y0), (x1, y1) = (self.starts - origin).T, (self.ends - origin).T
+        angles = self.angles_rad
+        curved = self.bulges != 0
+        segments = self.radii[curved] ** 2 * (angles[curved] - np.sin(angles[curved])) / 2
+        return float((x0 * y1 - x1 * y0).sum() / 2 + segments.sum())
+
+    def transformed(self, scale: float, shift: tuple[float, float] = (0.0, 0.0), *, flip: bool = False) -> ArcPath:
+        """Return the path scaled about the origin and then moved; ``flip`` mirrors y first.
+
+        Mirroring turns every arc's sense, so the bulges change sign; the order of the vertices stays.
+        """
+        factors = np.array([scale, -scale if flip else scale])
+        bulges = -self.bulges if flip else self.bulges
+        return ArcPath(self.vertices * factors + np.array(shift), bulges, self.closed)
+
+    def reversed(self) -> ArcPath:
+        """Return the same curve run the other way; a closed path keeps its first vertex."""
+        if not self.closed:
+            return ArcPath(self.vertices[::-1], -self.bulges[::-1], closed=False)
+        return ArcPath(np.roll(self.vertices[::-1], 1, axis=0), -self.bulges[::-1], closed=True)
+
+    def flattened(self, tolerance: float) -> Points:
+        """Return points on the curve whose chords leave it by ``tolerance`` at the most.
+
+        Shape (m, 2); a closed path's first point isn't repeated at the end. ``tolerance`` is in the path's
+        own unit and must be positive. Every vertex is among the points.
+        """
+        if not tolerance > 0:
+            raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
+        angles, radii = self.angles_rad, self.radii
+        step = 2 * np.arccos(np.clip(1 - tolerance / radii, 0.0, 1.0))
+        counts = np.maximum(1, np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)).astype(np.intp)
+        counts[self.bulges == 0] = 1
+        points = self.points_along(counts)
+        return points if self.closed else np.vstack([points, self.vertices[-1:]])
+
+    def points_along(self, counts: NDArray[np.intp]) -> Points:
+        """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not.
+
+        The chord from an arc's start to the point at the share s of its angle t has length
+        c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
+        for arcs that are nearly straight, where a centre far away would not.
+        """
+        piece = np.repeat(np.arange(len(counts)), counts)
+        first = np.repeat(np.cumsum(counts) - counts, counts)
+        share = (np.arange(len(piece)) - first) / counts[piece]
+        half = self.angles_rad[piece] / 2
+        ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
+        turn = (share - 1) * half
+        x, y = (self.ends - self.starts)[piece].T
+        chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+        points: Points = self.starts[piece] + ratio[:, None] * chord
+        return points
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest upright box around the true curve: x0, y0, x1, y1.
+
+        An arc reaches past its ends only where it passes due east, north, west or south of its centre.
+        """
+        corners = [self.vertices]
+        curved = np.flatnonzero(self.bulges)
+        if len(curved):
+            starts, angles, radii = self.starts[curved], self.angles_rad[curved], self.radii[curved]
+            x, y = (self.ends - self.starts)[curved].T
+            b = self.bulges[curved]
+            lean = (1 - b**2) / (4 * b)
+            centres = starts + np.column_stack([x / 2 - y * lean, y / 2 + x * lean])
+            from_rad = np.arctan2(*(starts - centres).T[::-1])
+            for quarter in range(4):
+                east = quarter * np.pi / 2
+                ahead = np.mod((east - from_rad) * np.sign(angles), 2 * np.pi)
+                hit = ahead < np.abs(angles)
+                corners.append(centres[hit] + radii[hit, None] * [np.cos(east), np.sin(east)])
+        every = np.vstack(corners)
+        (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
+        return float(x0), float(y0), float(x1), float(y1)

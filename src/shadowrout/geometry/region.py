@@ -1,0 +1,174 @@
+"""Regions of the plane bounded by polygons with holes, and what can be done with them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from shadowrout.geometry.arcs import Points
+
+Box = tuple[float, float, float, float]
+"""Upright rectangle: x0, y0, x1, y1."""
+
+
+@dataclass(frozen=True, eq=False)
+class Region:
+    """Any number of polygons with holes that share no area, in one unit of length, y up.
+
+    Rings come out oriented: outer rings counter-clockwise, holes clockwise. The shape is valid in the sense of
+    OGC 06-103r4: no ring crosses itself or another.
+    """
+
+    shape: shapely.MultiPolygon
+
+    @classmethod
+    def empty(cls) -> Region:
+        """Return the region that holds no point."""
+        return cls(shapely.MultiPolygon())
+
+    @classmethod
+    def of_polygons(cls, polygons: Iterable[tuple[Points, Sequence[Points]]]) -> Region:
+        """Return the region of (outer ring, holes) pairs, rings of shape (n, 2), n >= 3, in any direction.
+
+        Rings that touch or cross themselves are made valid first, which keeps their area by the even-odd rule.
+        """
+        return cls.of_shape(shapely.MultiPolygon([shapely.Polygon(outer, holes) for outer, holes in polygons]))
+
+    @classmethod
+    def of_shape(cls, shape: BaseGeometry) -> Region:
+        """Return the areas of any shapely geometry as a region; points and lines in it are dropped."""
+        if not shape.is_valid:
+            shape = shapely.make_valid(shape)
+        parts = [part for part in shapely.get_parts(shape, return_index=False) if not part.is_empty]
+        nested = [p for part in parts for p in shapely.get_parts(part)]
+        areas = [p for p in nested if p.geom_type == "Polygon" and p.area > 0]
+        return cls(shapely.MultiPolygon(areas))
+
+    @classmethod
+    def box(cls, bounds: Box) -> Region:
+        """Return an upright rectangle."""
+        return cls.of_shape(shapely.box(*bounds))
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether no point lies in the region."""
+        return bool(self.shape.is_empty)
+
+    @property
+    def area(self) -> float:
+        """Area, in the square of the region's unit."""
+        return float(self.shape.area)
+
+    @property
+    def bounds(self) -> Box:
+        """Smallest upright box around the region; raises ValueError for the empty region."""
+        if self.is_empty:
+            raise ValueError("the empty region has no bounds")
+        x0, y0, x1, y1 = self.shape.bounds
+        return x0, y0, x1, y1
+
+    def __len__(self) -> int:
+        return len(self.shape.geoms)
+
+    def parts(self) -> Iterator[Region]:
+        """Yield each connected part as a region of its own, in the region's order."""
+        for polygon in self.shape.geoms:
+            yield Region(shapely.MultiPolygon([polygon]))
+
+    def polygons(self) -> Iterator[tuple[Points, list[Points]]]:
+        """Yield (outer ring, holes) of each part: arrays (n, 2) without the closing point, oriented."""
+        for polygon in self.shape.geoms:
+            outer = oriented(_ring(polygon.exterior), counter_clockwise=True)
+            yield outer, [oriented(_ring(hole), counter_clockwise=False) for hole in polygon.interiors]
+
+    def rings(self) -> list[Points]:
+        """Return every ring, each outer ring followed by its holes, as in ``polygons``."""
+        return [ring for outer, holes in self.polygons() for ring in (outer, *holes)]
+
+    def union(self, other: Region) -> Region:
+        """Return what lies in either region."""
+        return Region.of_shape(self.shape.union(other.shape))
+
+    def intersection(self, other: Region) -> Region:
+        """Return what lies in both regions."""
+        return Region.of_shape(self.shape.intersection(other.shape))
+
+    def difference(self, other: Region) -> Region:
+        """Return what lies in this region and not in the other."""
+        return Region.of_shape(self.shape.difference(other.shape))
+
+    def offset(self, distance: float, *, error: float) -> Region:
+        """Return the region grown by a disc of radius ``distance``, or shrunk by it where negative.
+
+        Corners come out round. The result's outline is within ``error`` of the exact one: on input of many
+        short segments the worst found is 2.2 d (1 - cos(pi / 4q)) for q segments a quarter, so q follows from
+        it. With few segments a quarter false rings appear far from where they belong; 8 is the least used.
+        """
+        if distance == 0 or self.is_empty:
+            return self
+        cosine = max(0.0, 1 - error / (2.2 * abs(distance)))
+        quarter = max(8, math.ceil(math.pi / (4 * math.acos(cosine)))) if cosine < 1 else 8
+        return Region.of_shape(self.shape.buffer(distance, quad_segs=quarter))
+
+    def keeping(self, least_area: float) -> Region:
+        """Return the region without parts smaller than ``least_area``; holes are left alone."""
+        return Region(shapely.MultiPolygon([p for p in self.shape.geoms if p.area >= least_area]))
+
+    def holes_filled(self, least_area: float) -> Region:
+        """Return the region with every hole smaller than ``least_area`` filled."""
+        polygons = [
+            shapely.Polygon(p.exterior, [h for h in p.interiors if shapely.Polygon(h).area >= least_area])
+            for p in self.shape.geoms
+        ]
+        return Region.of_shape(shapely.MultiPolygon(polygons))
+
+    def mapped(self, scale: tuple[float, float], shift: tuple[float, float]) -> Region:
+        """Return the region with every point multiplied by ``scale`` and then moved by ``shift``."""
+        moved = shapely.transform(self.shape, lambda xy: xy * np.array(scale) + np.array(shift))
+        return Region(moved)
+
+    def simplified(self, tolerance: float) -> Region:
+        """Return the region with fewer points, each left-out point within ``tolerance`` of the new outline.
+
+        Keeps the nesting (shapely's topology-preserving Douglas-Peucker); on rings the true error was found to
+        exceed ``tolerance`` by half at worst, so pass less than a promise allows.
+        """
+        return Region.of_shape(self.shape.simplify(tolerance, preserve_topology=True))
+
+    def widest_spot(self, *, precision: float) -> tuple[tuple[float, float], float]:
+        """Return the centre and radius of the largest disc that fits inside, to within ``precision``.
+
+        Raises ValueError for the empty region.
+        """
+        if self.is_empty:
+            raise ValueError("the empty region has no widest spot")
+        line = shapely.maximum_inscribed_circle(self.shape, tolerance=precision)
+        (x, y), _ = shapely.get_coordinates(line)
+        return (float(x), float(y)), float(line.length)
+
+    def within(self, points: Points) -> NDArray[np.bool_]:
+        """Return for each of ``points``, shape (n, 2), whether it lies inside; shape (n,)."""
+        inside: NDArray[np.bool_] = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
+        return inside
+
+
+def oriented(ring: Points, *, counter_clockwise: bool) -> Points:
+    """Return the ring, shape (n, 2), run in the direction asked for."""
+    return ring if (ring_area(ring) > 0) == counter_clockwise else ring[::-1]
+
+
+def ring_area(ring: Points) -> float:
+    """Return the signed area of a ring, shape (n, 2), positive when counter-clockwise (shoelace formula)."""
+    x, y = (ring - ring[0]).T
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
+
+
+def _ring(line: shapely.LinearRing) -> Points:
+    points: Points = shapely.get_coordinates(line)[:-1]
+    return points

@@ -1,0 +1,1 @@
+"""Pictures from any file: decoded safely, upright, cropped, as lightness."""
