@@ -1,0 +1,95 @@
+"""The job file: a job read from TOML and written as TOML."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from shadowrout.errors import InputError, SettingError
+from shadowrout.options import TABLES, Job, Table
+from shadowrout.schema import read_section, settings_of, unknown
+
+_LARGEST_BYTES = 1_000_000
+
+
+def read(path: Path) -> Job:
+    """Return the job that a file describes; its picture's path is taken from the file's own folder.
+
+    Raises InputError where there is no such file, and SettingError for what stands in it: text that isn't
+    TOML 1.0.0, keys that aren't known, values that can't be used.
+    """
+    job = from_text(_text(path), name=path.name)
+    picture = dataclasses.replace(job.picture, file=path.parent / job.picture.file)
+    return dataclasses.replace(job, picture=picture)
+
+
+def from_text(text: str, *, name: str) -> Job:
+    """Return the job that a job file's text describes; ``name`` stands for it in messages."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as problem:
+        raise SettingError(name, f"is not TOML: {problem}") from None
+    known = {table.heading: table for table in TABLES}
+    for heading in document:
+        if heading not in known:
+            raise unknown(heading, heading, known)
+    sections = {known[h].field: _read_table(known[h], value) for h, value in document.items()}
+    if "picture" not in sections or sections["picture"].file is None:
+        raise SettingError("picture.file", 'is missing; name the picture: file = "photo.jpg" under [picture]')
+    return Job(**sections)
+
+
+def written(job: Job, *, folder: Path, explained: bool = False) -> str:
+    """Return the job as the text of a job file that is to lie in ``folder``.
+
+    Reading it back there gives the same job. Settings left to the program stand as comments. With
+    ``explained``, a comment over each key says what it does and what is allowed.
+    """
+    try:
+        relative = Path(os.path.relpath(job.picture.file, folder))
+    except ValueError:  # another drive
+        relative = job.picture.file.absolute()
+    job = dataclasses.replace(job, picture=dataclasses.replace(job.picture, file=relative))
+    blocks = []
+    for table in TABLES:
+        value = getattr(job, table.field)
+        for section in value if table.many else (value,):
+            blocks.append(_written_table(table, section, explained=explained))
+    return "\n".join(blocks)
+
+
+def _text(path: Path) -> str:
+    try:
+        if not path.is_file():
+            raise InputError(str(path), "there is no such file")
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise InputError(str(path), "is far too large for a job file")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise SettingError(path.name, "is not TOML: it is not UTF-8 text") from None
+    except OSError as problem:
+        raise InputError(str(path), f"can't be read: {problem.strerror}") from None
+
+
+def _read_table(table: Table, value: object) -> Any:
+    if not table.many:
+        return read_section(table.section, value, name=table.heading)
+    if not isinstance(value, list) or not value:
+        raise SettingError(table.heading, f"give one or more tables, each under [[{table.heading}]]")
+    return tuple(read_section(table.section, entry, name=table.heading) for entry in value)
+
+
+def _written_table(table: Table, section: Any, *, explained: bool) -> str:
+    lines = [f"[[{table.heading}]]" if table.many else f"[{table.heading}]"]
+    for declared in settings_of(table.section):
+        value = getattr(section, declared.name)
+        if explained:
+            lines += ["", f"# {declared.about} Give {declared.kind.allowed}."]
+        if value is None:
+            lines.append(f"# {declared.name} is not set: {declared.when_unset}")
+        else:
+            lines.append(f"{declared.name} = {declared.kind.write(value)}")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,200 @@
+"""The kinds of values that settings have: how each is read, checked and written.
+
+Every kind has the three members of ``schema.Kind``: ``allowed`` says what may be given, ``read`` returns the
+checked value of what a job file or a flag gave or raises ValueError, and ``write`` returns it as TOML such that
+``read`` gives the same value back.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from shadowrout.units import length_mm, size_mm, written_mm, written_size
+
+
+@dataclass(frozen=True)
+class Length:
+    """A length in millimetres inside, between two limits."""
+
+    least: float
+    greatest: float
+
+    @property
+    def allowed(self) -> str:
+        return f"a length from {written_mm(self.least)} to {written_mm(self.greatest)}"
+
+    def read(self, value: object) -> float:
+        if isinstance(value, str):
+            length = length_mm(value)
+        elif isinstance(value, (int, float)) and not isinstance(value, bool):
+            length = round(float(value), 6)
+        else:
+            raise ValueError("not a length")
+        return _between(length, self.least, self.greatest)
+
+    def write(self, value: float) -> str:
+        return toml_text(written_mm(value))
+
+
+@dataclass(frozen=True)
+class Number:
+    """A plain number between two limits."""
+
+    least: float
+    greatest: float
+    unit: str = ""
+
+    @property
+    def allowed(self) -> str:
+        return f"a number from {self.least:g} to {self.greatest:g}{self.unit and ' ' + self.unit}"
+
+    def read(self, value: object) -> float:
+        if isinstance(value, str):
+            value = float(value)
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise ValueError("not a number")
+        return _between(float(value), self.least, self.greatest)
+
+    def write(self, value: float) -> str:
+        return repr(value)
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One word of a few."""
+
+    words: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        return "one of " + ", ".join(self.words)
+
+    def read(self, value: object) -> str:
+        if not isinstance(value, str) or value not in self.words:
+            raise ValueError("not among the choices")
+        return value
+
+    def write(self, value: str) -> str:
+        return toml_text(value)
+
+
+@dataclass(frozen=True)
+class Choices:
+    """A list of words out of a few, each once; a flag gives them with commas."""
+
+    words: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        return "any of " + ", ".join(self.words)
+
+    def read(self, value: object) -> tuple[str, ...]:
+        given = value.split(",") if isinstance(value, str) else value
+        if not isinstance(given, list) or not given:
+            raise ValueError("not a list of words")
+        words = [word.strip() if isinstance(word, str) else word for word in given]
+        if any(word not in self.words for word in words):
+            raise ValueError("not among the choices")
+        return tuple(word for word in self.words if word in words)
+
+    def write(self, value: tuple[str, ...]) -> str:
+        return "[" + ", ".join(map(toml_text, value)) + "]"
+
+
+@dataclass(frozen=True)
+class Size:
+    """Width and height, each between two limits."""
+
+    least: float
+    greatest: float
+
+    @property
+    def allowed(self) -> str:
+        return (
+            f"width x height, each side from {written_mm(self.least)} to {written_mm(self.greatest)}, "
+            'as in 200x250mm or 8 1/2 x 11"'
+        )
+
+    def read(self, value: object) -> tuple[float, float]:
+        if not isinstance(value, str):
+            raise ValueError("not a size")
+        width, height = size_mm(value)
+        return _between(width, self.least, self.greatest), _between(height, self.least, self.greatest)
+
+    def write(self, value: tuple[float, float]) -> str:
+        return toml_text(written_size(*value))
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle of a picture: left, top, right, bottom as shares of its width and height."""
+
+    allowed = "left, top, right, bottom as shares from 0 to 1, as in [0.1, 0, 0.9, 1]"
+
+    def read(self, value: object) -> tuple[float, float, float, float]:
+        given = [float(part) for part in value.split(",")] if isinstance(value, str) else value
+        if not isinstance(given, list) or len(given) != 4:
+            raise ValueError("not four numbers")
+        if any(isinstance(part, bool) or not isinstance(part, (int, float)) for part in given):
+            raise ValueError("not four numbers")
+        left, top, right, bottom = (_between(float(part), 0, 1) for part in given)
+        if not (left < right and top < bottom):
+            raise ValueError("the right side must lie right of the left one and the bottom below the top")
+        return left, top, right, bottom
+
+    def write(self, value: tuple[float, float, float, float]) -> str:
+        return "[" + ", ".join(map(repr, value)) + "]"
+
+
+@dataclass(frozen=True)
+class PictureFile:
+    """The path of a picture, from the job file's folder where it is not absolute."""
+
+    allowed = "the path of a picture"
+
+    def read(self, value: object) -> Path:
+        if not isinstance(value, (str, Path)) or not str(value) or "\0" in str(value):
+            raise ValueError("not a path")
+        return Path(value)
+
+    def write(self, value: Path) -> str:
+        return toml_text(value.as_posix())
+
+
+@dataclass(frozen=True)
+class FolderName:
+    """A name that is safe as a folder's on every system."""
+
+    allowed = "letters, digits, spaces and . _ - +, 60 at most, starting with a letter or digit"
+
+    def read(self, value: object) -> str:
+        if not isinstance(value, str) or not 0 < len(value) <= 60 or not value[0].isalnum():
+            raise ValueError("not a folder name")
+        if any(not (c.isalnum() or c in " ._-+") for c in value) or value[-1] in " .":
+            raise ValueError("not a folder name")
+        return value
+
+    def write(self, value: str) -> str:
+        return toml_text(value)
+
+
+def toml_text(text: str) -> str:
+    r"""Return text as a TOML basic string (TOML 1.0.0, strings).
+
+    >>> toml_text('8 1/2"')
+    '"8 1/2\\\\""'
+    """
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
+
+
+def _between(value: float, least: float, greatest: float) -> float:
+    if not math.isfinite(value):
+        raise ValueError("not a number")
+    if value < least:
+        raise ValueError("too small")
+    if value > greatest:
+        raise ValueError("too large")
+    return value

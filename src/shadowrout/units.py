@@ -1,0 +1,115 @@
+"""Lengths and sizes as people write them, in millimetres inside.
+
+One inch is 25.4 mm exactly (NIST SP 811). Lengths are rounded to a millionth of a millimetre when read, so that
+a length written back as decimals is the same length.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from fractions import Fraction
+
+MM_PER_INCH = 25.4
+
+_MM_PER_UNIT = {
+    "": 1.0,
+    "mm": 1.0,
+    "millimetre": 1.0,
+    "millimeter": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    "inche": MM_PER_INCH,
+    '"': MM_PER_INCH,
+}
+_ONE_CHARACTER_FRACTIONS = {c: f" {Fraction(n, d)}" for c, n, d in [
+    ("½", 1, 2), ("¼", 1, 4), ("¾", 3, 4), ("⅛", 1, 8), ("⅜", 3, 8), ("⅝", 5, 8), ("⅞", 7, 8),
+]}  # fmt: skip
+_INCH_MARKS = str.maketrans({"″": '"', "”": '"', "“": '"', "×": "x", "⁄": "/", "−": "-"})
+_LENGTH = re.compile(
+    r"""(?P<sign>-?)\s*
+        (?: (?:(?P<whole>\d+)[ -]\s*)? (?P<over>\d+)\s*/\s*(?P<under>\d+)
+          | (?P<decimal>\d+(?:[.,]\d*)?|[.,]\d+) )
+        \s*(?P<unit>[a-z]*|"|'')\.?""",
+    re.VERBOSE,
+)
+
+
+def length_mm(text: str) -> float:
+    """Return a written length in millimetres; a number without a unit is millimetres.
+
+    Reads whole numbers, decimals with point or comma, fractions and whole numbers with fractions. Raises
+    ValueError for anything else.
+
+    >>> length_mm("200mm"), length_mm("3/8in"), length_mm('8 1/2"'), length_mm("2,5 cm"), length_mm("1½ in")
+    (200.0, 9.525, 215.9, 25.0, 38.1)
+    """
+    value, unit = _value_and_unit(text)
+    return _rounded(value * _MM_PER_UNIT[unit])
+
+
+def size_mm(text: str) -> tuple[float, float]:
+    """Return a written width x height in millimetres; a unit at the end counts for both.
+
+    >>> size_mm("200x250mm"), size_mm('8 1/2 x 11"'), size_mm("8in x 10 in"), size_mm("20 cm by 300 mm")
+    ((200.0, 250.0), (215.9, 279.4), (203.2, 254.0), (200.0, 300.0))
+    """
+    sides = re.split(r"\s*(?:x|\*|\bby\b)\s*", _plain(text))
+    if len(sides) != 2:
+        raise ValueError("a size is a width and a height, as in 200x250mm")
+    (width, width_unit), (height, height_unit) = (_value_and_unit(side) for side in sides)
+    width_unit = width_unit or height_unit
+    return _rounded(width * _MM_PER_UNIT[width_unit]), _rounded(height * _MM_PER_UNIT[height_unit])
+
+
+def written_mm(length: float) -> str:
+    """Return a length in millimetres so that ``length_mm`` reads the same number back.
+
+    >>> written_mm(200.0), written_mm(215.9), written_mm(0.1)
+    ('200mm', '215.9mm', '0.1mm')
+    """
+    return f"{_shortest(length)}mm"
+
+
+def written_size(width: float, height: float) -> str:
+    """Return a size so that ``size_mm`` reads the same numbers back.
+
+    >>> written_size(215.9, 279.4)
+    '215.9x279.4mm'
+    """
+    return f"{_shortest(width)}x{_shortest(height)}mm"
+
+
+def _plain(text: str) -> str:
+    plain = text.strip().lower().translate(_INCH_MARKS)
+    for character, fraction in _ONE_CHARACTER_FRACTIONS.items():
+        plain = plain.replace(character, fraction)
+    return plain.strip()
+
+
+def _value_and_unit(text: str) -> tuple[float, str]:
+    found = _LENGTH.fullmatch(_plain(text))
+    if not found:
+        raise ValueError("not a length")
+    unit = found["unit"].replace("''", '"').removesuffix("s")
+    if unit not in _MM_PER_UNIT:
+        raise ValueError(f"the unit {found['unit']!r} is not known here; use mm, cm or in")
+    if found["decimal"]:
+        value = float(found["decimal"].replace(",", "."))
+    elif int(found["under"]) == 0:
+        raise ValueError("a fraction over 0")
+    else:
+        value = float(int(found["whole"] or 0) + Fraction(int(found["over"]), int(found["under"])))
+    if not math.isfinite(value):
+        raise ValueError("not a length")
+    return (-value if found["sign"] else value), unit
+
+
+def _rounded(length: float) -> float:
+    return round(length, 6)
+
+
+def _shortest(length: float) -> str:
+    return f"{length:.6f}".rstrip("0").rstrip(".")
