@@ -8,9 +8,16 @@ from __future__ import annotations
 
 
 class ShadowroutError(Exception):
-    """Base of every error this program raises on purpose."""
+    """Base of every error this program raises on purpose.
+
+    Its message is one line that any terminal can show: white space is folded, what can't be printed is escaped.
+    """
 
     exit_code = 1
+
+    def __init__(self, message: str) -> None:
+        folded = " ".join(message.split())
+        super().__init__("".join(c if c.isprintable() else ascii(c)[1:-1] for c in folded))
 
 
 class SettingError(ShadowroutError):

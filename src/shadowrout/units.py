@@ -51,7 +51,7 @@ def length_mm(text: str) -> float:
 
 
 def size_mm(text: str) -> tuple[float, float]:
-    """Return a written width x height in millimetres; a unit at the end counts for both.
+    """Return a written width x height in millimetres; a unit given once counts for both.
 
     >>> size_mm("200x250mm"), size_mm('8 1/2 x 11"'), size_mm("8in x 10 in"), size_mm("20 cm by 300 mm")
     ((200.0, 250.0), (215.9, 279.4), (203.2, 254.0), (200.0, 300.0))
@@ -60,7 +60,7 @@ def size_mm(text: str) -> tuple[float, float]:
     if len(sides) != 2:
         raise ValueError("a size is a width and a height, as in 200x250mm")
     (width, width_unit), (height, height_unit) = (_value_and_unit(side) for side in sides)
-    width_unit = width_unit or height_unit
+    width_unit, height_unit = width_unit or height_unit, height_unit or width_unit
     return _rounded(width * _MM_PER_UNIT[width_unit]), _rounded(height * _MM_PER_UNIT[height_unit])
 
 

@@ -16,6 +16,10 @@ Points = NDArray[np.float64]
 """Array of shape (n, 2): x and y."""
 
 
+_STRAIGHT = 1e-12
+"""An arc of a smaller bulge leaves its chord by less than a millionth of a millionth of it: it counts as a line."""
+
+
 @dataclass(frozen=True, eq=False)
 class ArcPath:
     """One path of lines and arcs, in the unit of its vertices.
@@ -75,8 +79,9 @@ class ArcPath:
     def radii(self) -> NDArray[np.float64]:
         """Radius of each piece, infinite for a line, shape (pieces,)."""
         size = np.abs(self.bulges)
-        with np.errstate(divide="ignore"):
-            return np.where(size > 0, self.chords * (1 + size**2) / (4 * size), np.inf)
+        radii: NDArray[np.float64] = np.full(len(size), np.inf)
+        np.divide(self.chords * (1 + size**2), 4 * size, out=radii, where=size > _STRAIGHT)
+        return radii
 
     @property
     def lengths(self) -> NDArray[np.float64]:
@@ -88,17 +93,18 @@ class ArcPath:
     def area(self) -> float:
         """Signed area that a closed path encloses, positive when counter-clockwise; 0 for an open one.
 
-        The polygon of the vertices by the shoelace formula, and for each arc the segment between it and its
-        chord, r^2 (angle - sin angle) / 2 (Machinery's Handbook, 31st ed., circular segments).
+        The polygon of the vertices by the shoelace formula, and for each arc of chord c and angle t the segment
+        between it and its chord, r^2 (t - sin t) / 2 (Machinery's Handbook, 31st ed., circular segments), which
+        is c^2 (t - sin t) / (8 sin^2(t / 2)) and c^2 t / 12 for small t.
         """
         if not self.closed:
             return 0.0
         origin = self.vertices[0]
         (x0, y0), (x1, y1) = (self.starts - origin).T, (self.ends - origin).T
         angles = self.angles_rad
-        curved = self.bulges != 0
-        segments = self.radii[curved] ** 2 * (angles[curved] - np.sin(angles[curved])) / 2
-        return float((x0 * y1 - x1 * y0).sum() / 2 + segments.sum())
+        share = angles / 12
+        np.divide(angles - np.sin(angles), 8 * np.sin(angles / 2) ** 2, out=share, where=np.abs(angles) > 1e-3)
+        return float((x0 * y1 - x1 * y0).sum() / 2 + (self.chords**2 * share).sum())
 
     def transformed(self, scale: float, shift: tuple[float, float] = (0.0, 0.0), *, flip: bool = False) -> ArcPath:
         """Return the path scaled about the origin and then moved; ``flip`` mirrors y first.
@@ -124,7 +130,7 @@ class ArcPath:
         if not tolerance > 0:
             raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
         angles, radii = self.angles_rad, self.radii
-        step = 2 * np.arccos(np.clip(1 - tolerance / radii, 0.0, 1.0))
+        step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
         counts = np.maximum(1, np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)).astype(np.intp)
         counts[self.bulges == 0] = 1
         points = self.points_along(counts)
@@ -155,7 +161,7 @@ class ArcPath:
         An arc reaches past its ends only where it passes due east, north, west or south of its centre.
         """
         corners = [self.vertices]
-        curved = np.flatnonzero(self.bulges)
+        curved = np.flatnonzero(np.abs(self.bulges) > _STRAIGHT)
         if len(curved):
             starts, angles, radii = self.starts[curved], self.angles_rad[curved], self.radii[curved]
             x, y = (self.ends - self.starts)[curved].T

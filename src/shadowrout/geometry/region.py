@@ -51,6 +51,11 @@ class Region:
         return cls(shapely.MultiPolygon(areas))
 
     @classmethod
+    def together(cls, regions: Iterable[Region]) -> Region:
+        """Return regions that share no area as one, their polygons in the order given."""
+        return cls(shapely.MultiPolygon([polygon for region in regions for polygon in region.shape.geoms]))
+
+    @classmethod
     def box(cls, bounds: Box) -> Region:
         """Return an upright rectangle."""
         return cls.of_shape(shapely.box(*bounds))
@@ -90,6 +95,10 @@ class Region:
     def rings(self) -> list[Points]:
         """Return every ring, each outer ring followed by its holes, as in ``polygons``."""
         return [ring for outer, holes in self.polygons() for ring in (outer, *holes)]
+
+    def covers(self, other: Region) -> bool:
+        """Return whether no point of the other region lies outside this one."""
+        return bool(self.shape.covers(other.shape))
 
     def union(self, other: Region) -> Region:
         """Return what lies in either region."""

@@ -1,0 +1,188 @@
+"""The command line: parse, call the pipeline, show what came of it. Only this room exits."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any, NoReturn
+
+from shadowrout import __version__
+from shadowrout.cautions import CAUTIONS
+from shadowrout.errors import SettingError, ShadowroutError
+from shadowrout.flags import ONE_A_SECTION, with_flags
+from shadowrout.options import TABLES, Job, Picture
+from shadowrout.schema import settings_of
+from shadowrout.terminal import shown_progress
+
+_EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code.
+
+    0 done; 2 wrong usage or settings; 3 the input can't be used; 4 a promise does not hold; 1 anything
+    unforeseen. Results go to standard output, everything else to standard error.
+    """
+    try:
+        return _run(sys.argv[1:] if arguments is None else list(arguments))
+    except ShadowroutError as error:
+        return _failed(str(error), error.exit_code)
+    except KeyboardInterrupt:
+        return _failed("stopped; no file is half-written", 130)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    except MemoryError:
+        return _failed("there is not enough memory for this job; try a smaller plaque or a coarser detail", 1)
+    except Exception as error:
+        if os.environ.get("SHADOWROUT_TRACEBACK"):
+            raise
+        return _failed(f"a fault of the program, please report it: {type(error).__name__}: {error}", 1)
+
+
+def _run(arguments: list[str]) -> int:
+    parser = _parser()
+    options, rest = parser.parse_known_args(arguments)
+    if rest:
+        raise _unknown_argument(rest[0], parser, options)
+    done: int = options.run(options)
+    return done
+
+
+def _make(options: argparse.Namespace) -> int:
+    from shadowrout import jobfile
+
+    source = Path(options.source)
+    job = jobfile.read(source) if source.suffix.lower() == ".toml" else Job(Picture(source))
+    job = with_flags(job, _given(options))
+    return _made(job, Path(options.out or f"{job.picture.file.stem}-plaques"), options)
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from shadowrout import demo
+
+    out = Path(options.out)
+    done = _made(demo.job_in(out), out, options)
+    if not options.json:
+        print("\nBefore you cut:")
+        for caution in CAUTIONS:
+            print(f"- {caution}")
+    return done
+
+
+def _start(options: argparse.Namespace) -> int:
+    from shadowrout import jobfile, pipeline
+    from shadowrout.writers.save import folder, save
+
+    picture = Path(options.photo)
+    out = Path(options.out or f"{picture.stem}.toml")
+    if out.exists() and not options.replace:
+        raise SettingError("--out", f"{out} is there already; give another name, or --replace")
+    job = pipeline.start(picture)
+    save(folder(out.parent) / out.name, jobfile.written(job, folder=out.parent, explained=True).encode())
+    print(f"{out}: change what you like, then run: shadowrout make {out}")
+    return 0
+
+
+def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
+    from shadowrout import pipeline, report
+
+    with shown_progress(sys.stderr) as progress:
+        made = pipeline.make(job, out, progress=progress)
+    if options.json:
+        sys.stdout.write(report.as_json(made.figures))
+    else:
+        print(report.summary(made.figures))
+        print(f"Written to {out}")
+    sys.stdout.flush()
+    return 0
+
+
+def _given(options: argparse.Namespace) -> dict[str, Any]:
+    return {flag: getattr(options, _place(flag)) for flag in _setting_flags()}
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise SettingError(self.prog, f"{message}; see {self.prog} --help")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="shadowrout",
+        description="From a picture to a carved two-tone plaque.",
+        epilog=_EPILOG,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"shadowrout {__version__}")
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", dest="command")
+    make = _command(commands, "make", _make, "make the files for every plaque of a photo or a job file")
+    make.add_argument("source", metavar="PHOTO|JOB.toml")
+    make.add_argument(
+        "--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques"
+    )
+    make.add_argument("--json", action="store_true", help="print the figures for programs")
+    _add_settings(make)
+    start = _command(commands, "start", _start, "write a commented job file that fits a photo")
+    start.add_argument("photo", metavar="PHOTO")
+    start.add_argument("--out", metavar="JOB.toml", help="the job file; default: the picture's name and .toml")
+    start.add_argument("--replace", action="store_true", help="write over a job file that is there")
+    demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
+    demo.add_argument("--out", metavar="DIR", default="shadowrout-demo", help="folder for the results")
+    demo.add_argument("--json", action="store_true", help="print the figures for programs")
+    return parser
+
+
+def _command(commands: Any, name: str, run: Any, about: str) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(
+        name, help=about, description=about[0].upper() + about[1:] + ".", epilog=_EPILOG, allow_abbrev=False
+    )
+    command.set_defaults(run=run)
+    return command
+
+
+def _add_settings(parser: argparse.ArgumentParser) -> None:
+    """Add a flag for each setting of the job file, under the job file's headings."""
+    for table in TABLES:
+        group = parser.add_argument_group(f"[{table.heading}]")
+        for declared in settings_of(table.section):
+            if declared.flag not in _setting_flags():
+                continue
+            default = declared.when_unset if declared.default is None else declared.kind.write(declared.default)
+            group.add_argument(
+                declared.flag,
+                dest=_place(declared.flag),
+                metavar=declared.name.upper(),
+                action="append" if declared.flag in ONE_A_SECTION else "store",
+                help=f"{declared.about} {declared.kind.allowed}; default: {default}".replace("%", "%%"),
+            )
+
+
+def _setting_flags() -> tuple[str, ...]:
+    """Return the flags of all settings but the picture's file, which has a place of its own."""
+    return tuple(s.flag for table in TABLES for s in settings_of(table.section) if s.flag != "--file")
+
+
+def _place(flag: str) -> str:
+    return "setting_" + flag.lstrip("-").replace("-", "_")
+
+
+def _unknown_argument(
+    argument: str, parser: argparse.ArgumentParser, options: argparse.Namespace
+) -> ShadowroutError:
+    name = argument.split("=")[0]
+    if not name.startswith("-"):
+        return SettingError(name, "is one argument too many; give one picture or job file")
+    known = [*_setting_flags(), "--out", "--json", "--replace", "--help"]
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    advice = f"did you mean {near[0]}?" if near else f"see shadowrout {options.command} --help"
+    return SettingError(name, f"there is no such flag; {advice}")
+
+
+def _failed(message: str, code: int) -> int:
+    print(f"shadowrout: {message}", file=sys.stderr)
+    return code

@@ -1,0 +1,25 @@
+"""The built-in example: an order at a winter fair, for a cat's portrait at two sizes."""
+
+from __future__ import annotations
+
+import dataclasses
+from importlib.resources import files
+from pathlib import Path
+
+from shadowrout import jobfile
+from shadowrout.options import Job
+from shadowrout.writers.save import folder, save
+
+_PICTURE = "chelsea.png"
+
+
+def job_in(out: Path) -> Job:
+    """Return the example's job, with its picture laid into ``out``.
+
+    The picture is "Chelsea the cat" by Stefan van der Walt, CC0, as scikit-image ships it.
+    """
+    picture = folder(out) / _PICTURE
+    save(picture, (files("skimage") / "data" / _PICTURE).read_bytes())
+    text = (files("shadowrout") / "example" / "job.toml").read_text(encoding="utf-8")
+    job = jobfile.from_text(text, name="the example")
+    return dataclasses.replace(job, picture=dataclasses.replace(job.picture, file=picture))

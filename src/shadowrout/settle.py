@@ -1,0 +1,98 @@
+"""What the job leaves open is settled here, from the picture and from the job's other settings.
+
+The result says every setting, so that making it again gives the same files.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+from shadowrout import tone
+from shadowrout.errors import SettingError
+from shadowrout.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, ToneOptions, VTool
+from shadowrout.photo import Photo
+from shadowrout.plan.depths import half_angle_tan, pocket_depth_mm
+from shadowrout.units import MM_PER_INCH, written_size
+
+LONG_SIDE_MM = 200.0
+LEAST_VISIBLE_MM = 0.5
+"""The narrowest stroke that reads as a line on the wall (common practice, no source)."""
+
+
+def settled_boards(job: Job, *, aspect: float) -> Job:
+    """Return the job with every plaque's size and name; ``aspect`` is the picture's width / height.
+
+    Raises SettingError where two plaques would share a folder.
+    """
+    plaques = tuple(_settled_plaque(plaque, aspect, job.output.unit) for plaque in job.plaques)
+    seen: set[str] = set()
+    for plaque in plaques:
+        name = str(plaque.name)
+        if name.casefold() in seen:
+            raise SettingError("plaque.name", f"two plaques are called {name!r}; give each a name of its own")
+        seen.add(name.casefold())
+    return dataclasses.replace(job, plaques=plaques)
+
+
+def settled_tools(job: Job) -> Job:
+    """Return the job with the finest line and with every cutter's depth, passes and least pocket.
+
+    The depth must suit the thinnest board, since the tools are set once; raises SettingError where it can't.
+    """
+    detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
+    thinnest = min(plaque.thickness for plaque in job.plaques)
+    cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in job.cutters)
+    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)
+
+
+def settled_tone(job: Job, photo: Photo) -> Job:
+    """Return the job with the method and the share of dark that suit the picture."""
+    method = job.tone.method or tone.choose_method(photo)
+    dark = job.tone.dark
+    if dark is None and method == "keep-lines":
+        dark = tone.choose_dark(photo, method)
+    chosen: ToneOptions = dataclasses.replace(job.tone, method=method, dark=dark)
+    return dataclasses.replace(job, tone=chosen)
+
+
+def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
+    """Return the finest line worth drawing, rounded up to 0.05 mm.
+
+    It still leaves a stroke of LEAST_VISIBLE_MM when the sanding takes half as much again as planned: a V
+    groove loses 2 tan(A/2) of width for each millimetre sanded.
+    """
+    lost = 2 * half_angle_tan(v_tool.angle) * finish.sanding_loss / 2
+    return round(math.ceil((LEAST_VISIBLE_MM + lost) / 0.05 - 1e-9) * 0.05, 2)
+
+
+def _settled_plaque(plaque: Plaque, aspect: float, unit: str) -> Plaque:
+    size = plaque.size or _size_for(plaque, aspect)
+    if plaque.name is not None:
+        name = plaque.name
+    elif unit == "in":
+        name = written_size(*(side / MM_PER_INCH for side in size)).replace("mm", "in")
+    else:
+        name = written_size(*size)
+    return dataclasses.replace(plaque, size=size, name=name)
+
+
+def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:
+    """Return a board of LONG_SIDE_MM whose field within the margin has the picture's proportions."""
+    if plaque.shape == "round":
+        return LONG_SIDE_MM, LONG_SIDE_MM
+    field = max(LONG_SIDE_MM - 2 * plaque.margin, LEAST_SIDE_MM)
+    short = float(round(field * min(aspect, 1 / aspect) + 2 * plaque.margin))
+    short = min(max(short, LEAST_SIDE_MM), GREATEST_SIDE_MM)
+    return (LONG_SIDE_MM, short) if aspect >= 1 else (short, LONG_SIDE_MM)
+
+
+def _settled_cutter(cutter: Cutter, finish: Finish, thickness_mm: float) -> Cutter:
+    area = math.pi * cutter.diameter**2 / 4
+    depth = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
+    return dataclasses.replace(
+        cutter,
+        depth=math.floor(depth * 1e6 + 1e-3) / 1e6,  # a length that a job file can hold, and no deeper
+        depth_per_pass=round(cutter.depth_per_pass or cutter.diameter / 2, 6),
+        least_pocket=round(3 * area, 2) if cutter.least_pocket is None else cutter.least_pocket,
+    )

@@ -1,0 +1,91 @@
+"""The arrows between the rooms: values know nobody, stages know earlier stages, only some rooms know some libraries."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
+
+VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions"}
+STAGES = ["photo", "subject", "tone", "mask", "trace", "size", "plan", "fit", "drawing", "writers"]
+ABOVE = ["settle", "make_plaque", "report", "flags", "jobfile", "pipeline", "demo", "terminal", "cli", "__main__"]
+
+MAY_IMPORT = {
+    "errors": set(),
+    "units": set(),
+    "progress": set(),
+    "cautions": set(),
+    "geometry": {"errors"},
+    "kinds": {"units"},
+    "schema": {"errors", "kinds"},
+    "options": {"kinds", "schema"},
+    **{stage: VALUES | set(STAGES[:i]) for i, stage in enumerate(STAGES)},
+    "writers": {"errors", "geometry", "drawing"},
+    "settle": VALUES | {"photo", "tone", "plan"},
+    "make_plaque": VALUES | set(STAGES),
+    "report": VALUES | set(STAGES) | {"make_plaque"},
+    "jobfile": VALUES,
+    "flags": VALUES,
+    "pipeline": VALUES | {"photo", "size", "writers", "settle", "make_plaque", "report", "jobfile"},
+    "demo": {"jobfile", "options", "writers"},
+    "terminal": {"progress"},
+    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers"},
+    "__main__": {"cli"},
+}
+
+LIBRARY_ROOMS = {
+    "shapely": {"geometry"},
+    "svgwrite": {"writers"},
+    "ezdxf": {"writers"},
+    "PIL": {"photo"},
+    "pillow_heif": {"photo"},
+    "tifffile": {"photo"},
+    "contourpy": {"trace"},
+    "argparse": {"cli"},
+}
+
+
+def room_of(path: Path) -> str:
+    return path.relative_to(SOURCE).parts[0].removesuffix(".py")
+
+
+def imports(path: Path) -> set[str]:
+    """Return the dotted names of all modules that a file imports, anywhere in it."""
+    found = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            found |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return found
+
+
+MODULES = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_a_module_imports_only_rooms_it_may_know(path):
+    room = room_of(path)
+    rooms = {name.split(".")[1] for name in imports(path) if name.startswith("shadowrout.")} - {"__version__"}
+    assert rooms <= MAY_IMPORT[room] | {room}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_a_library_is_known_only_to_its_rooms(path):
+    for name in imports(path):
+        allowed = LIBRARY_ROOMS.get(name.split(".")[0])
+        assert allowed is None or room_of(path) in allowed, name
+
+
+def test_every_room_has_its_arrows():
+    assert {room_of(path) for path in MODULES} <= MAY_IMPORT.keys()
+
+
+def test_the_walk_sees_a_forbidden_arrow(tmp_path):
+    spoiled = tmp_path / "units.py"
+    spoiled.write_text("def f():\n    from shadowrout.plan import Plan\n    import ezdxf.units\n")
+    assert imports(spoiled) == {"shadowrout.plan.Plan", "ezdxf.units"}

@@ -1,0 +1,186 @@
+"""The job file and the flags over it: what is read, what is refused and how, what is written back."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shadowrout import jobfile
+from shadowrout.errors import InputError, SettingError
+from shadowrout.flags import with_flags
+from shadowrout.options import TABLES, Cutter, Job, Picture, Plaque
+from shadowrout.schema import settings_of
+
+MINIMAL = '[picture]\nfile = "cat.jpg"\n'
+
+
+def read(text: str) -> Job:
+    return jobfile.from_text(MINIMAL + text, name="job.toml")
+
+
+def test_only_the_picture_must_be_named():
+    assert read("") == Job(Picture(Path("cat.jpg")))
+
+
+def test_lengths_in_any_unit():
+    job = read('[[plaque]]\nsize = "8 1/2 x 11\\""\nmargin = 12\n[[cutter]]\ndiameter = "1/8in"\n')
+    assert job.plaques[0].size == (215.9, 279.4)
+    assert job.plaques[0].margin == 12
+    assert job.cutters[0].diameter == 3.175
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[output]\ntolerence = 1", "output.tolerence: there is no such key; did you mean tolerance?"),
+        ("[cuter]\ndiameter = 1", "cuter: there is no such key; did you mean cutter?"),
+        ("[output]\nzzzz = 1", "output.zzzz: there is no such key; known here: origin,"),
+        (
+            '[output]\nunit = "furlong"',
+            "output.unit: 'furlong' can't be used (not among the choices); give one of mm, in",
+        ),
+        ("[output]\nunit = 3", "output.unit: 3 can't be used"),
+        ("[output]\ntolerance = true", "output.tolerance: True can't be used (not a length); give a length from"),
+        ('[output]\nfiles = ["carve", "lunch"]', "output.files: ['carve', 'lunch'] can't be used"),
+        ("[output]\nfiles = []", "output.files: [] can't be used"),
+        (
+            '[[plaque]]\nsize = "0x0mm"',
+            "plaque.size: '0x0mm' can't be used (too small); give width x height, each side",
+        ),
+        ('[[plaque]]\nsize = "-200x250mm"', "plaque.size: '-200x250mm' can't be used (too small)"),
+        ('[[plaque]]\nsize = "wide x high"', "plaque.size: 'wide x high' can't be used (not a length)"),
+        ('[[plaque]]\nsize = "3x2m"', "plaque.size: '3x2m' can't be used (too large)"),
+        ("[[plaque]]\nsize = 200", "plaque.size: 200 can't be used"),
+        ('[[plaque]]\nname = "../up"', "plaque.name: '../up' can't be used"),
+        ('[[plaque]]\nname = "a/b"', "plaque.name: 'a/b' can't be used"),
+        ("[plaque]\nmargin = 3", "plaque: give one or more tables, each under [[plaque]]"),
+        ("[[output]]\norigin = 'corner'", "output: [{'origin': 'corner'}] can't be used"),
+        ("tone = 3", "tone: 3 can't be used; give a table"),
+        ("[tone]\ndark = 1.5", "tone.dark: 1.5 can't be used (too large); give a number from 0.02 to 0.9"),
+        ("[tone]\ndark = nan", "tone.dark: nan can't be used"),
+    ],
+)
+def test_what_is_refused_names_its_key_and_what_is_allowed(text, message):
+    source = text + "\n" + MINIMAL if text == "tone = 3" else MINIMAL + text
+    with pytest.raises(SettingError) as caught:
+        jobfile.from_text(source, name="job.toml")
+    assert str(caught.value).startswith(message)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("crop", ["[0, 0, 1]", "[0, 0, 2, 1]", "[0.5, 0, 0.4, 1]", "[0, 0, true, 1]", '"all"'])
+def test_crops_that_are_refused(crop):
+    with pytest.raises(SettingError, match="picture.crop"):
+        jobfile.from_text(f"{MINIMAL}crop = {crop}\n", name="job.toml")
+
+
+def test_not_toml():
+    with pytest.raises(SettingError, match="job.toml: is not TOML"):
+        jobfile.from_text("= broken", name="job.toml")
+
+
+def test_a_job_without_a_picture():
+    with pytest.raises(SettingError, match="picture.file: is missing"):
+        jobfile.from_text("[tone]\ndark = 0.3\n", name="job.toml")
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"\x80abc"])
+def test_not_text(tmp_path, content):
+    path = tmp_path / "job.toml"
+    path.write_bytes(content)
+    with pytest.raises(SettingError, match="is not TOML"):
+        jobfile.read(path)
+
+
+def test_no_such_job(tmp_path):
+    for path in (tmp_path, tmp_path / "none.toml"):
+        with pytest.raises(InputError, match="there is no such file"):
+            jobfile.read(path)
+
+
+def test_the_pictures_path_starts_at_the_job_file(tmp_path):
+    (tmp_path / "job.toml").write_text(MINIMAL, encoding="utf-8")
+    assert jobfile.read(tmp_path / "job.toml").picture.file == tmp_path / "cat.jpg"
+
+
+FULL = Job(
+    Picture(Path('orders/Müller\'s "cat" \\ 1.jpg'), (0.1, 0.0, 0.9, 1.0)),
+    plaques=(Plaque("small one", (100.0, 215.9)), Plaque(None, None, "oval", 3.175)),
+    cutters=(Cutter(6.0), Cutter(3.175, depth=4.000001)),
+)
+
+
+@pytest.mark.parametrize("explained", [False, True])
+def test_a_written_job_reads_back_the_same(tmp_path, explained):
+    text = jobfile.written(FULL, folder=Path(), explained=explained)
+    tomllib.loads(text)
+    assert jobfile.from_text(text, name="job.toml") == FULL
+
+
+def test_a_written_job_finds_its_picture_from_its_own_folder(tmp_path):
+    job = Job(Picture(tmp_path / "in" / "cat.jpg"))
+    assert 'file = "../in/cat.jpg"' in jobfile.written(job, folder=tmp_path / "out")
+
+
+def test_explained_jobs_explain_every_key():
+    text = jobfile.written(FULL, folder=Path(), explained=True)
+    for table in TABLES:
+        for declared in settings_of(table.section):
+            assert declared.kind.allowed[:40] in " ".join(text.replace("\n# ", " ").split())
+
+
+@given(st.dictionaries(st.text(max_size=8), st.one_of(st.integers(), st.text(max_size=8), st.booleans())))
+def test_any_table_is_a_job_or_a_setting_error(table):
+    lines = [f"{_quoted(key)} = {value if isinstance(value, int) else _quoted(value)}".replace("True", "true")
+             .replace("False", "false") for key, value in table.items()]  # fmt: skip
+    try:
+        read("[tone]\n" + "\n".join(lines) + "\n")
+    except SettingError as error:
+        assert "\n" not in str(error)
+
+
+def _quoted(text: str) -> str:
+    return '"' + "".join(f"\\U{ord(c):08X}" for c in text) + '"'
+
+
+class TestFlags:
+    JOB = Job(Picture(Path("cat.jpg")), plaques=(Plaque("hall", (300.0, 200.0), margin=20.0), Plaque("small")))
+
+    def test_none_changes_nothing(self):
+        assert with_flags(self.JOB, {"--margin": None}) == self.JOB
+
+    def test_a_flag_holds_for_all_plaques(self):
+        job = with_flags(self.JOB, {"--margin": "1/2in", "--unit": "in"})
+        assert [plaque.margin for plaque in job.plaques] == [12.7, 12.7]
+        assert [plaque.name for plaque in job.plaques] == ["hall", "small"]
+        assert job.output.unit == "in"
+
+    def test_sizes_replace_the_plaques(self):
+        job = with_flags(self.JOB, {"--size": ["8x10in", "100x100", "90x90"]})
+        assert [plaque.size for plaque in job.plaques] == [(203.2, 254.0), (100.0, 100.0), (90.0, 90.0)]
+        assert {plaque.margin for plaque in job.plaques} == {20.0}
+        assert {plaque.name for plaque in job.plaques} == {None}
+
+    def test_names_go_with_sizes(self):
+        job = with_flags(self.JOB, {"--size": ["100x100", "90x90"], "--name": ["a", "b"]})
+        assert [plaque.name for plaque in job.plaques] == ["a", "b"]
+        with pytest.raises(SettingError, match="--name: was given 1 times for 2"):
+            with_flags(self.JOB, {"--size": ["100x100", "90x90"], "--name": ["a"]})
+
+    def test_cutters(self):
+        job = with_flags(self.JOB, {"--cutter": ["6mm", "1/8in"], "--depth": "4"})
+        assert [(cutter.diameter, cutter.depth) for cutter in job.cutters] == [(6.0, 4.0), (3.175, 4.0)]
+
+    def test_a_wrong_value_names_the_flag(self):
+        with pytest.raises(SettingError, match=r"--only: 'lunch' can't be used \(not among the choices\)"):
+            with_flags(self.JOB, {"--only": "lunch"})
+        with pytest.raises(SettingError, match=r"--dark: 'much' can't be used; give a number from 0.02 to 0.9"):
+            with_flags(self.JOB, {"--dark": "much"})
+
+    def test_no_two_settings_share_a_flag(self):
+        flags = [s.flag for table in TABLES for s in settings_of(table.section)]
+        assert len(flags) == len(set(flags))
