@@ -127,10 +127,11 @@ def _carve_files(job: Job, plaque: Plaque, paths: CarvePaths, plan: Plan, layout
         plan,
         layout,
         unit=Unit(job.output.unit),
-        title=f"{job.picture.file.stem}, {plaque.name}",
+        title=f"{_printable(job.picture.file.stem)}, {plaque.name}",
         description=(
-            "Depths are measured from the face before sanding. A pocket's wall is where the cutter's edge ends; the "
-            "cutter path is the line its centre follows: use one of the two, never an offset on top of the path. "
+            "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
+            "cutter's edge ends; the cutter path, noted with the cutter's diameter, is the line its centre follows: "
+            "use one of the two, never an offset on top of the path. "
             "Depths are starting points to confirm on scrap; the machine's manual comes first."
         ),
     )
@@ -138,6 +139,11 @@ def _carve_files(job: Job, plaque: Plaque, paths: CarvePaths, plan: Plan, layout
         "carve.svg": svg_bytes(drawing),
         "carve.dxf": dxf_bytes(drawing, version=job.output.dxf),
     }
+
+
+def _printable(text: str) -> str:
+    """Return the text with a space for each character that a drawing's title can't hold."""
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _settled(value: Value | None) -> Value:

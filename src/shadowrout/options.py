@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Literal
 
 from shadowrout.kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Size
 from shadowrout.schema import setting
@@ -133,7 +134,7 @@ class Output:
     )
     files: tuple[str, ...] = setting(Choices(("carve",)), "What to make.", default=["carve"], flag="--only")
     unit: str = setting(Choice(("mm", "in")), "The unit of the files.", default="mm")
-    dxf: str = setting(Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010")
+    dxf: Literal["R2010", "R2000", "R12"] = setting(Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010")
     tolerance: float = setting(
         Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm"
     )

@@ -84,11 +84,15 @@ def _note_layers(pockets: Sequence[PocketPaths], layout: Layout, unit: Unit) -> 
 def _note(pocket: Pocket, unit: Unit) -> Note:
     place, room = pocket.wall.widest_spot(precision=_SPOT_PRECISION_MM)
     lines = (
-        f"{pocket.number} wall: {_shown(pocket.depth_mm, unit)} deep",
-        f"{pocket.number} centre: {_shown(pocket.cutter_mm, unit)} cutter",
+        f"{pocket.number} wall {_depth(pocket.depth_mm, unit)}",
+        f"{pocket.number} centre {_diameter(pocket.cutter_mm, unit)}",
     )
     return Note(lines, place, room)
 
 
-def _shown(length_mm: float, unit: Unit) -> str:
-    return f"{length_mm:.2f}mm" if unit is Unit.MM else f"{length_mm / unit.mm:.3f}in"
+def _depth(depth_mm: float, unit: Unit) -> str:
+    return f"{depth_mm:.2f}mm" if unit is Unit.MM else f"{depth_mm / unit.mm:.3f}in"
+
+
+def _diameter(diameter_mm: float, unit: Unit) -> str:
+    return f"{round(diameter_mm / unit.mm, 4):g}{unit}"

@@ -1,0 +1,41 @@
+"""The pages that are made from the code, or that tell what the code does, are current."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from shadowrout.cautions import CAUTIONS
+from shadowrout.drawing.shapes import Role
+from shadowrout.reference import page
+
+ROOT = Path(__file__).parents[1]
+
+
+def text_of(name: str) -> str:
+    return (ROOT / name).read_text(encoding="utf-8")
+
+
+def test_the_job_file_reference_is_current():
+    assert text_of("docs/job-file.md") == page(), "python -m shadowrout.reference > docs/job-file.md"
+
+
+def test_the_readme_carries_every_caution():
+    told = " ".join(text_of("README.md").split())
+    assert [caution for caution in CAUTIONS if caution not in told] == []
+
+
+def test_ci_runs_the_readmes_test_command():
+    (command,) = re.findall(r"^    (python3 -m venv .*pytest)$", text_of("README.md"), flags=re.MULTILINE)
+    assert command in text_of(".ci/run").splitlines()
+
+
+def test_the_files_reference_names_every_role():
+    told = text_of("docs/files.md")
+    assert [role for role in Role if f"`{role}`" not in told] == []
+
+
+def test_links_between_pages_lead_somewhere():
+    for page_path in [*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), *ROOT.glob("examples/*.md")]:
+        for target in re.findall(r"\]\(([^)#:]+)\)", page_path.read_text(encoding="utf-8")):
+            assert (page_path.parent / target).exists(), f"{page_path.name}: {target}"
