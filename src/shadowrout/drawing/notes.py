@@ -89,7 +89,9 @@ def _candidates(note: Note) -> Iterator[_Spot]:
     least = HEIGHTS_MM[-1]
     for lines in (note.lines, _number_alone(note)):
         for centre in _around(note.place, step=2 * least):
-            yield _Spot(lines, centre, least, apart=True)
+            spot = _Spot(lines, centre, least, apart=True)
+            if math.dist(note.place, _nearest(note.place, spot.box)) >= note.room_mm:
+                yield spot
 
 
 def _around(place: tuple[float, float], *, step: float) -> Iterator[tuple[float, float]]:
@@ -115,9 +117,13 @@ def _placed(note: Note, spot: _Spot) -> PlacedNote:
 
 
 def _leader(place: tuple[float, float], spot: _Spot) -> ArcPath | None:
-    """Return a straight line from the nearest point of the note's box to its place; None where it lies inside."""
-    x0, y0, x1, y1 = spot.box
-    start = (min(max(place[0], x0), x1), min(max(place[1], y0), y1))
+    """Return a straight line from the nearest point of the note's box to its place; None where that is close by."""
+    start = _nearest(place, spot.box)
     if math.dist(start, place) < spot.height_mm / 2:
         return None
     return ArcPath(np.array([start, place]), np.zeros(1), closed=False)
+
+
+def _nearest(place: tuple[float, float], box: Box) -> tuple[float, float]:
+    x0, y0, x1, y1 = box
+    return min(max(place[0], x0), x1), min(max(place[1], y0), y1)

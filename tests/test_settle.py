@@ -1,0 +1,59 @@
+"""What the program chooses where the job says nothing."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from shadowrout.errors import SettingError
+from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.settle import LEAST_VISIBLE_MM, finest_line_mm, settled_boards, settled_tools
+
+
+def job(**settings) -> Job:
+    return Job(Picture(Path("cat.jpg")), **settings)
+
+
+@pytest.mark.parametrize("aspect", [0.4, 0.75, 1.0, 1.5, 3.0])
+def test_a_board_in_the_pictures_proportions(aspect):
+    (plaque,) = settled_boards(job(), aspect=aspect).plaques
+    width, height = plaque.size
+    assert max(width, height) == 200
+    assert (width - 16) / (height - 16) == pytest.approx(aspect, rel=0.02)
+    assert plaque.name == f"{width:g}x{height:g}mm"
+
+
+def test_names_follow_the_unit():
+    settled = settled_boards(job(plaques=(Plaque(size=(215.9, 279.4)),), output=Output(unit="in")), aspect=1)
+    assert settled.plaques[0].name == "8.5x11in"
+
+
+def test_two_folders_of_one_name_are_refused_even_where_only_the_case_differs():
+    with pytest.raises(SettingError, match="two plaques are called"):
+        settled_boards(job(plaques=(Plaque("Hall"), Plaque("hall"))), aspect=1)
+
+
+@pytest.mark.parametrize(("angle", "loss"), [(60.0, 0.5), (90.0, 0.3), (30.0, 0.0)])
+def test_the_finest_line_still_shows_when_sanded_half_as_much_again(angle, loss):
+    """A V groove loses 2 tan(A/2) of width a millimetre sanded (plane geometry)."""
+    finest = finest_line_mm(VTool(angle), Finish(loss))
+    left = finest - 2 * math.tan(math.radians(angle) / 2) * loss / 2
+    assert LEAST_VISIBLE_MM <= left < LEAST_VISIBLE_MM + 0.05 + 1e-9
+
+
+def test_tools_are_settled_for_the_thinnest_board():
+    settled = settled_tools(job(plaques=(Plaque(thickness=30.0), Plaque(thickness=6.0)), cutters=(Cutter(6.0),)))
+    (cutter,) = settled.cutters
+    assert cutter.depth <= 4
+    assert cutter.depth_per_pass == 3
+    assert cutter.least_pocket == pytest.approx(3 * math.pi * 9, abs=0.01)
+    assert settled.tone.detail == finest_line_mm(VTool(), Finish())
+
+
+def test_what_is_set_stays():
+    given = job(tone=ToneOptions(detail=1.5), cutters=(Cutter(6.0, depth=4.0, depth_per_pass=1.0, least_pocket=50.0),))
+    settled = settled_tools(given)
+    assert settled.tone == given.tone
+    assert settled.cutters == given.cutters
