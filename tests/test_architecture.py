@@ -10,8 +10,20 @@ import pytest
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
 VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions"}
-STAGES = ["photo", "subject", "tone", "mask", "trace", "size", "plan", "fit", "drawing", "writers"]
-ABOVE = ["settle", "make_plaque", "report", "flags", "jobfile", "pipeline", "demo", "terminal", "cli", "__main__"]
+STAGES = [
+    "photo",
+    "subject",
+    "tone",
+    "mask",
+    "trace",
+    "size",
+    "widths",
+    "plan",
+    "templates",
+    "fit",
+    "drawing",
+    "writers",
+]
 
 MAY_IMPORT = {
     "errors": set(),
@@ -26,10 +38,14 @@ MAY_IMPORT = {
     "writers": {"errors", "geometry", "drawing"},
     "settle": VALUES | {"photo", "tone", "plan"},
     "make_plaque": VALUES | set(STAGES),
+    "simulate": VALUES | {"plan", "size"},
+    "check": {"errors", "units", "options", "jobfile", "kinds", "schema", "progress"},
+    "plaque_files": VALUES | set(STAGES) | {"make_plaque", "simulate"},
     "report": VALUES | set(STAGES) | {"make_plaque"},
     "jobfile": VALUES,
     "flags": VALUES,
-    "pipeline": VALUES | {"photo", "size", "writers", "settle", "make_plaque", "report", "jobfile"},
+    "pipeline": VALUES | {"photo", "size", "writers", "settle", "make_plaque", "plaque_files", "report", "jobfile"},
+    "reference": VALUES,
     "demo": {"jobfile", "options", "writers"},
     "terminal": {"progress"},
     "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers"},
@@ -37,9 +53,10 @@ MAY_IMPORT = {
 }
 
 LIBRARY_ROOMS = {
-    "shapely": {"geometry"},
+    "shapely": {"geometry", "check"},
     "svgwrite": {"writers"},
-    "ezdxf": {"writers"},
+    "reportlab": {"writers"},
+    "ezdxf": {"writers", "check"},
     "PIL": {"photo"},
     "pillow_heif": {"photo"},
     "tifffile": {"photo"},

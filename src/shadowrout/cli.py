@@ -122,9 +122,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", dest="command")
     make = _command(commands, "make", _make, "make the files for every plaque of a photo or a job file")
     make.add_argument("source", metavar="PHOTO|JOB.toml")
-    make.add_argument(
-        "--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques"
-    )
+    make.add_argument("--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques")
     make.add_argument("--json", action="store_true", help="print the figures for programs")
     _add_settings(make)
     start = _command(commands, "start", _start, "write a commented job file that fits a photo")
@@ -171,9 +169,7 @@ def _place(flag: str) -> str:
     return "setting_" + flag.lstrip("-").replace("-", "_")
 
 
-def _unknown_argument(
-    argument: str, parser: argparse.ArgumentParser, options: argparse.Namespace
-) -> ShadowroutError:
+def _unknown_argument(argument: str, parser: argparse.ArgumentParser, options: argparse.Namespace) -> ShadowroutError:
     name = argument.split("=")[0]
     if not name.startswith("-"):
         return SettingError(name, "is one argument too many; give one picture or job file")

@@ -1,4 +1,4 @@
-"""One plaque, from the decoded picture to the bytes of its files: the rooms in their order."""
+"""One plaque, from the decoded picture to fitted lines and arcs: the rooms in their order."""
 
 from __future__ import annotations
 
@@ -10,8 +10,7 @@ from shadowrout import mask as mask_room
 from shadowrout import photo as photo_room
 from shadowrout import tone as tone_room
 from shadowrout import trace
-from shadowrout.drawing.carve import CarvePaths, PocketPaths, carve_drawing
-from shadowrout.drawing.shapes import Unit
+from shadowrout.drawing.carve import CarvePaths, PocketPaths
 from shadowrout.fit import fit_open, fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
@@ -20,8 +19,6 @@ from shadowrout.options import Job, Plaque
 from shadowrout.photo import Photo
 from shadowrout.plan import Plan, Pocket, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
-from shadowrout.writers.dxf import dxf_bytes
-from shadowrout.writers.svg import svg_bytes
 
 LEAST_SHADOW_LINES = 2.0
 """A shadow smaller than a finest line of this many times its width is a speck."""
@@ -34,7 +31,7 @@ _LINE_TOLERANCE_SHARE = 0.5
 
 @dataclass(frozen=True, eq=False)
 class MadePlaque:
-    """Everything that was worked out for one plaque, and its files by name."""
+    """Everything that was worked out for one plaque."""
 
     plaque: Plaque
     mask: Mask
@@ -42,7 +39,7 @@ class MadePlaque:
     plan: Plan
     paths: CarvePaths
     deviation_mm: float
-    files: dict[str, bytes]
+    """The largest distance found between the fitted shadows and the design, both ways."""
 
 
 def make_plaque(
@@ -76,9 +73,7 @@ def make_plaque(
         tuple(_pocket_paths(plan.pockets, job.output.tolerance * _PATH_TOLERANCE_SHARE)),
         _v_line_paths(plan, job.output.tolerance * _LINE_TOLERANCE_SHARE),
     )
-    step("files")
-    files = _carve_files(job, plaque, paths, plan, layout)
-    return MadePlaque(plaque, mask, design, plan, paths, fitted.deviation, files)
+    return MadePlaque(plaque, mask, design, plan, paths, fitted.deviation)
 
 
 def two_tone_design(job: Job, photo: Photo, resolution: Resolution) -> Mask:
@@ -117,33 +112,6 @@ def _fitted_apart(regions: Sequence[Region], tolerance_mm: float) -> list[tuple[
 
 def _v_line_paths(plan: Plan, tolerance_mm: float) -> tuple[ArcPath, ...]:
     return fit_open([line.points for line in plan.v_lines], tolerance=tolerance_mm).paths
-
-
-def _carve_files(job: Job, plaque: Plaque, paths: CarvePaths, plan: Plan, layout: Layout) -> dict[str, bytes]:
-    if "carve" not in job.output.files:
-        return {}
-    drawing = carve_drawing(
-        paths,
-        plan,
-        layout,
-        unit=Unit(job.output.unit),
-        title=f"{_printable(job.picture.file.stem)}, {plaque.name}",
-        description=(
-            "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
-            "cutter's edge ends; the cutter path, noted with the cutter's diameter, is the line its centre follows: "
-            "use one of the two, never an offset on top of the path. "
-            "Depths are starting points to confirm on scrap; the machine's manual comes first."
-        ),
-    )
-    return {
-        "carve.svg": svg_bytes(drawing),
-        "carve.dxf": dxf_bytes(drawing, version=job.output.dxf),
-    }
-
-
-def _printable(text: str) -> str:
-    """Return the text with a space for each character that a drawing's title can't hold."""
-    return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _settled(value: Value | None) -> Value:

@@ -80,12 +80,8 @@ class Plaque:
 class Finish:
     """Painting and sanding."""
 
-    sanding_loss: float = setting(
-        Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm"
-    )
-    least_depth_left: float = setting(
-        Length(0, 50), "How deep a pocket must still be after sanding.", default="1.5mm"
-    )
+    sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
+    least_depth_left: float = setting(Length(0, 50), "How deep a pocket must still be after sanding.", default="1.5mm")
 
 
 @dataclass(frozen=True)
@@ -132,12 +128,14 @@ class Output:
         "Where zero lies: the board's lower left corner or its centre.",
         default="corner",
     )
-    files: tuple[str, ...] = setting(Choices(("carve",)), "What to make.", default=["carve"], flag="--only")
-    unit: str = setting(Choice(("mm", "in")), "The unit of the files.", default="mm")
-    dxf: Literal["R2010", "R2000", "R12"] = setting(Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010")
-    tolerance: float = setting(
-        Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm"
+    files: tuple[str, ...] = setting(
+        Choices(("carve", "preview")), "What to make.", default=["carve", "preview"], flag="--only"
     )
+    unit: str = setting(Choice(("mm", "in")), "The unit of the files.", default="mm")
+    dxf: Literal["R2010", "R2000", "R12"] = setting(
+        Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010"
+    )
+    tolerance: float = setting(Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm")
 
 
 @dataclass(frozen=True)

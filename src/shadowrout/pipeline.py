@@ -10,6 +10,7 @@ from shadowrout import jobfile, photo, report, size
 from shadowrout.make_plaque import MadePlaque, make_plaque
 from shadowrout.options import Job, Picture
 from shadowrout.photo import Photo
+from shadowrout.plaque_files import Files, files_of
 from shadowrout.progress import Progress, silent
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
 from shadowrout.size import Layout, Resolution
@@ -37,10 +38,10 @@ def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     job, boards = _laid_out(job)
     picture = photo.read(job.picture.file, crop=job.picture.crop, long_side_px=_long_side_px(boards))
     job = settled_tone(job, picture)
-    made = _made_plaques(job, boards, picture, progress)
-    figures = report.numbers(job, made)
+    plaques = _made_plaques(job, boards, picture, progress)
+    figures = report.numbers(job, plaques)
     progress("writing", 1.0)
-    _write(target, made, job, figures)
+    _write(target, plaques, job, figures)
     return Made(job, figures)
 
 
@@ -69,7 +70,7 @@ def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
 
 def _made_plaques(
     job: Job, boards: list[tuple[Layout, Resolution]], picture: Photo, progress: Progress
-) -> list[MadePlaque]:
+) -> list[tuple[MadePlaque, Files]]:
     steps = len(boards) * _STEPS_A_PLAQUE
     done = 0
     made = []
@@ -80,14 +81,16 @@ def _made_plaques(
             progress(f"{plaque_name}: {name}", done / steps)
             done += 1
 
-        made.append(make_plaque(job, plaque, layout, resolution, picture, step=step))
+        worked_out = make_plaque(job, plaque, layout, resolution, picture, step=step)
+        step("files")
+        made.append((worked_out, files_of(job, worked_out)))
     return made
 
 
-def _write(target: Path, made: list[MadePlaque], job: Job, figures: dict[str, Any]) -> None:
-    for plaque in made:
-        place = folder(target / str(plaque.plaque.name))
-        for name, content in plaque.files.items():
+def _write(target: Path, plaques: list[tuple[MadePlaque, Files]], job: Job, figures: dict[str, Any]) -> None:
+    for made, files in plaques:
+        place = folder(target / str(made.plaque.name))
+        for name, content in files.items():
             save(place / name, content)
     save(target / "numbers.json", report.as_json(figures).encode())
     save(target / "job.toml", jobfile.written(job, folder=target).encode())

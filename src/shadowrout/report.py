@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from shadowrout import __version__
@@ -17,7 +17,7 @@ from shadowrout.plan import Plan
 _DECIMALS = 4
 
 
-def numbers(job: Job, plaques: Sequence[MadePlaque]) -> dict[str, Any]:
+def numbers(job: Job, plaques: Sequence[tuple[MadePlaque, Mapping[str, bytes]]]) -> dict[str, Any]:
     """Return all figures of a finished job as plain values; lengths in mm, areas in mm2, shares from 0 to 1."""
     return {
         "program": f"shadowrout {__version__}",
@@ -26,7 +26,7 @@ def numbers(job: Job, plaques: Sequence[MadePlaque]) -> dict[str, Any]:
         "detail_mm": job.tone.detail,
         "tolerance_mm": job.output.tolerance,
         "unit": job.output.unit,
-        "plaques": [_plaque_numbers(plaque) for plaque in plaques],
+        "plaques": [_plaque_numbers(made, list(files)) for made, files in plaques],
     }
 
 
@@ -36,24 +36,34 @@ def as_json(figures: dict[str, Any]) -> str:
 
 
 def summary(figures: dict[str, Any]) -> str:
-    """Return the closing words: how the picture was read, and the table of what was made."""
+    """Return the closing words: how the picture was read, the table of what was made, and the files."""
     told = f"{figures['picture']}: {figures['method']}, finest line {figures['detail_mm']:g} mm"
-    return f"{told}\n\n{table(figures)}"
+    files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
+    return "\n".join([told, "", table(figures), "", *files])
 
 
 def table(figures: dict[str, Any]) -> str:
     """Return the closing table: one line for each plaque."""
-    head = ("plaque", "size", "shadows", "pockets", "depth", "V lines", "dark", "lines + arcs", "off by", "files")
+    head = (
+        "plaque",
+        "size",
+        "shadows",
+        "pockets",
+        "depth",
+        "V lines",
+        "dark",
+        "sand at most",
+        "lines + arcs",
+        "off by",
+    )
     rows = [head, *(_row(plaque) for plaque in figures["plaques"])]
     widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
-    lines = [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows
-    ]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
     lines.insert(1, "  ".join("-" * width for width in widths))
     return "\n".join(lines)
 
 
-def _plaque_numbers(made: MadePlaque) -> dict[str, Any]:
+def _plaque_numbers(made: MadePlaque, files: list[str]) -> dict[str, Any]:
     width, height = made.plaque.size or (0.0, 0.0)
     outlines = figures_of(made.paths.shadow)
     return {
@@ -70,9 +80,10 @@ def _plaque_numbers(made: MadePlaque) -> dict[str, Any]:
         "slivers_dropped": made.design.slivers_dropped,
         "pockets": [_pocket_numbers(pocket) for pocket in made.paths.pockets],
         "rest_share": round(made.plan.rest.area / made.design.shadow.area, _DECIMALS),
+        "uncut_share": round(made.plan.uncut_share, _DECIMALS),
         "v_lines": _v_line_numbers(made.plan),
         "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
-        "files": list(made.files),
+        "files": files,
     }
 
 
@@ -89,12 +100,18 @@ def _pocket_numbers(member: PocketPaths) -> dict[str, Any]:
 
 
 def _v_line_numbers(plan: Plan) -> dict[str, Any]:
+    """Return the strokes' figures and what sanding does to them; None where there is none to lose."""
     lengths = [line.length for line in plan.v_lines]
     depths = [float(line.depth_mm.max()) for line in plan.v_lines]
     return {
         "count": len(lengths),
         "length_mm": round(sum(lengths), 1),
         "greatest_depth_mm": round(max(depths, default=0.0), _DECIMALS),
+        "sanding": {
+            "loss_mm": [round(float(loss), _DECIMALS) for loss in plan.sanding.losses_mm],
+            "share_left": [round(float(share), _DECIMALS) for share in plan.sanding.share_left],
+            "too_much_mm": None if plan.sanding.too_much_mm is None else round(plan.sanding.too_much_mm, _DECIMALS),
+        },
     }
 
 
@@ -111,6 +128,7 @@ def _path_numbers(figures: PathFigures) -> dict[str, Any]:
 def _row(plaque: dict[str, Any]) -> tuple[str, ...]:
     depths = sorted({pocket["depth_mm"] for pocket in plaque["pockets"]})
     outlines = plaque["outlines"]
+    too_much = plaque["v_lines"]["sanding"]["too_much_mm"]
     return (
         plaque["name"],
         "{:g} x {:g} mm".format(*plaque["size_mm"]),
@@ -119,9 +137,9 @@ def _row(plaque: dict[str, Any]) -> tuple[str, ...]:
         ", ".join(f"{depth:g} mm" for depth in depths) or "-",
         str(plaque["v_lines"]["count"]),
         f"{plaque['dark_share']:.0%}",
+        "-" if too_much is None else f"{too_much:.2f} mm",
         f"{outlines['lines']} + {outlines['arcs']}",
         f"{outlines['largest_deviation_mm']:.3f} mm",
-        ", ".join(plaque["files"]),
     )
 
 

@@ -150,6 +150,10 @@ class Region:
         """
         return Region.of_shape(self.shape.simplify(tolerance, preserve_topology=True))
 
+    def well_known_binary(self) -> bytes:
+        """Return the region as a MultiPolygon in well-known binary, little endian (OGC 06-103r4, clause 8)."""
+        return bytes(shapely.to_wkb(self.shape, byte_order=1))
+
     def widest_spot(self, *, precision: float) -> tuple[tuple[float, float], float]:
         """Return the centre and radius of the largest disc that fits inside, to within ``precision``.
 

@@ -1,0 +1,1 @@
+"""The finished plaque before it is made: cut, painted, sanded, and looked at."""

@@ -1,0 +1,111 @@
+"""How the finished plaque will look: light wood with its grain, dark paint in the recesses, light from the upper left.
+
+A picture for the customer, not a measurement: colours and grain are invented, the shapes and what sanding leaves of
+them are not.
+"""
+
+from __future__ import annotations
+
+import math
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.simulate.height_field import Field, HeightField
+
+Picture = NDArray[np.uint8]
+"""Shape (height, width, 3), sRGB."""
+
+_WOOD = np.array([226, 198, 158], np.float32)
+_LATE_WOOD = np.array([196, 160, 115], np.float32)
+_PAINT = np.array([44, 38, 36], np.float32)
+_LOST = np.array([213, 94, 0], np.float32)  # vermilion of Okabe and Ito 2008
+_TABLE = np.float32(255)
+
+_LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)  # towards the light: x right, y down, z up
+_SEED = 11
+
+
+def finished(field: HeightField, *, sanding_mm: float) -> Picture:
+    """Return the plaque after painting and sanding the face down by ``sanding_mm``."""
+    return _on_table(_lit(_painted(field, field.dark_cover(sanding_mm)), field, sanding_mm), field)
+
+
+def what_sanding_takes(field: HeightField, *, planned_mm: float) -> Picture:
+    """Return three plaques side by side, sanded by half the planned loss, by all of it and by twice as much.
+
+    What was dark after half the loss and is gone stands in vermilion. Where no loss is planned all three are alike.
+    """
+    first = field.dark_cover(planned_mm / 2)
+    panels = []
+    for factor in (0.5, 1.0, 2.0):
+        dark = field.dark_cover(factor * planned_mm)
+        lost = np.clip(first - dark, 0, 1)[..., None]
+        surface = _painted(field, dark) * (1 - lost) + _LOST * lost
+        panels.append(_captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm sanded off"))
+    gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
+    sheet: Picture = np.hstack([panels[0], gap, panels[1], gap, panels[2]])
+    return sheet
+
+
+def _painted(field: HeightField, dark: Field) -> Field:
+    """Return bare wood with paint in the share of each pixel that is dark, as linear blend; (height, width, 3)."""
+    share = dark[..., None]
+    surface: Field = _wood(field.board_cover.shape, field.pixel_mm) * (1 - share) + _PAINT * share
+    return surface
+
+
+def _wood(shape: tuple[int, ...], pixel_mm: float) -> Field:
+    """Return flat-sawn wood, its grain running left to right: growth rings that wander, and fine fibres."""
+    height, width = shape[:2]
+    rng = np.random.default_rng(_SEED)
+    wander = _noise(rng, shape, along_mm=120, across_mm=25, pixel_mm=pixel_mm)
+    y = np.arange(height, dtype=np.float32)[:, None] * np.float32(pixel_mm)
+    rings = (y / 9 + 1.6 * wander) % 1.0
+    late = np.clip((rings - 0.35) / 0.65, 0, 1) ** 2 * 0.7
+    fibres = 0.12 * _noise(rng, shape, along_mm=12, across_mm=0.35, pixel_mm=pixel_mm)
+    share = np.clip(late + fibres, 0, 1)[..., None]
+    return _WOOD * (1 - share) + _LATE_WOOD * share
+
+
+def _noise(
+    rng: np.random.Generator, shape: tuple[int, ...], *, along_mm: float, across_mm: float, pixel_mm: float
+) -> Field:
+    """Return noise of mean 0 and deviation 1 that changes over the given lengths, drawn coarse and stretched."""
+    step_x, step_y = max(along_mm / pixel_mm, 1.0), max(across_mm / pixel_mm, 1.0)
+    coarse = rng.standard_normal((math.ceil(shape[0] / step_y) + 3, math.ceil(shape[1] / step_x) + 3))
+    size = (round(coarse.shape[1] * step_x), round(coarse.shape[0] * step_y))
+    fine = cv2.resize(coarse.astype(np.float32), size, interpolation=cv2.INTER_CUBIC)
+    noise: Field = fine[: shape[0], : shape[1]].astype(np.float32)
+    return noise
+
+
+def _lit(surface: Field, field: HeightField, sanding_mm: float) -> Field:
+    """Return the surface under one lamp: walls turned to the light brighten, those turned away darken."""
+    height = -np.maximum(field.depth_mm() - np.float32(sanding_mm), 0)
+    height = cv2.GaussianBlur(height, (0, 0), 0.15 / field.pixel_mm)
+    slope_x = cv2.Sobel(height, cv2.CV_32F, 1, 0, scale=1 / (8 * field.pixel_mm))
+    slope_y = cv2.Sobel(height, cv2.CV_32F, 0, 1, scale=1 / (8 * field.pixel_mm))
+    steep = np.sqrt(1 + slope_x**2 + slope_y**2)
+    towards = (-slope_x * _LIGHT[0] - slope_y * _LIGHT[1] + _LIGHT[2]) / steep / np.linalg.norm(_LIGHT)
+    shade = 0.55 + 0.45 * np.clip(towards, 0, 1) / (_LIGHT[2] / np.linalg.norm(_LIGHT))
+    gloss = 55 * np.clip(towards - 0.85, 0, 1)
+    lit: Field = surface * np.clip(shade, 0.4, 1.25)[..., None] + gloss[..., None]
+    return lit
+
+
+def _on_table(surface: Field, field: HeightField) -> Picture:
+    cover = field.board_cover[..., None]
+    picture: Picture = np.clip(np.round(surface * cover + _TABLE * (1 - cover)), 0, 255).astype(np.uint8)
+    return picture
+
+
+def _captioned(picture: Picture, text: str) -> Picture:
+    """Return the picture over a line of text."""
+    scale = picture.shape[1] / 700
+    strip = np.full((round(44 * scale), picture.shape[1], 3), 255, np.uint8)
+    at = (round(8 * scale), round(30 * scale))
+    cv2.putText(strip, text, at, cv2.FONT_HERSHEY_SIMPLEX, scale, (40, 40, 40), max(1, round(2 * scale)), cv2.LINE_AA)
+    captioned: Picture = np.vstack([picture, strip])
+    return captioned

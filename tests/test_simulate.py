@@ -1,0 +1,135 @@
+"""The simulated piece against plane geometry: grooves, gratings, cones and pockets of known size."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from shadowrout.geometry.region import Region
+from shadowrout.options import Plaque
+from shadowrout.plan import Plan, Pocket, VLine
+from shadowrout.plan.sanding import forecast
+from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
+from shadowrout.size import lay_out
+
+SHADOW = Region.box((0, 0, 100, 80))
+BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
+
+
+def plan_of(pockets=(), v_lines=(), *, angle_deg=60.0) -> Plan:
+    return Plan(
+        pockets=tuple(pockets),
+        rest=Region.empty(),
+        v_lines=tuple(v_lines),
+        uncut_mm2=0.0,
+        uncut_share=0.0,
+        sanding=forecast(tuple(v_lines), planned_mm=0.5, angle_deg=angle_deg),
+    )
+
+
+def groove(x0, y0, x1, y1, *, depth, angle_deg=60.0) -> VLine:
+    points = np.array([[x0, y0], [x1, y1]], dtype=float)
+    width = 2 * depth * math.tan(math.radians(angle_deg) / 2)
+    return VLine(points=points, width_mm=np.full(2, width), depth_mm=np.full(2, float(depth)), closed=False)
+
+
+def field_of(plan: Plan, *, angle_deg=60.0, pixel_mm=0.1, plaque=BOARD) -> HeightField:
+    layout = lay_out(plaque, aspect=1.25, origin="corner")
+    return carved(plan, SHADOW, layout, v_angle_deg=angle_deg, pixel_mm=pixel_mm)
+
+
+def area(cover, field: HeightField) -> float:
+    return float(cover.sum(dtype=np.float64)) * field.pixel_mm**2
+
+
+def pocket(box, depth) -> Pocket:
+    wall = Region.box(box)
+    return Pocket(
+        number=1,
+        wall=wall,
+        cutter_path=wall.offset(-1.5, error=0.01),
+        depth_mm=depth,
+        cutter_mm=3.0,
+        allowance_mm=0.0,
+        passes=1,
+    )
+
+
+# V groove of included angle A: d = w / (2 tan(A/2)), and w' = w - 2 s tan(A/2) after sanding by s (plane geometry).
+@pytest.mark.parametrize(
+    ("angle_deg", "depth", "sanding", "width_left"),
+    [(60, 1.732051, 0.3, 1.653590), (90, 1.0, 0.3, 1.4), (45, 2.414214, 0.3, 1.751472), (30, 3.732051, 0.3, 1.839230)],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_grating_of_v_grooves_keeps_its_share_of_dark(angle_deg, depth, sanding, width_left, turned):
+    """Ten grooves 60 mm long; their round ends add a disc of the groove's width each."""
+    ends = [(20.0 + 5 * i, 10.0, 20.0 + 5 * i + (3.3 if turned else 0.0), 70.0) for i in range(10)]
+    lines = [groove(*end, depth=depth, angle_deg=angle_deg) for end in ends]
+    field = field_of(plan_of(v_lines=lines, angle_deg=angle_deg), angle_deg=angle_deg)
+    length = math.dist(ends[0][:2], ends[0][2:])
+    expected = 10 * (length * width_left + math.pi * width_left**2 / 4)
+    assert area(field.dark_cover(sanding), field) == pytest.approx(expected, rel=0.005)
+
+
+def test_a_grating_of_square_grooves_loses_nothing_until_its_floor():
+    walls = [pocket((10.0 + 6 * i, 10.0, 12.35 + 6 * i, 70.0), 3.0) for i in range(12)]
+    field = field_of(plan_of(pockets=walls))
+    for sanding in (0.0, 0.5, 2.9):
+        assert area(field.dark_cover(sanding), field) == pytest.approx(12 * 2.35 * 60, rel=0.005)
+    assert area(field.dark_cover(3.1), field) == 0
+
+
+def test_the_volume_of_a_cone():
+    """Volume pi r^2 h / 3 (Machinery's Handbook, 31st ed., volumes of solids; from memory)."""
+    line = groove(50, 40, 50 + 1e-6, 40, depth=5.0, angle_deg=90)
+    field = field_of(plan_of(v_lines=[line], angle_deg=90), angle_deg=90)
+    assert area(field.depth_mm(), field) == pytest.approx(math.pi * 5**2 * 5 / 3, rel=0.01)
+
+
+def test_the_volume_of_a_pocket_and_a_groove():
+    both = plan_of(pockets=[pocket((10, 10, 40, 30), 3.0)], v_lines=[groove(60, 10, 60, 70, depth=2.0)])
+    field = field_of(both)
+    half = 2.0 * math.tan(math.radians(30))
+    groove_volume = 60 * half * 2.0 + math.pi * half**2 * 2.0 / 3
+    assert area(field.depth_mm(), field) == pytest.approx(30 * 20 * 3 + groove_volume, rel=0.005)
+
+
+def test_paring_takes_the_allowance_to_the_shadows_edge_and_no_further():
+    rough = pocket((10, 10, 40, 30), 3.0)
+    left = Pocket(**{**vars(rough), "allowance_mm": 0.4})
+    layout = lay_out(BOARD, aspect=1.25, origin="corner")
+    shadow = Region.box((9.6, 9.6, 40.4, 60))
+    field = carved(plan_of(pockets=[left]), shadow, layout, v_angle_deg=60, pixel_mm=0.1)
+    assert area(field.dark_cover(0.5), field) == pytest.approx(30.8 * 20.9, rel=0.002)
+
+
+def test_a_groove_is_gone_when_sanding_reaches_its_depth():
+    field = field_of(plan_of(v_lines=[groove(20, 20, 60, 20, depth=1.0)]))
+    assert field.dark_cover(0.9).max() > 0.5
+    assert area(field.dark_cover(1.2), field) == 0
+
+
+def test_the_board_keeps_its_shape():
+    plaque = Plaque("test", (80.0, 80.0), shape="round", margin=5.0)
+    field = field_of(plan_of(), plaque=plaque)
+    assert area(field.board_cover, field) == pytest.approx(math.pi * 40**2, rel=1e-3)
+
+
+def test_an_uncut_board_has_no_dark():
+    field = field_of(plan_of())
+    assert not field.dark_cover(0.0).any()
+    assert not field.depth_mm().any()
+
+
+def test_more_sanding_never_adds_dark():
+    lines = [groove(20, 20, 70, 60, depth=1.5), groove(20, 60, 70, 25, depth=0.8)]
+    field = field_of(plan_of(pockets=[pocket((10, 10, 40, 30), 1.0)], v_lines=lines))
+    covers = [field.dark_cover(s) for s in (0.0, 0.3, 0.6, 1.2, 2.0)]
+    assert all((more <= less + 1e-6).all() for less, more in zip(covers, covers[1:], strict=False))
+
+
+@pytest.mark.parametrize(("side", "pixel"), [(40.0, 0.1), (300.0, 0.2), (1200.0, 0.3)])
+def test_the_grid_suits_the_board(side, pixel):
+    assert pixel_mm_for((0.0, 0.0, side, side / 2)) == pytest.approx(pixel)
