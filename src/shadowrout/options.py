@@ -81,7 +81,7 @@ class Finish:
     """Painting and sanding."""
 
     sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
-    least_depth_left: float = setting(Length(0, 50), "How deep a pocket must still be after sanding.", default="1.5mm")
+    least_depth_left: float = setting(Length(0, 50), "How deep a pocket must still be after sanding.", default="2.5mm")
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ class Cutter:
     depth: float | None = setting(
         Length(0.1, _MOST_DEPTH_MM),
         "Depth of its pockets below the face before sanding.",
-        when_unset="sanding loss + least depth left + 1 mm",
+        when_unset="sanding loss + least depth left",
     )
     depth_per_pass: float | None = setting(
         Length(0.1, 50), "The most it takes off in one pass.", when_unset="half the diameter"

@@ -1,1 +1,0 @@
-"""Pictures from any file: decoded safely, upright, cropped, as lightness."""
