@@ -72,7 +72,7 @@ def subject_mask(photo: Photo, subject: Subject, *, cut_out: bool = True) -> NDA
     core = _drawn(_core_of(subject), columns, rows) > 0
     found = _one_piece(_grab_cut(small.colour, shape, core))
     _check_share(found, shape)
-    return _enlarged(_smoothed(_one_piece(_cleaned(found) & shape)), width_px, height_px)
+    return _enlarged(_smoothed(_one_piece(_cleaned(found))), width_px, height_px)
 
 
 def _drawn(subject: Subject, width_px: int, height_px: int) -> NDArray[np.float32]:

@@ -1,0 +1,10 @@
+"""Pictures from any file: decoded safely, upright, cropped, as lightness."""
+
+from __future__ import annotations
+
+from shadowrout.photo.lightness import lightness_of
+from shadowrout.photo.reading import read, size_of
+from shadowrout.photo.upright import Crop
+from shadowrout.photo.values import Photo, resampled
+
+__all__ = ["Crop", "Photo", "lightness_of", "read", "resampled", "size_of"]
