@@ -68,13 +68,15 @@ def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
 
 def _settled_plaque(plaque: Plaque, aspect: float, unit: str) -> Plaque:
     size = plaque.size or _size_for(plaque, aspect)
-    if plaque.name is not None:
-        name = plaque.name
-    elif unit == "in":
-        name = written_size(*(side / MM_PER_INCH for side in size)).replace("mm", "in")
-    else:
-        name = written_size(*size)
-    return dataclasses.replace(plaque, size=size, name=name)
+    return dataclasses.replace(plaque, size=size, name=plaque.name or _name_for(size, unit))
+
+
+def _name_for(size: tuple[float, float], unit: str) -> str:
+    """Return the size as a name: in inches for those who work in them, where it is some whole 64ths."""
+    inches = [side / MM_PER_INCH for side in size]
+    if unit == "in" and all(abs(side * 64 - round(side * 64)) < 1e-4 for side in inches):
+        return written_size(*inches).replace("mm", "in")
+    return written_size(*size)
 
 
 def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:

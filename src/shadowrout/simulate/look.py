@@ -7,6 +7,7 @@ them are not.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -56,6 +57,7 @@ def _painted(field: HeightField, dark: Field) -> Field:
     return surface
 
 
+@lru_cache(maxsize=1)
 def _wood(shape: tuple[int, ...], pixel_mm: float) -> Field:
     """Return flat-sawn wood, its grain running left to right: growth rings that wander, and fine fibres."""
     height, width = shape[:2]
@@ -66,7 +68,8 @@ def _wood(shape: tuple[int, ...], pixel_mm: float) -> Field:
     late = np.clip((rings - 0.35) / 0.65, 0, 1) ** 2 * 0.7
     fibres = 0.12 * _noise(rng, shape, along_mm=12, across_mm=0.35, pixel_mm=pixel_mm)
     share = np.clip(late + fibres, 0, 1)[..., None]
-    return _WOOD * (1 - share) + _LATE_WOOD * share
+    wood: Field = _WOOD * (1 - share) + _LATE_WOOD * share
+    return wood
 
 
 def _noise(
