@@ -1,0 +1,180 @@
+"""The values that a drawing is made of. Coordinates are always millimetres, x to the right and y up."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from dataclasses import dataclass, fields
+from enum import StrEnum
+
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box
+
+_UNWRITABLE = re.compile("[^\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What XML 1.0 (5th ed., 2.2) can't hold or advises against, and line ends, which a drawing's text can't have."""
+
+
+class Unit(StrEnum):
+    """Unit of length that a file is written in; the value is its symbol."""
+
+    MM = "mm"
+    INCH = "in"
+
+    @property
+    def mm(self) -> float:
+        """Length of one unit in millimetres (NIST SP 811: an inch is exactly 25.4 mm)."""
+        return 25.4 if self is Unit.INCH else 1.0
+
+
+class Role(StrEnum):
+    """What a layer's shapes mean to the one who cuts them; the value begins the layer's name."""
+
+    PLAQUE_EDGE = "plaque-edge"
+    SHADOW = "shadow"
+    POCKET = "pocket"
+    CUTTER_PATH = "cutter-path"
+    V_LINE = "v-line"
+    FLOW_LINE = "flow-line"
+    OPENING = "opening"
+    BRIDGE = "bridge"
+    SHEET_EDGE = "sheet-edge"
+    REGISTER = "register"
+    NOTE = "note"
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Numbers that travel with a shape into every file, in millimetres; None where one does not apply.
+
+    ``depth_mm`` is positive below the face, ``cutter_mm`` the cutter's diameter, ``width_mm`` a line's width.
+    Raises ValueError for a number that is negative or not finite.
+    """
+
+    depth_mm: float | None = None
+    cutter_mm: float | None = None
+    width_mm: float | None = None
+
+    def __post_init__(self) -> None:
+        for name, value in self.items():
+            if not (math.isfinite(value) and value >= 0):
+                raise ValueError(f"{name}: expected a length of 0 or more, got {value}")
+
+    def items(self) -> list[tuple[str, float]]:
+        """Return (field's name, number) of each mark that is set, in a fixed order."""
+        every = [(field.name, getattr(self, field.name)) for field in fields(self)]
+        return [(name, float(value)) for name, value in every if value is not None]
+
+    def over(self, common: Marks) -> Marks:
+        """Return these marks with the gaps filled from ``common``."""
+        return Marks(**{**dict(common.items()), **dict(self.items())})
+
+
+@dataclass(frozen=True, eq=False)
+class Path:
+    """One open or closed path of lines and arcs."""
+
+    path: ArcPath
+    marks: Marks = Marks()
+
+
+@dataclass(frozen=True)
+class Circle:
+    """A whole circle. Raises ValueError unless its radius is positive."""
+
+    centre: tuple[float, float]
+    radius_mm: float
+    marks: Marks = Marks()
+
+    def __post_init__(self) -> None:
+        _require_length("radius_mm", self.radius_mm)
+        _require_finite("centre", self.centre)
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text of a given capital height.
+
+    A centred text has the middle of its capitals at ``at``, both ways; another begins there with the left end
+    of its baseline. Raises ValueError for an empty text, a line end or another character no file can hold.
+    """
+
+    at: tuple[float, float]
+    text: str
+    height_mm: float
+    centred: bool = True
+    marks: Marks = Marks()
+
+    def __post_init__(self) -> None:
+        _require_length("height_mm", self.height_mm)
+        _require_finite("at", self.at)
+        if not self.text.strip():
+            raise ValueError("text: expected at least one visible character")
+        _require_writable("text", self.text)
+
+
+Shape = Path | Circle | Text
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """Shapes of one role. ``marks`` hold for all of them; where a shape has its own, those win."""
+
+    role: Role
+    shapes: tuple[Shape, ...]
+    marks: Marks = Marks()
+
+    def name(self, unit: Unit) -> str:
+        """Return the layer's name: its role, and the depth of the whole layer where it has one.
+
+        The depth has two decimals in mm and three in inches, with an underscore for the point, so that the
+        name is legal in every DXF version: ``pocket-3_00mm``, ``pocket-0_118in``.
+        """
+        if self.marks.depth_mm is None:
+            return str(self.role)
+        decimals = 2 if unit is Unit.MM else 3
+        depth = f"{self.marks.depth_mm / unit.mm + 0.0:.{decimals}f}"
+        return f"{self.role}-{depth.replace('.', '_')}{unit}"
+
+
+@dataclass(frozen=True, eq=False)
+class Drawing:
+    """Everything that goes into one file.
+
+    ``box_mm`` is the page, ``unit`` what the file is written in, ``properties`` names and values that tell how
+    the file was made. Raises ValueError for an empty page, a text no file can hold, or two layers of one name.
+    """
+
+    title: str
+    description: str
+    box_mm: Box
+    layers: tuple[Layer, ...]
+    unit: Unit = Unit.MM
+    properties: tuple[tuple[str, str], ...] = ()
+
+    def __post_init__(self) -> None:
+        x0, y0, x1, y1 = self.box_mm
+        _require_finite("box_mm", self.box_mm)
+        if not (x0 < x1 and y0 < y1):
+            raise ValueError(f"box_mm: expected x0 < x1 and y0 < y1, got {self.box_mm}")
+        named = [text for pair in self.properties for text in pair]
+        for text in (self.title, self.description, *named):
+            _require_writable("title, description and properties", text)
+        counts = Counter(layer.name(self.unit) for layer in self.layers)
+        if twice := sorted(name for name, count in counts.items() if count > 1):
+            raise ValueError(f"layers: two share the name {', '.join(twice)}")
+
+
+def _require_length(name: str, value: float) -> None:
+    if not (math.isfinite(value) and value > 0):
+        raise ValueError(f"{name}: expected a positive length, got {value}")
+
+
+def _require_finite(name: str, values: tuple[float, ...]) -> None:
+    if not all(math.isfinite(value) for value in values):
+        raise ValueError(f"{name}: expected finite numbers, got {values}")
+
+
+def _require_writable(name: str, text: str) -> None:
+    if found := _UNWRITABLE.search(text):
+        raise ValueError(f"{name}: the character {ascii(found.group())} in {ascii(text)} can't be written to a file")

@@ -1,0 +1,75 @@
+"""What a file format must be able to do, and the one loop that walks a drawing.
+
+A new format is one class with these verbs. All numbers that it gets are in the drawing's unit and rounded, y up.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Shape, Text, Unit
+from shadowrout.errors import PromiseError
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box
+from shadowrout.writers.rounding import rounded_box, rounded_length, rounded_path
+
+Point = tuple[float, float]
+
+
+class Backend(Protocol):
+    """Verbs of a file format, called in the order page, (layer, its shapes)..., finished."""
+
+    def page(self, drawing: Drawing, box: Box) -> None:
+        """Begin the file. ``box`` is the page; the drawing's title, texts and unit are for the head."""
+
+    def layer(self, layer: Layer, name: str) -> None:
+        """Begin a layer; the shapes that follow are on it."""
+
+    def path(self, path: ArcPath, marks: Marks) -> None:
+        """Draw a path; ``marks`` are its own, without those of the layer (so for every shape)."""
+
+    def circle(self, centre: Point, radius: float, marks: Marks) -> None:
+        """Draw a circle."""
+
+    def text(self, baseline: Point, text: Text, height: float) -> None:
+        """Draw a line of text from, or centred about, a point on its baseline."""
+
+    def finished(self) -> bytes:
+        """End the file and return its bytes."""
+
+
+def render(drawing: Drawing, backend: Backend) -> bytes:
+    """Draw every layer in order and return the file's bytes.
+
+    Raises PromiseError for a shape of which rounding to the file's decimals would leave nothing.
+    """
+    backend.page(drawing, rounded_box(drawing.box_mm, drawing.unit))
+    for layer in drawing.layers:
+        backend.layer(layer, layer.name(drawing.unit))
+        for shape in layer.shapes:
+            _draw(shape, backend, drawing.unit)
+    return backend.finished()
+
+
+def _draw(shape: Shape, backend: Backend, unit: Unit) -> None:
+    match shape:
+        case Path():
+            backend.path(rounded_path(shape.path, unit), shape.marks)
+        case Circle():
+            backend.circle(_rounded(shape.centre, unit), _visible(shape.radius_mm, unit), shape.marks)
+        case Text():
+            x, y = shape.at
+            base = (x, y - shape.height_mm / 2 if shape.centred else y)
+            backend.text(_rounded(base, unit), shape, _visible(shape.height_mm, unit))
+
+
+def _rounded(point: Point, unit: Unit) -> Point:
+    x, y = point
+    return rounded_length(x, unit), rounded_length(y, unit)
+
+
+def _visible(length_mm: float, unit: Unit) -> float:
+    length = rounded_length(length_mm, unit)
+    if length <= 0:
+        raise PromiseError(f"a shape of {length_mm} mm is too small to be written")
+    return length

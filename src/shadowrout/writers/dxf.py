@@ -1,0 +1,204 @@
+"""DXF R2010, R2000 and R12: outlines with bulges at the height of their depth, marks as extended data.
+
+The face is z = 0 and a depth d is z = -d. Every entity carries strings under the application id SHADOWROUT,
+lengths in millimetres whatever the file's unit. The file's title, texts and unit are on layer 0 in the same way,
+since R12 has no header variable for a unit; R2010 also lists them as custom properties.
+"""
+
+from __future__ import annotations
+
+import io
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Literal
+
+from ezdxf._options import options
+from ezdxf.colors import aci2rgb
+from ezdxf.document import Drawing as Document
+from ezdxf.entities.dxfentity import DXFEntity
+from ezdxf.enums import TextEntityAlignment
+
+from shadowrout.drawing.palette import BLACK, COLOURS, Colour
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text, Unit
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box
+from shadowrout.writers.backend import Point, render
+from shadowrout.writers.rounding import MARK_DECIMALS, decimal, rounded_length
+
+Version = Literal["R2010", "R2000", "R12"]
+
+APPLICATION = "SHADOWROUT"
+STRING_LIMIT = 255
+"""Longest string of extended data, in bytes (DXF Reference, group code 1000)."""
+
+INSUNITS = {Unit.INCH: 1, Unit.MM: 4}
+"""Values of $INSUNITS (DXF Reference, header variables)."""
+
+_FIXED = threading.Lock()
+
+
+def dxf_bytes(drawing: Drawing, *, version: Version) -> bytes:
+    """Return the drawing as an ASCII DXF file; the same drawing gives the same bytes.
+
+    Raises PromiseError for a shape that rounding would leave nothing of.
+    """
+    with _fixed_dates():
+        return render(drawing, _Dxf(version))
+
+
+@contextmanager
+def _fixed_dates() -> Iterator[None]:
+    """Have ezdxf write constants for its time stamps and random ids.
+
+    The switch is one for the whole process, so it is put back afterwards and held by one writer at a time.
+    """
+    with _FIXED:
+        before = options.write_fixed_meta_data_for_testing
+        options.write_fixed_meta_data_for_testing = True
+        try:
+            yield
+        finally:
+            options.write_fixed_meta_data_for_testing = before
+
+
+class _Dxf:
+    def __init__(self, version: Version) -> None:
+        self.version = version
+        self.file: Document = Document.new(version)  # ezdxf.new would log a warning about R12 and units
+        self.space = self.file.modelspace()
+        self.file.appids.new(APPLICATION)
+
+    def page(self, drawing: Drawing, box: Box) -> None:
+        self.unit = drawing.unit
+        if self.version != "R12":
+            self.file.header["$INSUNITS"] = INSUNITS[drawing.unit]
+            self.file.header["$MEASUREMENT"] = int(drawing.unit is Unit.MM)
+        x0, y0, x1, y1 = box
+        self.space.reset_extents((x0, y0, self.height(_deepest_mm(drawing))), (x1, y1, 0.0))
+        self.space.reset_limits((x0, y0), (x1, y1))
+        self.file.set_modelspace_vport(height=1.1 * (y1 - y0), center=((x0 + x1) / 2, (y0 + y1) / 2))
+        self.say(drawing)
+
+    def say(self, drawing: Drawing) -> None:
+        """Write title, description, unit and properties where each version can hold them."""
+        head = (("title", drawing.title), ("description", drawing.description), ("unit", str(drawing.unit)))
+        pairs = [*head, *drawing.properties]
+        _mark(self.file.layers.get("0"), [text for name, value in pairs for text in self.strings(name, value)])
+        if self.version == "R2010":
+            for name, value in pairs:
+                self.file.header.custom_vars.append(name, value)
+
+    def layer(self, layer: Layer, name: str) -> None:
+        self.current = layer
+        self.name = name.upper() if self.version == "R12" else name
+        colour = COLOURS[layer.role]
+        entry = self.file.layers.add(self.name, color=nearest_index(colour))
+        if self.version == "R2010" and colour != BLACK:
+            entry.rgb = colour
+
+    def path(self, path: ArcPath, marks: Marks) -> None:
+        bulges = path.bulges.tolist() + ([] if path.closed else [0.0])
+        points = [(x, y, bulge) for (x, y), bulge in zip(path.vertices.tolist(), bulges, strict=True)]
+        z = self.depth(marks)
+        if self.version == "R12":
+            line = self.space.add_polyline2d(points, format="xyb", close=path.closed, dxfattribs=self.attributes())
+            line.dxf.elevation = (0.0, 0.0, z)
+            for vertex in line.vertices:
+                vertex.dxf.location = vertex.dxf.location.replace(z=z)
+            self.mark(line, marks)
+            return
+        light = self.space.add_lwpolyline(points, format="xyb", close=path.closed, dxfattribs=self.attributes())
+        light.dxf.elevation = z
+        self.mark(light, marks)
+
+    def circle(self, centre: Point, radius: float, marks: Marks) -> None:
+        place = (*centre, self.depth(marks))
+        self.mark(self.space.add_circle(place, radius, dxfattribs=self.attributes()), marks)
+
+    def text(self, baseline: Point, text: Text, height: float) -> None:
+        entity = self.space.add_text(self.escaped(_literal(text.text)), height=height, dxfattribs=self.attributes())
+        align = TextEntityAlignment.CENTER if text.centred else TextEntityAlignment.LEFT
+        entity.set_placement((*baseline, 0.0), align=align)
+        self.mark(entity, text.marks)
+
+    def finished(self) -> bytes:
+        for kind in sorted(self.file.entitydb.dxf_types_in_use()):  # ezdxf would list them in the order of a set
+            self.file.classes.add_class(kind)
+        stream = io.StringIO()
+        self.file.write(stream)
+        return self.file.encode(stream.getvalue())
+
+    def attributes(self) -> dict[str, str]:
+        return {"layer": self.name}
+
+    def depth(self, marks: Marks) -> float:
+        return self.height(marks.over(self.current.marks).depth_mm or 0.0)
+
+    def height(self, depth_mm: float) -> float:
+        return -rounded_length(depth_mm, self.unit) + 0.0
+
+    def mark(self, entity: DXFEntity, own: Marks) -> None:
+        numbers = own.over(self.current.marks).items()
+        _mark(entity, [f"role={self.current.role}", *(f"{name}={decimal(x, MARK_DECIMALS)}" for name, x in numbers)])
+
+    def strings(self, name: str, value: str) -> list[str]:
+        """Return ``name=value``, a value too long for one string in parts that each begin with the name."""
+        parts = [""]
+        for character in value:
+            more = parts[-1] + self.escaped(character)
+            if len(f"{name}={more}".encode()) > STRING_LIMIT:
+                parts.append(more := self.escaped(character))
+            parts[-1] = more
+        return [f"{self.escaped(name)}={part}" for part in parts]
+
+    def escaped(self, text: str) -> str:
+        """Return text as the file's encoding can hold it.
+
+        Before R2007 that is one code page; what it lacks is written as backslash, U+ and four hexadecimal
+        digits of a UTF-16 unit.
+        """
+        return text if self.version == "R2010" else "".join(_escaped(character) for character in text)
+
+
+def _escaped(character: str) -> str:
+    try:
+        character.encode("cp1252")
+    except UnicodeEncodeError:
+        code = character.encode("utf-16-be").hex().upper()
+        return "".join(rf"\U+{code[i : i + 4]}" for i in range(0, len(code), 4))
+    return character
+
+
+def _literal(text: str) -> str:
+    """Return text without the signs to which TEXT entities give a meaning.
+
+    A caret is written with the space that makes it stand for itself. Two percent signs begin a symbol in every
+    reader and readers disagree on how to write them plainly, so a space goes between them.
+    """
+    while "%%" in text:
+        text = text.replace("%%", "% %")
+    return text.replace("^", "^ ")
+
+
+def _mark(entity: DXFEntity, strings: list[str]) -> None:
+    entity.set_xdata(APPLICATION, [(1000, string) for string in strings])
+
+
+def _deepest_mm(drawing: Drawing) -> float:
+    every = (shape.marks.over(layer.marks) for layer in drawing.layers for shape in layer.shapes)
+    return max((marks.depth_mm or 0.0 for marks in every), default=0.0)
+
+
+def nearest_index(colour: Colour) -> int:
+    """Return the index 1 to 255 of the fixed DXF palette nearest to ``colour`` by squared distance in sRGB.
+
+    Black gets 7, which programs draw black on a light ground and white on a dark one.
+    """
+    if colour == BLACK:
+        return 7
+
+    def distance(index: int) -> int:
+        return sum((a - b) ** 2 for a, b in zip(aci2rgb(index), colour, strict=True))
+
+    return min(range(1, 256), key=distance)

@@ -1,0 +1,136 @@
+"""SVG: one user unit is one unit of the drawing, one group a layer, outlines without fill.
+
+The page's top edge is the file's first line: a point (x, y) of the drawing is written at (x, y0 + y1 - y), where
+y0 and y1 are the page's bottom and top. So a page with its origin in the corner starts at 0 0, and one with its
+origin in the centre keeps it there. Shapes carry presentation attributes only, no style sheet, since machine
+importers often ignore one.
+"""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+import numpy as np
+import svgwrite
+from svgwrite.container import Group
+
+from shadowrout.drawing.palette import COLOURS
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box
+from shadowrout.writers.backend import Point, render
+from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal
+
+STROKE_MM = 0.2
+"""Width of every line: seen on paper and on a screen, and nothing to a machine."""
+
+CAPITAL_SHARE = 0.72
+"""Capital height of common sans-serif typefaces as a share of the type size (DejaVu Sans: 0.729)."""
+
+NAMESPACE = "urn:shadowrout"
+
+
+def svg_bytes(drawing: Drawing) -> bytes:
+    """Return the drawing as an SVG file in UTF-8; the same drawing gives the same bytes.
+
+    Raises PromiseError for a shape that rounding would leave nothing of.
+    """
+    return render(drawing, _Svg())
+
+
+class _Svg:
+    def page(self, drawing: Drawing, box: Box) -> None:
+        x0, y0, x1, y1 = box
+        self.unit = drawing.unit
+        self.decimals = DECIMALS[drawing.unit]
+        self.mirror = y0 + y1
+        width, height = self.number(x1 - x0), self.number(y1 - y0)
+        view = f"{self.number(x0)} {self.number(y0)} {width} {height}"
+        size = (f"{width}{drawing.unit}", f"{height}{drawing.unit}")
+        self.file = svgwrite.Drawing(size=size, viewBox=view, debug=False)
+        self.file.set_desc(title=drawing.title, desc=drawing.description)
+        self.file.set_metadata(_properties(drawing))
+
+    def layer(self, layer: Layer, name: str) -> None:
+        colour = "#{:02x}{:02x}{:02x}".format(*COLOURS[layer.role])
+        width = decimal(STROKE_MM / self.unit.mm, self.decimals)
+        pen = {"fill": "none", "stroke": colour, "stroke-width": width, "stroke-linejoin": "round"}
+        self.colour = colour
+        self.group: Group = self.file.g(id=name, **pen, **{"data-role": str(layer.role)}, **_data(layer.marks))
+        self.file.add(self.group)
+
+    def path(self, path: ArcPath, marks: Marks) -> None:
+        self.group.add(self.file.path(d=path_data(self.flipped(path), self.decimals), **_data(marks)))
+
+    def circle(self, centre: Point, radius: float, marks: Marks) -> None:
+        x, y = centre
+        place = (self.number(x), self.number(self.mirror - y))
+        self.group.add(self.file.circle(center=place, r=self.number(radius), **_data(marks)))
+
+    def text(self, baseline: Point, text: Text, height: float) -> None:
+        x, y = baseline
+        pen = {"fill": self.colour, "stroke": "none", "font-family": "sans-serif"}
+        element = self.file.text(text.text, **pen, **_data(text.marks))
+        element["x"], element["y"] = self.number(x), self.number(self.mirror - y)
+        element["font-size"] = self.number(height / CAPITAL_SHARE)
+        if text.centred:
+            element["text-anchor"] = "middle"
+        self.group.add(element)
+
+    def finished(self) -> bytes:
+        root = self.file.get_xml()
+        ElementTree.indent(root, space=" ")
+        head = b'<?xml version="1.0" encoding="UTF-8"?>\n'
+        return head + ElementTree.tostring(root, encoding="unicode").encode("utf-8") + b"\n"
+
+    def number(self, value: float) -> str:
+        return decimal(value, self.decimals)
+
+    def flipped(self, path: ArcPath) -> ArcPath:
+        """Return the path in the file's axes, its vertices again exactly the decimals that get written."""
+        down = path.transformed(1.0, (0.0, self.mirror), flip=True)
+        return ArcPath(np.round(down.vertices, self.decimals), down.bulges, down.closed)
+
+
+def path_data(path: ArcPath, decimals: int) -> str:
+    """Return the ``d`` of a path given in the file's own axes (SVG 2, chapter 9).
+
+    The sweep flag is 1 where the angle grows in the file's axes, so where the bulge is positive there, and the
+    large-arc flag is 1 past half a turn. ``Z`` draws the last line of a closed path; a last arc is drawn first.
+    """
+    places = [f"{decimal(x, decimals)} {decimal(y, decimals)}" for x, y in path.vertices.tolist()]
+    ends = places[1:] + places[:1] if path.closed else places[1:]
+    bulges = path.bulges.tolist()
+    commands = [f"M {places[0]}"]
+    for end, bulge, radius in zip(ends, bulges, path.radii.tolist(), strict=True):
+        if bulge == 0:
+            commands.append(f"L {end}")
+        else:
+            r = _radius(radius, bulge, decimals)
+            commands.append(f"A {r} {r} 0 {int(abs(bulge) > 1)} {int(bulge > 0)} {end}")
+    if path.closed:
+        commands = commands[:-1] if bulges[-1] == 0 else commands
+        commands.append("Z")
+    return " ".join(commands)
+
+
+def _radius(radius: float, bulge: float, decimals: int) -> str:
+    """Return an arc's radius with as many digits as its shape needs.
+
+    The centre lies sqrt(r^2 - (c/2)^2) off the chord, which near half a turn magnifies an error of r without
+    limit; there every digit is given, and r is never below half the chord.
+    """
+    if abs(abs(bulge) - 1) < 0.1:
+        return np.format_float_positional(radius, trim="-")
+    return decimal(radius, decimals + 2)
+
+
+def _data(marks: Marks) -> dict[str, str]:
+    return {f"data-{name.replace('_', '-')}": decimal(value, MARK_DECIMALS) for name, value in marks.items()}
+
+
+def _properties(drawing: Drawing) -> ElementTree.Element:
+    every = ElementTree.Element("properties", {"xmlns": NAMESPACE})
+    for name, value in (("unit", str(drawing.unit)), *drawing.properties):
+        ElementTree.SubElement(every, "property", {"name": name, "value": value})
+    return every

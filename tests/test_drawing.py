@@ -1,0 +1,94 @@
+"""The neutral drawing: names, marks, colours, and what it refuses."""
+
+from __future__ import annotations
+
+import matplotlib
+import pytest
+
+from shadowrout.drawing import palette
+from shadowrout.drawing.palette import COLOURS
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Role, Text, Unit
+
+PAGE = (0.0, 0.0, 10.0, 10.0)
+
+
+def test_an_inch_is_25_4_mm():
+    """NIST Special Publication 811: exactly 25.4 mm."""
+    assert Unit.INCH.mm == 25.4
+    assert Unit.MM.mm == 1.0
+
+
+@pytest.mark.parametrize(
+    ("depth", "unit", "name"),
+    [
+        (None, Unit.MM, "pocket"),
+        (3.0, Unit.MM, "pocket-3_00mm"),
+        (3.0, Unit.INCH, "pocket-0_118in"),
+        (12.7, Unit.INCH, "pocket-0_500in"),
+        (0.0, Unit.MM, "pocket-0_00mm"),
+    ],
+)
+def test_a_layer_is_named_by_role_and_depth(depth, unit, name):
+    assert Layer(Role.POCKET, (), Marks(depth_mm=depth)).name(unit) == name
+
+
+def test_every_name_is_legal_in_r12():
+    """DXF Reference, R12: up to 31 of A to Z, 0 to 9, $ _ and -."""
+    legal = set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789$_-")
+    for role in Role:
+        for unit in Unit:
+            name = Layer(role, (), Marks(depth_mm=123.456)).name(unit).upper()
+            assert set(name) <= legal
+            assert len(name) <= 31
+
+
+def test_two_layers_of_one_name_are_refused():
+    same = (Layer(Role.POCKET, (), Marks(depth_mm=3.0)), Layer(Role.POCKET, (), Marks(depth_mm=3.001)))
+    with pytest.raises(ValueError, match="pocket-3_00mm"):
+        Drawing("", "", PAGE, same)
+    apart = (Layer(Role.POCKET, (), Marks(depth_mm=3.0)), Layer(Role.POCKET, (), Marks(depth_mm=3.1)))
+    assert len(Drawing("", "", PAGE, apart).layers) == 2
+
+
+def test_own_marks_win_over_common_ones():
+    assert Marks(depth_mm=4.0).over(Marks(depth_mm=3.0, cutter_mm=6.0)) == Marks(depth_mm=4.0, cutter_mm=6.0)
+    assert Marks(depth_mm=0.0).over(Marks(depth_mm=3.0)) == Marks(depth_mm=0.0)
+
+
+@pytest.mark.parametrize("value", [-0.1, float("nan"), float("inf")])
+def test_marks_are_lengths(value):
+    with pytest.raises(ValueError, match="depth_mm"):
+        Marks(depth_mm=value)
+
+
+@pytest.mark.parametrize("text", ["", "  ", "two\nlines", "bell\x07", "half a pair \ud83d", "\ufffe"])
+def test_text_that_no_file_holds_is_refused(text):
+    with pytest.raises(ValueError, match="text"):
+        Text((0, 0), text, 3.0)
+
+
+def test_shapes_without_size_are_refused():
+    with pytest.raises(ValueError, match="radius_mm"):
+        Circle((0, 0), 0.0)
+    with pytest.raises(ValueError, match="height_mm"):
+        Text((0, 0), "a", -1.0)
+    with pytest.raises(ValueError, match="box_mm"):
+        Drawing("", "", (0, 0, 0, 5), ())
+    with pytest.raises(ValueError, match="properties"):
+        Drawing("", "", PAGE, (), properties=(("a", "b\0"),))
+
+
+def test_every_role_has_a_colour_of_okabe_and_ito():
+    """Okabe and Ito 2008, as matplotlib's colour map ``okabe_ito`` gives them."""
+    published = {tuple(round(255 * v) for v in colour) for colour in matplotlib.colormaps["okabe_ito"].colors}
+    assert set(COLOURS) == set(Role)
+    assert set(COLOURS.values()) <= published
+
+
+def test_roles_of_one_file_differ_in_colour():
+    """What a person has to tell apart in one file; black is shared by edges and notes."""
+    carved = [Role.PLAQUE_EDGE, Role.SHADOW, Role.POCKET, Role.CUTTER_PATH, Role.V_LINE, Role.FLOW_LINE, Role.REGISTER]
+    sheet = [Role.SHEET_EDGE, Role.OPENING, Role.BRIDGE, Role.REGISTER]
+    for roles in (carved, sheet):
+        assert len({COLOURS[role] for role in roles}) == len(roles)
+    assert COLOURS[Role.NOTE] == palette.BLACK
