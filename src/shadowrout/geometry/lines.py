@@ -28,11 +28,13 @@ def union_all(regions: Iterable[Region]) -> Region:
     return Region.of_shape(shapely.union_all([region.shape for region in regions]))
 
 
-def parts_meeting(region: Region, other: Region) -> Region:
-    """Return those parts of the region that share a point with ``other``."""
+def parts_meeting(region: Region, other: Region) -> tuple[Region, Region]:
+    """Return those parts of the region that share a point with ``other``, and those that share none."""
     parts = shapely.get_parts(region.shape)
     _, met = shapely.STRtree(parts).query(shapely.get_parts(other.shape), predicate="intersects")
-    return Region(shapely.MultiPolygon(list(parts[np.unique(met)])))
+    meets = np.zeros(len(parts), dtype=bool)
+    meets[met] = True
+    return Region(shapely.MultiPolygon(list(parts[meets]))), Region(shapely.MultiPolygon(list(parts[~meets])))
 
 
 def outlines_inside(region: Region, area: Region) -> list[Line]:

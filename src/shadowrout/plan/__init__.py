@@ -1,0 +1,70 @@
+"""What the machine roughs, what the hand cuts with the V tool, how deep, and what sanding will leave."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shadowrout.geometry.region import Region
+from shadowrout.plan.cover import uncut_mm2
+from shadowrout.plan.depths import v_reach_mm
+from shadowrout.plan.pockets import Pocket, find_pockets, find_rest
+from shadowrout.plan.sanding import SandingForecast, forecast
+from shadowrout.plan.v_lines import VLine, find_v_lines
+
+if TYPE_CHECKING:
+    from shadowrout.options import Cutter, Finish, VTool
+
+__all__ = ["Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
+
+
+@dataclass(frozen=True, eq=False)
+class Plan:
+    """How a shadow is carved. All lengths in millimetres.
+
+    ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_mm2`` is
+    the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow.
+    """
+
+    pockets: tuple[Pocket, ...]
+    rest: Region
+    v_lines: tuple[VLine, ...]
+    uncut_mm2: float
+    uncut_share: float
+    sanding: SandingForecast
+
+
+def plan_carving(
+    shadow: Region,
+    *,
+    thickness_mm: float,
+    finish: Finish,
+    cutters: Sequence[Cutter],
+    v_tool: VTool,
+    tolerance_mm: float,
+) -> Plan:
+    """Return the plan for a shadow in mm, y up; no pockets and no lines for an empty one.
+
+    Cutters work from the largest to the smallest, whatever their order. Raises SettingError where a depth
+    would not outlast the sanding or would leave too little of the board.
+    """
+    reach_mm = v_reach_mm(v_tool, finish=finish, thickness_mm=thickness_mm)
+    # Outlines come at pixel density: a twentieth of the tolerance leaves the arc fit the room it needs.
+    outline = shadow.simplified(0.05 * tolerance_mm)
+    pockets = find_pockets(
+        outline, cutters=cutters, finish=finish, thickness_mm=thickness_mm, tolerance_mm=tolerance_mm
+    )
+    rest = find_rest(outline, pockets)
+    v_lines = find_v_lines(
+        outline, rest, pockets, reach_mm=reach_mm, angle_deg=v_tool.angle, sanding_loss_mm=finish.sanding_loss
+    )
+    uncut = uncut_mm2(outline, pockets, v_lines)
+    return Plan(
+        pockets=pockets,
+        rest=rest,
+        v_lines=v_lines,
+        uncut_mm2=uncut,
+        uncut_share=uncut / shadow.area if shadow.area else 0.0,
+        sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
+    )

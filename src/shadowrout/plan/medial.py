@@ -1,0 +1,155 @@
+"""The medial axis of a region: the centres of all discs inside it that touch its outline at two places or more.
+
+Found as the part of the Voronoi diagram of points along the outline that lies inside (Brandt and Algazi 1992).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import Voronoi, cKDTree
+
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.region import Region
+
+Indices = NDArray[np.intp]
+
+_BEND = 1.06
+"""Two outline points see each other across the region if the way along the outline is this much longer."""
+
+_LEAST_STEPS = 1.2
+"""Outline points closer than this many steps along the outline are neighbours, not opposite sides."""
+
+_JITTER_MM = 1e-6
+"""Random shift of the points: qhull slows down badly where many lie on one circle."""
+
+
+@dataclass(frozen=True, eq=False)
+class Boundary:
+    """Points at even steps along every ring of a region, corners included.
+
+    ``points`` has shape (n, 2); ``part``, ``ring``, ``following`` and ``preceding`` (n,) are each point's part
+    of the region, its ring and its neighbours along it; ``along`` (n,) is the length from the ring's start,
+    ``lengths`` (rings,) the whole.
+    """
+
+    points: Points
+    part: Indices
+    ring: Indices
+    following: Indices
+    preceding: Indices
+    along: NDArray[np.float64]
+    lengths: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, region: Region, *, step_mm: float) -> Boundary:
+        """Return points no more than ``step_mm`` apart; no points for the empty region."""
+        nested = [[outer, *holes] for outer, holes in region.polygons()]
+        rings = [_resampled(ring, step_mm) for polygon in nested for ring in polygon]
+        if not rings:
+            none = np.zeros(0, dtype=np.intp)
+            return cls(np.zeros((0, 2)), none, none, none, none, np.zeros(0), np.zeros(0))
+        counts = np.array([len(ring) for ring in rings])
+        starts = np.cumsum(counts) - counts
+        points = np.vstack(rings)
+        part_of_ring = np.repeat(np.arange(len(nested)), [len(polygon) for polygon in nested])
+        ring_of = np.repeat(np.arange(len(rings)), counts)
+        place = np.arange(len(points)) - starts[ring_of]
+        following = starts[ring_of] + (place + 1) % counts[ring_of]
+        preceding = starts[ring_of] + (place - 1) % counts[ring_of]
+        steps = np.hypot(*(points[following] - points).T)
+        sums = np.cumsum(steps) - steps
+        lengths = np.add.reduceat(steps, starts)
+        along = sums - sums[starts][ring_of]
+        return cls(points, part_of_ring[ring_of], ring_of, following, preceding, along, lengths)
+
+    def opposite(self, i: Indices, j: Indices, *, step_mm: float) -> NDArray[np.bool_]:
+        """Return whether points i and j lie on different sides: the ridge between them is an axis, not a spur."""
+        chord = np.hypot(*(self.points[i] - self.points[j]).T)
+        way = np.abs(self.along[i] - self.along[j])
+        way = np.minimum(way, self.lengths[self.ring[i]] - way)
+        across: NDArray[np.bool_] = (self.ring[i] != self.ring[j]) | (
+            (way > _BEND * chord) & (way > _LEAST_STEPS * step_mm)
+        )
+        return across
+
+    def distances(self, spots: Points, near: Indices) -> NDArray[np.float64]:
+        """Return how far each spot (m, 2) is from the outline beside the boundary points ``near`` (m, k)."""
+        nearest = np.full(len(spots), np.inf)
+        for numbers in near.T:
+            at = self.points[numbers]
+            for neighbour in (self.preceding[numbers], self.following[numbers]):
+                nearest = np.minimum(nearest, _to_segments(spots, self.points[neighbour], at))
+        return nearest
+
+
+@dataclass(frozen=True, eq=False)
+class Axis:
+    """A medial axis as a graph. ``points`` (n, 2) mm, ``radii`` (n,) mm to the outline, ``edges`` (m, 2)."""
+
+    points: Points
+    radii: NDArray[np.float64]
+    edges: Indices
+
+
+class Surroundings:
+    """What lies around spots inside a region: how far its outline is, and which part they are in."""
+
+    def __init__(self, boundary: Boundary) -> None:
+        self._boundary = boundary
+        self._tree: Any = cKDTree(boundary.points)
+
+    def depth_mm(self, spots: Points) -> NDArray[np.float64]:
+        """Return each spot's distance from the outline, shape (m,)."""
+        count = min(3, len(self._boundary.points))
+        _, near = self._tree.query(spots, k=np.arange(1, count + 1))
+        return self._boundary.distances(spots, near)
+
+    def part(self, spots: Points) -> Indices:
+        """Return the number of the region's part that each spot is in, shape (m,)."""
+        _, nearest = self._tree.query(spots)
+        parts: Indices = self._boundary.part[nearest]
+        return parts
+
+
+def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
+    """Return the medial axis of a region given points along its outline at ``step_mm``.
+
+    Corners blunter than about 141 degrees get no branch of their own. Empty for fewer than four points.
+    """
+    if len(boundary.points) < 4:
+        return Axis(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp))
+    jitter = np.random.default_rng(0).uniform(-_JITTER_MM, _JITTER_MM, boundary.points.shape)
+    diagram = Voronoi(boundary.points + jitter)
+    ends = np.asarray(diagram.ridge_vertices)
+    i, j = np.asarray(diagram.ridge_points).T
+    facing = (ends >= 0).all(axis=1) & boundary.opposite(i, j, step_mm=step_mm)
+    used, edges = np.unique(ends[facing], return_inverse=True)
+    edges = edges.reshape(-1, 2)
+    points = diagram.vertices[used]
+    radii = np.full(len(used), np.inf)
+    for side in (0, 1):
+        near = np.column_stack([i[facing], j[facing]])
+        np.minimum.at(radii, edges[:, side], boundary.distances(points[edges[:, side]], near))
+    inside = region.within(points)
+    return Axis(points, radii, edges[inside[edges].all(axis=1)])
+
+
+def _resampled(ring: Points, step_mm: float) -> Points:
+    pieces = np.roll(ring, -1, axis=0) - ring
+    counts = np.maximum(1, np.ceil(np.hypot(*pieces.T) / step_mm - 1e-9)).astype(np.intp)
+    piece = np.repeat(np.arange(len(ring)), counts)
+    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[piece]
+    points: Points = ring[piece] + share[:, None] * pieces[piece]
+    return points
+
+
+def _to_segments(spots: Points, starts: Points, ends: Points) -> NDArray[np.float64]:
+    way = ends - starts
+    square = np.maximum((way**2).sum(axis=1), 1e-30)
+    share = np.clip(((spots - starts) * way).sum(axis=1) / square, 0.0, 1.0)
+    distances: NDArray[np.float64] = np.hypot(*(spots - starts - share[:, None] * way).T)
+    return distances

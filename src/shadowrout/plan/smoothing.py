@@ -1,0 +1,125 @@
+"""Strokes made smooth to follow by hand, and light: few points, none far from where it was."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
+
+from shadowrout.plan.strokes import Stroke
+
+SMOOTHING_MM = 0.25
+"""Standard deviation of the Gaussian along a stroke."""
+
+_STEP_MM = 0.1
+
+
+def smoothed(stroke: Stroke, *, sigma_mm: float = SMOOTHING_MM) -> Stroke:
+    """Return the stroke at even steps of about 0.1 mm, smoothed along its length; open ends stay in place."""
+    track = _even_steps(_track(stroke))
+    if stroke.closed:
+        even = gaussian_filter1d(track[:-1], sigma_mm / _STEP_MM, axis=0, mode="wrap")
+    else:
+        even = _smoothed_open(track, sigma_mm / _STEP_MM)
+    return Stroke(even[:, :2], np.maximum(even[:, 2], 0.0), stroke.closed)
+
+
+def lengthened(stroke: Stroke, *, least_mm: float) -> Stroke:
+    """Return the stroke, or a straight one of the least length about its middle where it is shorter: a dot."""
+    points = stroke.points
+    if stroke.closed or np.hypot(*np.diff(points, axis=0).T).sum() >= least_mm:
+        return stroke
+    way = points[-1] - points[0]
+    size = float(np.hypot(*way))
+    way = way / size if size > 0 else np.array([1.0, 0.0])
+    middle = points.mean(axis=0)
+    ends = np.vstack([middle - way * least_mm / 2, middle + way * least_mm / 2])
+    return Stroke(ends, np.full(2, stroke.half_widths.max()), closed=False)
+
+
+def thinned(strokes: Sequence[Stroke], *, tolerance_mm: float) -> list[Stroke]:
+    """Return the strokes with fewer points: each left out lies within the tolerance in x, y and half width.
+
+    Ramer's and Douglas and Peucker's method in the three together, on all strokes at once. A closed stroke
+    keeps three points at least.
+    """
+    if not strokes:
+        return []
+    tracks = [_track(stroke) for stroke in strokes]
+    starts = np.cumsum([0, *map(len, tracks)])
+    anchors = [_anchors(stroke, len(track)) for stroke, track in zip(strokes, tracks, strict=True)]
+    firsts = np.concatenate([start + a[:-1] for start, a in zip(starts, anchors, strict=False)])
+    lasts = np.concatenate([start + a[1:] for start, a in zip(starts, anchors, strict=False)])
+    kept = np.split(_kept(np.vstack(tracks), firsts, lasts, tolerance_mm), starts[1:-1])
+    thin = []
+    for stroke, flags in zip(strokes, kept, strict=True):
+        chosen = flags[: len(stroke.points)]
+        thin.append(Stroke(stroke.points[chosen], stroke.half_widths[chosen], stroke.closed))
+    return thin
+
+
+def _track(stroke: Stroke) -> NDArray[np.float64]:
+    """Return x, y and half width as one array (n, 3), a closed stroke's first point again at its end."""
+    track = np.column_stack([stroke.points, stroke.half_widths])
+    return np.vstack([track, track[:1]]) if stroke.closed else track
+
+
+def _anchors(stroke: Stroke, count: int) -> NDArray[np.intp]:
+    """Return the points of a track that stay whatever the tolerance."""
+    last = count - 1
+    return np.array([0, last // 3, 2 * last // 3, last] if stroke.closed else [0, last], dtype=np.intp)
+
+
+def _even_steps(track: NDArray[np.float64]) -> NDArray[np.float64]:
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(track[:, :2], axis=0).T))])
+    count = max(2, round(way[-1] / _STEP_MM) + 1)
+    at = np.linspace(0.0, way[-1], count)
+    return np.column_stack([np.interp(at, way, column) for column in track.T])
+
+
+def _smoothed_open(track: NDArray[np.float64], sigma: float) -> NDArray[np.float64]:
+    """Smooth with the run mirrored through both its ends, again and again where it is short: the ends stay."""
+    count = int(4 * sigma) + 1
+    longer = np.pad(track, ((count, count), (0, 0)), mode="reflect", reflect_type="odd")
+    smooth: NDArray[np.float64] = gaussian_filter1d(longer, sigma, axis=0)
+    return smooth[count : count + len(track)]
+
+
+def _kept(
+    track: NDArray[np.float64], firsts: NDArray[np.intp], lasts: NDArray[np.intp], tolerance: float
+) -> NDArray[np.bool_]:
+    """Return which points (n, 3) to keep, given spans whose ends stay; each round splits all spans at once."""
+    kept = np.zeros(len(track), dtype=bool)
+    kept[firsts] = kept[lasts] = True
+    while True:
+        long = lasts - firsts >= 2
+        firsts, lasts = firsts[long], lasts[long]
+        if not len(firsts):
+            return kept
+        counts = lasts - firsts - 1
+        heads = np.cumsum(counts) - counts
+        span = np.repeat(np.arange(len(firsts)), counts)
+        inner = firsts[span] + 1 + np.arange(len(span)) - heads[span]
+        offsets = _from_chords(track[inner], track[firsts], track[lasts], span)
+        worst = np.maximum.reduceat(offsets, heads)
+        _, at = np.unique(span[offsets == worst[span]], return_index=True)
+        split = inner[offsets == worst[span]][at]
+        open_spans = worst > tolerance
+        kept[split[open_spans]] = True
+        firsts, lasts = (
+            np.concatenate([firsts[open_spans], split[open_spans]]),
+            np.concatenate([split[open_spans], lasts[open_spans]]),
+        )
+
+
+def _from_chords(
+    points: NDArray[np.float64], starts: NDArray[np.float64], ends: NDArray[np.float64], span: NDArray[np.intp]
+) -> NDArray[np.float64]:
+    way = ends - starts
+    square = np.maximum((way**2).sum(axis=1), 1e-30)
+    offset = points - starts[span]
+    share = np.clip((offset * way[span]).sum(axis=1) / square[span], 0.0, 1.0)
+    distances: NDArray[np.float64] = np.linalg.norm(offset - share[:, None] * way[span], axis=1)
+    return distances

@@ -1,0 +1,213 @@
+"""From the graph of a medial axis to a few long strokes: spurs pruned, branches joined where they run on."""
+
+from __future__ import annotations
+
+import heapq
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.geometry.arcs import Points
+from shadowrout.plan.medial import Axis, Indices
+
+LEAST_SPUR_MM = 0.2
+"""A branch that adds less than this to the reach of the discs is noise of the outline."""
+
+SHARPEST_TURN_DEG = 60.0
+"""Branches are joined to one stroke at a junction if it turns by no more than this."""
+
+_LOOK_AHEAD_MM = 0.75
+
+Chain = list[int]
+"""Nodes along one branch; first and last are the same for a loop."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stroke:
+    """Centre line of one stroke: ``points`` (n, 2) and ``half_widths`` (n,), mm; a closed one isn't repeated."""
+
+    points: Points
+    half_widths: NDArray[np.float64]
+    closed: bool
+
+
+def chains_of(edges: Indices) -> list[Chain]:
+    """Return the branches of a graph, edges (m, 2): runs between nodes that don't have exactly two edges.
+
+    Loops without such a node come last, each starting at its lowest node.
+    """
+    edges = edges[edges[:, 0] != edges[:, 1]]
+    neighbours = _neighbours(edges)
+    degrees = np.bincount(edges.ravel())
+    inner = (degrees == 2).tolist()
+    passed = [False] * len(inner)
+    chains = []
+    for start in [*np.flatnonzero((degrees != 2) & (degrees > 0)).tolist(), *np.flatnonzero(degrees == 2).tolist()]:
+        if passed[start]:
+            continue
+        for follower in neighbours[start]:
+            # A branch without inner nodes is seen from both its ends, and taken from the lower one.
+            if not (passed[follower] if inner[follower] else follower < start):
+                chains.append(_walk(start, follower, neighbours, inner, passed))
+    return chains
+
+
+def _neighbours(edges: Indices) -> list[list[int]]:
+    both = np.concatenate([edges, edges[:, ::-1]])
+    both = both[np.argsort(both[:, 0], kind="stable")]
+    ends = np.cumsum(np.bincount(both[:, 0])).tolist()
+    flat = both[:, 1].tolist()
+    return [flat[first:last] for first, last in zip([0, *ends[:-1]], ends, strict=True)] if ends else []
+
+
+def _walk(start: int, follower: int, neighbours: list[list[int]], inner: list[bool], passed: list[bool]) -> Chain:
+    """Return the branch from ``start`` by way of ``follower`` to the next end, its inner nodes marked as passed."""
+    chain = [start]
+    here = follower
+    while inner[here] and here != start:
+        passed[here] = True
+        near = neighbours[here]
+        before = chain[-1]
+        chain.append(here)
+        here = near[0] if near[1] == before else near[1]
+    chain.append(here)
+    passed[here] = inner[here]
+    return chain
+
+
+def pruned(axis: Axis, *, least_mm: float = LEAST_SPUR_MM) -> Indices:
+    """Return the edges (m, 2) of the axis without spurs, the least one taken first.
+
+    A free branch of length L from a junction of radius r to a tip of radius t adds L + t - r to what the
+    discs reach; below ``least_mm`` it goes. A junction always keeps two branches, so no stroke is cut.
+    """
+    graph = _Branches(axis)
+    while graph.heap:
+        gain, number = heapq.heappop(graph.heap)
+        if gain >= least_mm:
+            break
+        if graph.gain(number) == gain:
+            graph.remove(number)
+    pairs = [pair for chain in graph.chains.values() for pair in zip(chain, chain[1:], strict=False)]
+    return np.array(pairs, dtype=np.intp).reshape(-1, 2)
+
+
+class _Branches:
+    """The branches of an axis while spurs are taken off: branches are merged where a junction dissolves."""
+
+    def __init__(self, axis: Axis) -> None:
+        self._axis = axis
+        self.chains: dict[int, Chain] = {}
+        self.heap: list[tuple[float, int]] = []
+        self._at: defaultdict[int, list[int]] = defaultdict(list)
+        self._next = 0
+        for chain in chains_of(axis.edges):
+            self._add(chain)
+        self.heap = [(g, n) for n in self.chains if (g := self.gain(n)) is not None]
+        heapq.heapify(self.heap)
+
+    def gain(self, number: int) -> float | None:
+        """Return what a spur adds to the reach; None for a branch that isn't one, or is gone."""
+        chain = self.chains.get(number)
+        if chain is None:
+            return None
+        tip, root = (chain[0], chain[-1]) if len(self._at[chain[0]]) == 1 else (chain[-1], chain[0])
+        if len(self._at[tip]) != 1 or len(self._at[root]) < 3:
+            return None
+        length = np.hypot(*np.diff(self._axis.points[chain], axis=0).T).sum()
+        return float(length + self._axis.radii[tip] - self._axis.radii[root])
+
+    def remove(self, number: int) -> None:
+        """Take a spur off, and join the last two branches of its junction."""
+        chain = self._drop(number)
+        for end in (chain[0], chain[-1]):
+            meeting = self._at[end]
+            if len(meeting) == 2 and meeting[0] != meeting[1]:
+                first, second = (self._drop(n) for n in tuple(meeting))
+                first = first if first[-1] == end else first[::-1]
+                second = second if second[0] == end else second[::-1]
+                self._add(first + second[1:])
+                joined = self.gain(self._next - 1)
+                if joined is not None:
+                    heapq.heappush(self.heap, (joined, self._next - 1))
+
+    def _add(self, chain: Chain) -> None:
+        self.chains[self._next] = chain
+        self._at[chain[0]].append(self._next)
+        self._at[chain[-1]].append(self._next)
+        self._next += 1
+
+    def _drop(self, number: int) -> Chain:
+        chain = self.chains.pop(number)
+        self._at[chain[0]].remove(number)
+        self._at[chain[-1]].remove(number)
+        return chain
+
+
+def strokes_of(axis: Axis, edges: Indices) -> list[Stroke]:
+    """Return the strokes of an axis along the given edges (m, 2), branches joined at their junctions."""
+    strokes = []
+    for chain in _joined(chains_of(edges), axis.points):
+        closed = len(chain) > 3 and chain[0] == chain[-1]
+        nodes = chain[:-1] if closed else chain
+        strokes.append(Stroke(axis.points[nodes], axis.radii[nodes], closed))
+    return strokes
+
+
+def _joined(chains: Sequence[Chain], points: Points) -> list[Chain]:
+    """Return longer chains: at each junction the ends that run on into each other with the least turn."""
+    meeting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
+    for number, chain in enumerate(chains):
+        if chain[0] != chain[-1]:
+            meeting[chain[0]].append((number, 0))
+            meeting[chain[-1]].append((number, 1))
+    partner: dict[tuple[int, int], tuple[int, int]] = {}
+    for ends in meeting.values():
+        for a, b in _pairs(ends, chains, points):
+            partner[a], partner[b] = b, a
+    return list(_linked(chains, partner))
+
+
+def _pairs(
+    ends: Sequence[tuple[int, int]], chains: Sequence[Chain], points: Points
+) -> Iterable[tuple[tuple[int, int], tuple[int, int]]]:
+    ways = [_heading(chains[n] if side == 0 else chains[n][::-1], points) for n, side in ends]
+    turns = [
+        (float(np.degrees(np.arccos(np.clip(-ways[i] @ ways[j], -1, 1)))), i, j)
+        for i in range(len(ends))
+        for j in range(i)
+    ]
+    taken: set[int] = set()
+    for turn, i, j in sorted(turns):
+        if turn <= SHARPEST_TURN_DEG and not taken & {i, j}:
+            taken |= {i, j}
+            yield ends[i], ends[j]
+
+
+def _heading(chain: Chain, points: Points) -> NDArray[np.float64]:
+    """Return the unit direction from the chain's start to the point a little way along it."""
+    offsets = points[chain] - points[chain[0]]
+    far = np.flatnonzero(np.hypot(*offsets.T) >= _LOOK_AHEAD_MM)
+    way = offsets[far[0] if len(far) else -1]
+    unit: NDArray[np.float64] = way / max(float(np.hypot(*way)), 1e-12)
+    return unit
+
+
+def _linked(chains: Sequence[Chain], partner: dict[tuple[int, int], tuple[int, int]]) -> Iterable[Chain]:
+    """Yield the chains strung together by their partners; rings of chains last."""
+    done: set[int] = set()
+    open_ends = [(n, side) for n in range(len(chains)) for side in (0, 1) if (n, side) not in partner]
+    for number, side in [*open_ends, *((n, 0) for n in range(len(chains)))]:
+        if number in done:
+            continue
+        path: Chain = []
+        at: tuple[int, int] | None = (number, side)
+        while at is not None and at[0] not in done:
+            done.add(at[0])
+            piece = chains[at[0]] if at[1] == 0 else chains[at[0]][::-1]
+            path += piece[1:] if path else piece
+            at = partner.get((at[0], 1 - at[1]))
+        yield path
