@@ -14,8 +14,10 @@ from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region
 from shadowrout.mask import Mask
 
-LEAST_OF_MEDIAN = 1e-3
+LEAST_OF_MEDIAN = 1e-5
 """Least distance from zero that a pixel keeps, over the field's median."""
+BEYOND = 1e9
+"""How far below zero the frame around the picture is, over the field's greatest value."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,11 +47,8 @@ def outline_of(mask: Mask) -> Outline:
         )
     if dark == mask.field.size:
         raise InputError("the picture", "nothing left light: all of it is dark; ask for a smaller dark share")
-    polygons = list(_level_set(_padded(_off_zero(mask.field))))
-    inside = [
-        (_squared(outer, width, height), [_squared(h, width, height) for h in holes]) for outer, holes in polygons
-    ]
-    return Outline(Region.of_polygons(inside), width, height)
+    polygons = list(_level_set(_framed(_off_zero(mask.field)), width, height))
+    return Outline(Region.of_polygons(polygons), width, height)
 
 
 def _off_zero(field: NDArray[np.float32]) -> NDArray[np.float64]:
@@ -62,36 +61,30 @@ def _off_zero(field: NDArray[np.float32]) -> NDArray[np.float64]:
     return np.where(np.abs(exact) < least, np.where(exact > 0, least, -least), exact)
 
 
-def _padded(field: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the field with a light frame one pixel wide that puts the zero level of shadows on the border."""
-    padded = np.pad(field, 1, mode="edge")
-    frame = np.ones(padded.shape, dtype=bool)
-    frame[1:-1, 1:-1] = False
-    return np.where(frame, -np.abs(padded), padded)
+def _framed(field: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the field with two rings more: its border values once again, and then far below zero."""
+    framed = np.pad(np.pad(field, 1, mode="edge"), 1, constant_values=0)
+    inner = np.zeros(framed.shape, dtype=bool)
+    inner[1:-1, 1:-1] = True
+    return np.where(inner, framed, -BEYOND * np.abs(field).max())
 
 
-def _level_set(padded: NDArray[np.float64]) -> Iterator[tuple[Points, Sequence[Points]]]:
-    """Yield (outer ring, holes) of where the padded field is positive, in picture pixels."""
-    rows, columns = padded.shape
-    x, y = np.arange(columns) - 0.5, np.arange(rows) - 0.5
-    generator = contour_generator(x, y, padded, name="serial", fill_type=FillType.OuterOffset)
+def _level_set(framed: NDArray[np.float64], width: int, height: int) -> Iterator[tuple[Points, Sequence[Points]]]:
+    """Yield (outer ring, holes) of where the framed field is positive, in picture pixels.
+
+    The repeated border values lie on the picture's border itself, so that outlines run straight into it, and the
+    frame beyond them turns them there by so little that moving the points back changes nothing but the last digits.
+    """
+    x = np.concatenate([[-1, 0], np.arange(width) + 0.5, [width, width + 1]])
+    y = np.concatenate([[-1, 0], np.arange(height) + 0.5, [height, height + 1]])
+    generator = contour_generator(x, y, framed, name="serial", fill_type=FillType.OuterOffset)
     for points, offsets in zip(*generator.filled(0.0, np.inf), strict=True):
-        outer, *holes = (points[a : b - 1] for a, b in zip(offsets[:-1], offsets[1:], strict=True))
+        inside = np.clip(points, 0, (width, height))
+        outer, *holes = (_distinct(inside[a : b - 1]) for a, b in zip(offsets[:-1], offsets[1:], strict=True))
         yield outer, holes
 
 
-def _squared(ring: Points, width: int, height: int) -> Points:
-    """Return the ring with the picture's corner put in wherever the interpolation cut it off."""
-    following = np.roll(ring, -1, axis=0)
-    on_side = ((ring[:, 0] == 0) | (ring[:, 0] == width)) & ((following[:, 1] == 0) | (following[:, 1] == height))
-    on_end = ((ring[:, 1] == 0) | (ring[:, 1] == height)) & ((following[:, 0] == 0) | (following[:, 0] == width))
-    near = np.abs(following - ring).max(axis=1) <= 0.5
-    where = np.flatnonzero((on_side | on_end) & near)
-    if not len(where):
-        return ring
-    corners = np.where(
-        on_side[where, None],
-        np.column_stack([ring[where, 0], following[where, 1]]),
-        np.column_stack([following[where, 0], ring[where, 1]]),
-    )
-    return np.insert(ring, where + 1, corners, axis=0)
+def _distinct(ring: Points) -> Points:
+    """Return the ring without points that equal the one before."""
+    moved: NDArray[np.bool_] = (ring != np.roll(ring, 1, axis=0)).any(axis=1)
+    return ring[moved]

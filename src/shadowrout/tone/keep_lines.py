@@ -1,0 +1,101 @@
+"""Dark areas and the lines along edges together: the flow-guided extended difference of Gaussians.
+
+Source: Winnemoeller, Kyprianidis and Olsen, XDoG: An eXtended difference-of-Gaussians compendium, Computers &
+Graphics 36, 2012; the mean along the flow as in Kang, Lee and Chui 2007 and 2009. Settings: detail (the finest
+line in mm, which sets sigma) and smoothing in mm. A chin or a nose comes out as one stroke, since the difference is
+averaged along the edge before it is cut. Three things are added to the paper's formula: differences at the size of
+grain are held back, half the surroundings' lightness is taken off so that a dim part keeps its lines, and strokes
+too faint for their size are dropped.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from shadowrout.tone.flow import flow_of, mean_along
+from shadowrout.tone.levels import Field, blurred, resized
+
+RATIO = 1.6
+"""Wider Gaussian over the narrower one, k of the paper: close to the Laplacian of a Gaussian."""
+SHARPNESS = 60.0
+"""p of the paper, weight of the edges against the dark areas; higher than there, since grain is held back."""
+GRAIN = 0.5
+"""Difference of Gaussians, in CIE L*, that counts half; smaller ones fade with their cube."""
+SIGMA_OF_DETAIL = 0.45
+"""Sigma over the finest line's width."""
+ALONG_OF_SIGMA = 3.0
+"""Sigma along the edge over sigma across it."""
+TENSOR_OF_SIGMA = 2.0
+"""Sigma of the structure tensor over that of the lines."""
+WORKING_SIGMA_PX = 1.4
+"""Sigma in the pixels that the work is done on: as few as still hold the lines."""
+NEARLY_WORKING = 0.05
+"""Difference from that scale, as a share, at which the given pixels are used as they are."""
+MOST_ENLARGED = 2.0
+SURROUNDINGS = 0.5
+"""Share of the surroundings' lightness that is taken off."""
+SURROUNDINGS_OF_DIAGONAL = 0.06
+"""Sigma of the surroundings over the picture's diagonal: they belong to the subject, so they grow with it."""
+FAINT = 330.0
+"""Least darkness of a stroke summed over its area, in CIE L* times squared finest lines."""
+FULL_DARKNESS = 60.0
+"""CIE L* past the level from which a pixel counts no more, so that darkness doesn't make up for area."""
+
+
+def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Field:
+    """Return how dark each pixel is, areas and lines together, in CIE L* negated; shape (height, width).
+
+    The work is done on pixels of one size against sigma and then brought back, so that the design doesn't change
+    with the pixels given: a Gaussian of that sigma lets nothing through that finer pixels could show.
+    """
+    height, width = lightness.shape
+    sigma_px = SIGMA_OF_DETAIL * detail_px
+    scale = min(WORKING_SIGMA_PX / sigma_px, MOST_ENLARGED)
+    if abs(scale - 1) < NEARLY_WORKING:
+        return blurred(_darkness(lightness, sigma_px), smoothing_px)
+    working = resized(lightness, max(2, round(width * scale)), max(2, round(height * scale)))
+    result = blurred(_darkness(working, sigma_px * scale), smoothing_px * scale)
+    return resized(result, width, height)
+
+
+def _darkness(lightness: Field, sigma_px: float) -> Field:
+    narrow, wide = blurred(lightness, sigma_px), blurred(lightness, RATIO * sigma_px)
+    flow = flow_of(blurred(lightness, sigma_px / 2), sigma_px=TENSOR_OF_SIGMA * sigma_px)
+    edges = mean_along(narrow - wide, flow, sigma_px=ALONG_OF_SIGMA * sigma_px)
+    areas = narrow - np.float32(SURROUNDINGS) * surroundings(narrow)
+    return -sharpened(areas, edges, sharpness=SHARPNESS, grain=GRAIN)
+
+
+def sharpened(areas: Field, edges: Field, *, sharpness: float, grain: float) -> Field:
+    """Return S = G + p D of the paper's (1 + p) G(sigma) - p G(k sigma), with D = G(sigma) - G(k sigma) its ``edges``.
+
+    Where D is as small as ``grain`` it counts half, D^3 / (D^2 + grain^2) in all; ``grain`` 0 is the paper's
+    formula. A flat field has no edges and comes out unchanged.
+    """
+    square = edges * edges
+    held_back = edges * square / (square + np.float32(grain) ** 2) if grain else edges
+    result: Field = areas + np.float32(sharpness) * held_back
+    return result
+
+
+def surroundings(lightness: Field) -> Field:
+    """Return the mean lightness around each pixel, reckoned on coarse pixels; shape (height, width)."""
+    height, width = lightness.shape
+    sigma_px = SURROUNDINGS_OF_DIAGONAL * float(np.hypot(height, width))
+    scale = min(1.0, 4 / sigma_px)
+    size = (max(1, round(width * scale)), max(1, round(height * scale)))
+    return resized(blurred(resized(lightness, *size), sigma_px * scale), width, height)
+
+
+def without_faint(field: Field, *, detail_px: float) -> Field:
+    """Return the field with strokes that are too faint for their size turned light, by a change of sign.
+
+    A stroke is a connected part that is positive; pixels that meet at a corner connect.
+    """
+    count, labels = cv2.connectedComponents((field > 0).view(np.uint8), connectivity=8)
+    strength = np.clip(field, 0, np.float32(FULL_DARKNESS))
+    sums = np.bincount(labels.ravel(), weights=strength.ravel(), minlength=count)
+    faint = sums < FAINT * detail_px**2
+    faint[0] = False
+    return np.where(faint[labels], -field, field)

@@ -1,0 +1,109 @@
+"""Levels: where a range of values is best cut in two, and which cut gives a wanted share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Field = NDArray[np.float32]
+"""Array (height, width), rows downwards."""
+
+BINS = 256
+PLATEAU = 1e-3
+"""Loss of variance between the classes that counts as none."""
+
+
+def otsu_bin(counts: NDArray[np.int64]) -> int:
+    """Return the last bin of the lower class when a histogram is split so that its classes differ most.
+
+    ``counts`` has shape (n,), n >= 2, with at least two bins that aren't empty, else ValueError. The split has the
+    greatest variance between the classes (Otsu, A Threshold Selection Method from Gray-Level Histograms, 1979).
+    Where several splits are equally good (an empty gap between two peaks), the first is returned.
+    """
+    if np.count_nonzero(counts) < 2:
+        raise ValueError("counts: expected at least two bins that aren't empty")
+    return int(np.argmax(_variance_between(counts)))
+
+
+def otsu_level(values: NDArray[np.float32]) -> float:
+    """Return the value that splits ``values`` (any shape) by Otsu's method on 256 bins between their extremes.
+
+    Between two peaks many splits are as good within a thousandth; among those the one nearest to midway between the
+    classes' means is returned, which is where the best split of a smooth histogram lies. Values that are all equal
+    raise ValueError.
+    """
+    lowest, highest = float(values.min()), float(values.max())
+    if not highest > lowest:
+        raise ValueError("values: expected at least two that differ")
+    counts, edges = np.histogram(values, bins=BINS, range=(lowest, highest))
+    variance = _variance_between(counts)
+    best = int(np.argmax(variance))
+    alike = np.flatnonzero(variance >= variance.max() * (1 - PLATEAU))
+    centres = (edges[:-1] + edges[1:]) / 2
+    low = np.average(centres[: best + 1], weights=counts[: best + 1])
+    high = np.average(centres[best + 1 :], weights=counts[best + 1 :])
+    return float(np.clip((low + high) / 2, edges[alike[0] + 1], edges[alike[-1] + 1]))
+
+
+def _variance_between(counts: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Return the variance between the classes for a split after each bin but the last, not normalised."""
+    weight = np.cumsum(counts, dtype=np.float64)
+    total = np.cumsum(counts * np.arange(len(counts), dtype=np.float64))
+    low, high = weight[:-1], weight[-1] - weight[:-1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        gap = total[:-1] / low - (total[-1] - total[:-1]) / high
+        between: NDArray[np.float64] = np.nan_to_num(low * high * gap**2, posinf=0.0)
+    return between
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A level and the share of values above it."""
+
+    level: float
+    share: float
+
+
+def cut_at_share(values: Field, share: float) -> Cut:
+    """Return the cut whose share of values above it is nearest to ``share``, a number from 0 to 1.
+
+    The level lies midway between two values that occur, so that no value equals it. Where many values are
+    equal no cut passes between them, and the share returned is off: it is the caller's to judge. A cut below all
+    values or above them is never returned; values that are all equal raise ValueError.
+    """
+    flat = np.sort(values, axis=None)
+    wanted = round((1 - share) * flat.size)
+    pivot = flat[min(max(wanted, 0), flat.size - 1)]
+    starts = (int(np.searchsorted(flat, pivot, "left")), int(np.searchsorted(flat, pivot, "right")))
+    inner = [start for start in starts if 0 < start < flat.size]
+    if not inner:
+        raise ValueError("values: expected at least two that differ")
+    start = min(inner, key=lambda i: abs(i - wanted))
+    return Cut(float(flat[start - 1] / 2 + flat[start] / 2), 1 - start / flat.size)
+
+
+def blurred(values: Field, sigma_px: float) -> Field:
+    """Return the Gaussian mean of ``values`` with a mirrored border; below a fifth of a pixel, ``values`` itself."""
+    if sigma_px < 0.2:
+        return values
+    return cast(Field, cv2.GaussianBlur(values, (0, 0), sigma_px, borderType=cv2.BORDER_REFLECT))
+
+
+def resized(values: Field, width: int, height: int) -> Field:
+    """Return the field on other pixels of the same area: area means where fewer, cubic interpolation where more."""
+    fewer = width * height < values.size
+    way = cv2.INTER_AREA if fewer else cv2.INTER_CUBIC
+    return cast(Field, cv2.resize(values, (width, height), interpolation=way))
+
+
+def looked_at(lightness: Field, long_side_px: int) -> Field:
+    """Return the field reduced so that its longer side is ``long_side_px``, never enlarged."""
+    height, width = lightness.shape
+    scale = long_side_px / max(height, width)
+    if scale >= 1:
+        return lightness
+    return resized(lightness, max(1, round(width * scale)), max(1, round(height * scale)))

@@ -1,0 +1,178 @@
+"""A picture that is two-tone already: a scan of a drawing, a sign, clip art.
+
+Dark is what is darker than midway between ink and paper. Uneven paper is estimated and divided out. Grey edges aren't
+smoothed unless asked for, so that corners stay sharp and an anti-aliased edge lies where its grey says. A picture of
+bare black and white pixels has stairs for edges, and they are taken off.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.tone.levels import Field, blurred, looked_at, otsu_level
+
+BLOCKS = 16
+"""Blocks along each side of the picture from which the paper's shading is estimated."""
+BLOCK_PX = 20
+PAPER_QUANTILE = 0.8
+"""Quantile of lightness that counts as a block's paper, and of the blocks that the shading is fitted to."""
+EVENING_GAIN = 0.01
+"""What evening must add to the separation of the two tones to be worth trusting."""
+GREATEST_SPREAD = 0.1
+"""Spread of a two-tone picture: 0 for clip art, .02 to .07 for scans, from .12 for photos with dark backgrounds."""
+LEVEL_LIMIT = 0.8
+"""How near to ink or paper a level may lie before it cuts their grain and not the edges."""
+STAIRS = 1.2
+STAIRS_OF_THIN = 0.6
+"""Sigma over the file's pixel that takes off stairs, and the one that leaves lines one pixel wide."""
+THIN_SHARE = 0.1
+GREY = 0.48
+GREY_OF_ENLARGED = 0.3
+"""Distance from the middle in which an edge pixel counts as grey, of 1 from ink to paper; enlarging makes some."""
+LEAST_GREY = 0.15
+"""Share of edge pixels that are grey: from .23 when anti-aliased or scanned, up to .11 of bare pixels."""
+LOOK_PX = 400
+"""Longer side of the picture for questions about the whole of it."""
+
+
+@dataclass(frozen=True)
+class Peaks:
+    """CIE L* of ink and of paper, and how well they separate: the variance between them over all of it."""
+
+    ink: float
+    paper: float
+    separation: float
+
+
+def darkness(lightness: Field, *, smoothing_px: float) -> Field:
+    """Return -1 on paper, 1 on ink and what lies between at edges, unevenness divided out; (height, width)."""
+    even = evened(blurred(lightness, smoothing_px))
+    tones = peaks(even)
+    way = (np.float32(tones.ink + tones.paper) - 2 * even) / np.float32(tones.paper - tones.ink)
+    return bent(np.clip(way, -1, 1))
+
+
+def bent(way: Field) -> Field:
+    """Return ``way`` (-1 to 1) so that its zero, found linearly between pixels, is where the edge is.
+
+    An upright edge that leaves the share c of a pixel dark between a dark and a light neighbour lies at c, where
+    linear values would put it up to 0.09 pixel off; with s = c - 1/2 the values that put it right are s / (1 - |s|).
+    """
+    return cast(Field, way / (2 - np.abs(way)))
+
+
+def peaks(lightness: Field) -> Peaks:
+    """Return the two tones: the medians of what lies either side of Otsu's level. ValueError where all one grey."""
+    dark = lightness < otsu_level(lightness)
+    low, high, share = lightness[dark], lightness[~dark], float(dark.mean())
+    between = share * (1 - share) * float(high.mean(dtype=np.float64) - low.mean(dtype=np.float64)) ** 2
+    return Peaks(float(np.median(low)), float(np.median(high)), between / float(lightness.var(dtype=np.float64)))
+
+
+def evened(lightness: Field) -> Field:
+    """Return the lightness with the paper's shading divided out, or as it is where that separates no better.
+
+    Light that falls unevenly multiplies reflectance, whose cube root is L* + 16 but for a factor (CIE 1976), so that
+    is what gets divided.
+    """
+    look = looked_at(lightness, LOOK_PX)
+    shading = _shading(look)
+    if shading is None:
+        return lightness
+    better = _divided(look, shading)
+    if peaks(better).separation < peaks(look).separation + EVENING_GAIN:
+        return lightness
+    return _divided(lightness, shading)
+
+
+def stairs_px(lightness: Field, *, enlarged: float) -> float:
+    """Return the sigma that takes the stairs off a picture without grey edges, 0 where edges are grey.
+
+    ``enlarged`` is how many pixels one of the file's pixels has become. A picture of bare black and white pixels
+    knows its edges no better than to half of one, so that a sigma a little over one loses nothing that was there,
+    unless it holds lines one pixel wide.
+    """
+    height, width = lightness.shape
+    size = (max(1, round(width / enlarged)), max(1, round(height / enlarged)))
+    # Cubic, as it was enlarged: an area mean would make grey of its own.
+    own = cast(Field, cv2.resize(lightness, size, interpolation=cv2.INTER_CUBIC)) if enlarged > 1 else lightness
+    tones = peaks(own)
+    way = (own - np.float32(tones.ink)) / np.float32(tones.paper - tones.ink)
+    inside = (way > 0.5).view(np.uint8)
+    cross = cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3))
+    edge = cv2.dilate(inside, cross) != cv2.erode(inside, cross)
+    grey = np.abs(way[edge] - 0.5) < (GREY_OF_ENLARGED if enlarged > 1 else GREY)
+    if not edge.any() or grey.mean() > LEAST_GREY:
+        return 0.0
+    return (STAIRS_OF_THIN if _thin_share(inside, edge) > THIN_SHARE else STAIRS) * max(1.0, enlarged)
+
+
+def _thin_share(inside: NDArray[np.uint8], edge: NDArray[np.bool_]) -> float:
+    """Return how many pixels lie in lines under three pixels wide, dark or light, over those along edges."""
+    square = np.ones((3, 3), np.uint8)
+    opened, closed = (cv2.morphologyEx(inside, way, square) for way in (cv2.MORPH_OPEN, cv2.MORPH_CLOSE))
+    return float(np.count_nonzero(opened != closed) / np.count_nonzero(edge))
+
+
+def fits(lightness: Field) -> bool:
+    """Return whether all of the picture lies near the one tone or the other, edges aside."""
+    return spread(lightness) < GREATEST_SPREAD
+
+
+def spread(lightness: Field) -> float:
+    """Return how far pixels lie from ink or paper, in half the distance between the two, as a root mean square.
+
+    Pixels within three of an edge don't count. Infinite where nothing else is left, as in fine texture.
+    """
+    dark = darkness(looked_at(lightness, LOOK_PX), smoothing_px=0.0)
+    inside = (dark > 0).view(np.uint8)
+    around = np.ones((7, 7), np.uint8)
+    away = cv2.dilate(inside, around) == cv2.erode(inside, around)
+    if np.count_nonzero(away) < away.size / 20:
+        return float("inf")
+    return float(np.sqrt(np.mean((np.abs(dark[away]) - 1) ** 2, dtype=np.float64)))
+
+
+def _shading(lightness: Field) -> NDArray[np.float64] | None:
+    """Return the six coefficients of a square surface through the paper's L* + 16, over its median.
+
+    The surface is fitted to an upper quantile of each block by weighted least squares, where what lies below counts
+    less, so that blocks full of ink don't pull it down. None where it leaves the picture's own range.
+    """
+    side = BLOCKS * BLOCK_PX
+    square = cv2.resize(lightness, (side, side), interpolation=cv2.INTER_AREA)
+    blocks = square.reshape(BLOCKS, BLOCK_PX, BLOCKS, BLOCK_PX).swapaxes(1, 2).reshape(BLOCKS, BLOCKS, -1)
+    paper = np.sort(blocks, axis=2)[..., round(PAPER_QUANTILE * (BLOCK_PX**2 - 1))]
+    middle = (np.arange(BLOCKS) + 0.5) / BLOCKS - 0.5
+    x, y = np.meshgrid(middle, middle)
+    terms, target = _terms(x.ravel(), y.ravel()), paper.ravel().astype(np.float64) + 16
+    weights = np.ones(len(target))
+    for _ in range(20):
+        root = np.sqrt(weights)
+        coefficients = np.linalg.lstsq(terms * root[:, None], target * root, rcond=None)[0]
+        rest = target - terms @ coefficients
+        weights = np.where(rest > 0, PAPER_QUANTILE, 1 - PAPER_QUANTILE) / np.maximum(np.abs(rest), 0.5)
+    surface = terms @ coefficients
+    if surface.min() < surface.max() / 3:
+        return None
+    shading: NDArray[np.float64] = coefficients / np.median(surface)
+    return shading
+
+
+def _terms(x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+
+
+def _divided(lightness: Field, shading: NDArray[np.float64]) -> Field:
+    height, width = lightness.shape
+    x = ((np.arange(width) + 0.5) / width - 0.5).astype(np.float32)
+    y = ((np.arange(height) + 0.5) / height - 0.5).astype(np.float32)[:, None]
+    a, bx, by, cxx, cxy, cyy = shading.astype(np.float32)
+    surface = (a + bx * x + cxx * x * x) + (by * y + cyy * y * y) + cxy * x * y
+    even: Field = (lightness + 16) / surface - 16
+    return even
