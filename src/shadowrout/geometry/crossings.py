@@ -8,43 +8,62 @@ from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
 
-Pairs = tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]
-"""Numbers of the first and of the second member of each pair, and their distance; shape (pairs,) each."""
+Indices = NDArray[np.intp]
+Lines = NDArray[np.object_]
 
 
-class CurveIndex:
-    """Curves given as points with straight lines between them, ready to be asked which are close to another."""
+def nearby_boxes(low: Points, high: Points, asked: Indices, distance: float) -> tuple[Indices, Indices]:
+    """Return the pairs of upright boxes that come within ``distance`` of each other.
 
-    def __init__(self, points: Points, counts: NDArray[np.intp]) -> None:
-        """Hold curves of ``counts`` points each, shape (curves,), all in ``points``, shape (counts.sum(), 2).
-
-        Every curve has two points at least.
-        """
-        owner = np.repeat(np.arange(len(counts)), counts)
-        self._lines = shapely.linestrings(points, indices=owner) if len(counts) else np.empty(0, dtype=object)
-        self._tree = shapely.STRtree(self._lines)
-
-    def near(self, asked: NDArray[np.intp], distance: float) -> Pairs:
-        """Return the pairs (one of ``asked``, any curve) that are within ``distance`` of each other.
-
-        Curves that meet have the distance 0. A curve isn't paired with itself; two curves that were both asked
-        about come twice, once in each order.
-        """
-        found = self._tree.query(self._lines[asked], predicate="dwithin", distance=distance)
-        one, other = asked[found[0]], found[1]
-        apart = one != other
-        one, other = one[apart], other[apart]
-        return one, other, shapely.distance(self._lines[one], self._lines[other])
-
-
-def ring_containment(points: Points, rings: list[Points]) -> NDArray[np.intp]:
-    """Return the pairs (ring, point) where the point lies strictly inside the ring, shape (pairs, 2), sorted.
-
-    ``rings`` have shape (n, 2) each, n >= 3. A point isn't paired with the ring of its own number.
+    ``low`` and ``high`` are the corners of all boxes, shape (boxes, 2) each. Only pairs with one of ``asked`` among
+    them are sought; the first of a pair is one of these. Each pair comes once.
     """
-    tree = shapely.STRtree(shapely.points(points))
-    found = tree.query(np.array([shapely.Polygon(ring) for ring in rings], dtype=object), predicate="contains")
-    pairs = found.T[found[0] != found[1]]
-    order = np.lexsort([pairs[:, 1], pairs[:, 0]])
-    sorted_pairs: NDArray[np.intp] = pairs[order]
-    return sorted_pairs
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    wide = shapely.box(*(low[asked] - distance).T, *(high[asked] + distance).T)
+    row, other = shapely.STRtree(boxes).query(wide)
+    one = asked[row]
+    twice = np.zeros(len(low), dtype=bool)
+    twice[asked] = True
+    once = (one < other) | ((one > other) & ~twice[other])
+    return one[once], other[once]
+
+
+def within_distance(
+    points: Points, counts: Indices, one: Indices, other: Indices, distance: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Return for each pair of curves whether they come within ``distance`` of each other, shape (pairs,).
+
+    The curves are polylines of ``counts`` points each, 2 at least, all of them in ``points``, shape (counts.sum(), 2).
+    Curves that meet are within any distance, 0 included.
+    """
+    ones, others = _paired_lines(points, counts, one, other)
+    close: NDArray[np.bool_] = shapely.dwithin(ones, others, distance)  # type: ignore[call-overload]
+    return close
+
+
+def crossing(points: Points, counts: Indices, one: Indices, other: Indices) -> NDArray[np.bool_]:
+    """Return for each pair of curves whether one passes through the other, shape (pairs,); touching isn't enough.
+
+    The curves are given as in ``within_distance``.
+    """
+    ones, others = _paired_lines(points, counts, one, other)
+    crosses: NDArray[np.bool_] = shapely.crosses(ones, others)
+    return crosses
+
+
+def _paired_lines(points: Points, counts: Indices, one: Indices, other: Indices) -> tuple[Lines, Lines]:
+    lines = np.asarray(shapely.linestrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
+    return lines[one], lines[other]
+
+
+def ring_containment(points: Points, ring_points: Points, counts: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return the pairs (ring, point) where the point lies strictly inside the ring, shape (pairs, 2).
+
+    The rings have ``counts`` points each, 3 at least, all of them in ``ring_points``, shape (counts.sum(), 2). Point k
+    belongs to ring k modulo the number of rings and isn't paired with that one.
+    """
+    rings = shapely.linearrings(ring_points, indices=np.repeat(np.arange(len(counts)), counts))
+    tree = shapely.STRtree(np.asarray(shapely.points(points)))
+    ring, point = tree.query(shapely.polygons(rings), predicate="contains")
+    other = ring != point % len(counts)
+    return np.column_stack([ring[other], point[other]])

@@ -1,0 +1,94 @@
+"""Fitting: outlines of many short segments become few lines and circular arcs within a tolerance.
+
+The tolerance is a contract. Every result is measured to its true arcs, both ways, and rings are made so that
+none crosses itself or another; what can't be kept raises PromiseError.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shadowrout.fit.corners import barriers, corners_of
+from shadowrout.fit.curves import curved
+from shadowrout.fit.figures import PathFigures, figures_of
+from shadowrout.fit.laps import line_pieces, ring_pieces
+from shadowrout.fit.soundness import repaired
+from shadowrout.fit.track import Pieces, Track
+from shadowrout.fit.vertices import merged, settled
+from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.region import Region
+
+__all__ = ["Fitted", "PathFigures", "figures_of", "fit_open", "fit_region"]
+
+
+@dataclass(frozen=True, eq=False)
+class Fitted:
+    """Paths that stand for rings or lines, in the order and direction of these.
+
+    ``deviation`` is the largest distance found between the paths and what they stand for, both ways and to the
+    true arcs, in the unit of the input.
+    """
+
+    paths: tuple[ArcPath, ...]
+    deviation: float
+
+
+def fit_region(region: Region, *, tolerance: float) -> Fitted:
+    """Return one closed path for each of ``region.rings()``, in that order and direction.
+
+    Vertices are points of the rings. Every point of a path lies within ``tolerance`` of its ring and the other way
+    round. No path crosses itself or another, and each lies in the nest as its ring does; where the wanted tolerance
+    would break that, pieces are fitted more tightly. The empty region gives no paths and the deviation 0.
+
+    Raises ValueError for a tolerance that isn't a positive number, PromiseError where no sound fit exists.
+    """
+    _check(tolerance)
+    rings = region.rings()
+    if not rings:
+        return Fitted((), 0.0)
+    track = Track.of_rings(rings)
+    corners = corners_of(track, tolerance)
+    barrier = barriers(track, corners)
+    pieces = settled(track, ring_pieces(track, barrier, corners, tolerance), corners)
+    pieces = curved(track, merged(track, pieces, corners))
+    return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=True))
+
+
+def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
+    """Return one open path for each of ``lines``, shape (n, 2), n >= 2, in that order and direction.
+
+    Vertices are points of the lines, the end points among them. Every point of a path lies within ``tolerance`` of
+    its line and the other way round. Lines may cross, so nothing is done about paths that do. No lines give no
+    paths and the deviation 0.
+
+    Raises ValueError for a wrong shape, a line that is a single point, or a tolerance that isn't positive.
+    """
+    _check(tolerance)
+    if not len(lines):
+        return Fitted((), 0.0)
+    track = Track.of_lines(lines)
+    corners = corners_of(track, tolerance)
+    barrier = barriers(track, corners)
+    pieces = settled(track, line_pieces(track, barrier, tolerance), corners)
+    pieces = curved(track, merged(track, pieces, corners))
+    return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=False))
+
+
+def _check(tolerance: float) -> None:
+    if not (tolerance > 0 and np.isfinite(tolerance)):
+        raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
+
+
+def _fitted(track: Track, pieces: Pieces, deviation: float) -> Fitted:
+    vertices = track.given[pieces.first]
+    cuts = np.flatnonzero(pieces.ring[1:] != pieces.ring[:-1]) + 1
+    starts, bulges = np.split(vertices, cuts), np.split(pieces.bulge, cuts)
+    if track.closed:
+        paths = [ArcPath(v, b) for v, b in zip(starts, bulges, strict=True)]
+    else:
+        ends = track.given[track.begin + track.count - 1]
+        paths = [ArcPath(np.vstack([v, end]), b, closed=False) for v, b, end in zip(starts, bulges, ends, strict=True)]
+    return Fitted(tuple(paths), deviation)

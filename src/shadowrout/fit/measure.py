@@ -1,0 +1,92 @@
+"""How far the lines and arcs lie from the input, both ways, to the true curves and without sampling.
+
+From input to result: the distance to an arc is the distance to its circle where the arc faces the point, else the
+distance to an end. On a straight segment of the input the distance from the circle is greatest at an end or at the
+foot of the perpendicular from the centre, so three numbers a segment bound it all. For a straight piece the distance
+is convex along a segment, and its ends are enough.
+
+From result to input: the input runs from the piece's start to its end and, as seen from the centre, turns steadily
+or not through every direction between them. Where the arc passes a direction, so does the input, and there the two
+are no farther apart than the greatest distance of the input from the circle. This holds while the input doesn't
+reach the centre; where it might, every point of the arc is at most 2 r sin(angle / 4) from an end of it, which is an
+input point. For straight pieces the same is true of the projections on the chord.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from shadowrout.fit.track import Floats, Indices, Pieces, Track, spread
+
+
+def deviations(track: Track, pieces: Pieces) -> Floats:
+    """Return for each piece a bound of its distance from its stretch of the input, both ways; shape (pieces,)."""
+    result = np.zeros(len(pieces))
+    for kind, measure in ((pieces.bulge == 0, _from_lines), (pieces.bulge != 0, _from_arcs)):
+        chosen = np.flatnonzero(kind & ~(pieces.exact & (pieces.bulge == 0)))
+        if len(chosen):
+            result[chosen] = measure(track, pieces.taken(chosen))
+    return result
+
+
+def _from_lines(track: Track, pieces: Pieces) -> Floats:
+    row, place, rows = _points_between(pieces)
+    a = pieces.first
+    ux, uy = track.x[pieces.last] - track.x[a], track.y[pieces.last] - track.y[a]
+    length = np.hypot(ux, uy)
+    safe = np.where(length > 0, length, 1.0)
+    ux, uy = ux / safe, uy / safe
+    wx, wy = track.x[place] - track.x[a][row], track.y[place] - track.y[a][row]
+    along = wx * ux[row] + wy * uy[row]
+    beyond = np.maximum(np.maximum(-along, along - length[row]), 0.0)
+    across = wx * uy[row] - wy * ux[row]
+    distance = np.where(length[row] > 0, np.hypot(across, beyond), np.hypot(wx, wy))
+    return np.maximum.reduceat(distance, rows)
+
+
+def _from_arcs(track: Track, pieces: Pieces) -> Floats:
+    cx, cy, radius, angle = circles(track, pieces)
+    row, place, rows = _points_between(pieces, with_end=True)
+    r = radius[row]
+    px, py = track.x[place], track.y[place]
+    qx, qy = track.x[place - 1], track.y[place - 1]
+    away = np.hypot(px - cx[row], py - cy[row])
+    dx, dy = px - qx, py - qy
+    share = ((cx[row] - qx) * dx + (cy[row] - qy) * dy) / (dx * dx + dy * dy)
+    sagitta = r - np.abs((px - cx[row]) * dy - (py - cy[row]) * dx) / np.hypot(dx, dy)
+    radial = np.maximum(np.abs(away - r), np.where((share > 0) & (share < 1), sagitta, 0.0))
+    mx, my = _middle_direction(track, pieces)
+    facing = (px - cx[row]) * mx[row] + (py - cy[row]) * my[row]
+    outside = facing < np.cos(angle / 2)[row] * away
+    distance, far, its = radial, np.flatnonzero(outside), row[outside]
+    to_start = np.hypot(px[far] - track.x[pieces.first][its], py[far] - track.y[pieces.first][its])
+    to_end = np.hypot(px[far] - track.x[pieces.last][its], py[far] - track.y[pieces.last][its])
+    distance[far] = np.maximum(radial[far], np.minimum(to_start, to_end))
+    worst: Floats = np.maximum.reduceat(distance, rows)
+    from_ends = 2 * radius * np.sin(np.abs(angle) / 4)
+    return np.where(worst < radius, worst, np.maximum(worst, from_ends))
+
+
+def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return centre x and y, radius and signed angle of each piece, none of which may be straight."""
+    b = pieces.bulge
+    ax, ay = track.x[pieces.first], track.y[pieces.first]
+    ux, uy = track.x[pieces.last] - ax, track.y[pieces.last] - ay
+    lean = (1 - b * b) / (4 * b)
+    radius = np.hypot(ux, uy) * (1 + b * b) / (4 * np.abs(b))
+    return ax + ux / 2 - uy * lean, ay + uy / 2 + ux * lean, radius, 4 * np.arctan(b)
+
+
+def _middle_direction(track: Track, pieces: Pieces) -> tuple[Floats, Floats]:
+    """Return the unit vector from each centre to the middle of its arc."""
+    ux = track.x[pieces.last] - track.x[pieces.first]
+    uy = track.y[pieces.last] - track.y[pieces.first]
+    length = np.hypot(ux, uy) * np.sign(pieces.bulge)
+    return uy / length, -ux / length
+
+
+def _points_between(pieces: Pieces, *, with_end: bool = False) -> tuple[Indices, Indices, Indices]:
+    """Return each point's piece and place, and where each piece's points begin."""
+    counts = pieces.last - pieces.first - (0 if with_end else 1)
+    row, number = spread(counts)
+    return row, pieces.first[row] + 1 + number, np.cumsum(counts) - counts

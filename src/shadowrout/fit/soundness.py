@@ -1,0 +1,215 @@
+"""Finding pieces that break a promise, and fitting just those again to a tighter tolerance.
+
+A piece is at fault when it leaves the tolerance, when it comes too close to another piece, or when its ring has lost
+its area, its direction or its place in the nest. It is fitted again to a smaller tolerance, in the end down to the
+segments of the input. These don't cross, since the input is a valid region, so the repair always comes to an end.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from shadowrout.errors import PromiseError
+from shadowrout.fit.curves import curved
+from shadowrout.fit.joins import joins_of, meets_again
+from shadowrout.fit.laps import pieces_between
+from shadowrout.fit.measure import deviations
+from shadowrout.fit.search import Lanes, walked
+from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Track, spread
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
+
+TIGHTER = 0.5
+BIT_TIGHTER = 0.85
+HALVING_SHARE = 0.25
+"""Share of the tolerance below which a piece is also cut in two, so that only its faulty end stays faulty."""
+
+FLATTENING = 0.02
+"""Distance between arcs and the chords that stand for them, as a share of the piece's tolerance."""
+
+LEAST_AREA_KEPT = 0.25
+"""Share of its area that a ring must keep."""
+
+CUSP_RAD = 0.01
+FOLD_RAD = 1e-9
+"""Angle between two curves, or two lines, that lead back into each other, up to which they are taken to overlap."""
+
+ROUNDS = 40
+
+
+def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, apart: bool) -> tuple[Pieces, float]:
+    """Return the pieces with all faulty ones fitted again, and their largest deviation.
+
+    ``apart`` asks for sound rings as well.
+
+    Raises PromiseError where the input's own segments cross, so that no fit can be sound.
+    """
+    old = np.zeros(len(pieces), dtype=bool)
+    deviation = np.zeros(len(pieces))
+    for _ in range(ROUNDS):
+        deviation[~old] = deviations(track, pieces.taken(~old))
+        far = deviation > tolerance
+        wrong = far.copy()
+        if apart:
+            wrong |= _crossing(track, pieces, ~old)
+            if not wrong.any():
+                wrong |= _ring_faults(track, pieces)
+        if not wrong.any():
+            return pieces, float(deviation.max())
+        wrong &= ~pieces.exact
+        if not wrong.any():
+            raise PromiseError("the outlines to be fitted touch along a stretch or are in the wrong order")
+        kept = deviation[~wrong]
+        pieces, old = _refitted(track, pieces, wrong, far, barrier, tolerance)
+        deviation = np.zeros(len(pieces))
+        deviation[old] = kept
+    raise PromiseError(f"no sound fit within {tolerance:g} was found")
+
+
+def _refitted(
+    track: Track, pieces: Pieces, wrong: Flags, far: Flags, barrier: Indices, tolerance: float
+) -> tuple[Pieces, Flags]:
+    """Return all pieces with the wrong ones replaced, and which of them are not new."""
+    tighter = (pieces.tolerance * np.where(far, BIT_TIGHTER, TIGHTER))[wrong]
+    first, last = pieces.first[wrong], pieces.last[wrong]
+    middle = (first + last) // 2
+    halved = tighter < HALVING_SHARE * tolerance
+    lanes = Lanes.to_the_end(
+        np.concatenate([first, middle[halved]]),
+        np.concatenate([np.where(halved, middle, last), last[halved]]),
+        np.concatenate([tighter, tighter[halved]]),
+    )
+    walk = walked(track, lanes, barrier)
+    lane, first, last = walk.steps()
+    new = pieces_between(track, first, last, lanes.tolerance[lane])
+    return _merged(pieces.taken(~wrong), curved(track, new))
+
+
+def _merged(old: Pieces, new: Pieces) -> tuple[Pieces, Flags]:
+    both = old.joined(new)
+    order = np.argsort(both.first, kind="stable")
+    return both.taken(order), order < len(old)
+
+
+def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
+    """Return which pieces come too near another one, given that only ``fresh`` ones may."""
+    wrong = np.zeros(len(pieces), dtype=bool)
+    joins = joins_of(track, pieces)
+    straight = (pieces.bulge[joins.before] == 0) & (pieces.bulge[joins.after] == 0)
+    turned_back = np.abs(joins.kinks_rad) > np.pi - np.where(straight, FOLD_RAD, CUSP_RAD)
+    bad = (meets_again(track, pieces, joins) | turned_back) & (fresh[joins.before] | fresh[joins.after])
+    wrong[joins.before[bad]] = wrong[joins.after[bad]] = True
+    low, high = _boxes(track, pieces)
+    one, other = nearby_boxes(low, high, np.flatnonzero(fresh), 3 * FLATTENING * pieces.tolerance.max())
+    neighbours = (joins.after[one] == other) | (joins.after[other] == one)
+    one, other = one[~neighbours], other[~neighbours]
+    close = _too_close(track, pieces, one, other)
+    one, other = one[close], other[close]
+    _refuse_crossed_input(track, pieces, one, other)
+    wrong[one] = wrong[other] = True
+    return wrong & ~pieces.exact
+
+
+def _too_close(track: Track, pieces: Pieces, one: Indices, other: Indices) -> Flags:
+    """Return for each pair of pieces whether they may touch, all that isn't known of the true arcs allowed for."""
+    margin = np.where(pieces.exact, 0.0, 1.5 * FLATTENING * pieces.tolerance)
+    used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
+    involved = pieces.taken(used)
+    points, counts = flattened(track, involved, involved.tolerance * FLATTENING)
+    pairs = number[: len(one)], number[len(one) :]
+    return within_distance(points, counts, *pairs, margin[one] + margin[other])
+
+
+def _boxes(track: Track, pieces: Pieces) -> tuple[Points, Points]:
+    """Return the lowest and highest corner of a box around each piece: around its chord, wider by the arc's height."""
+    a, b = track.points(pieces.first), track.points(pieces.last)
+    height = (np.hypot(*(b - a).T) * np.abs(pieces.bulge) / 2)[:, None]
+    return np.minimum(a, b) - height, np.maximum(a, b) + height
+
+
+def _refuse_crossed_input(track: Track, pieces: Pieces, one: Indices, other: Indices) -> None:
+    """Raise PromiseError where segments of one and the same input ring pass through each other.
+
+    Judged on the points as they came: moved ones may be rounded across a segment that they touched.
+    """
+    asked = pieces.exact[one] & pieces.exact[other] & (pieces.ring[one] == pieces.ring[other])
+    used, number = np.unique(np.concatenate([one[asked], other[asked]]), return_inverse=True)
+    ends = track.given[np.column_stack([pieces.first[used], pieces.last[used]]).ravel()]
+    pairs = np.split(number, 2)
+    if crossing(ends, np.full(len(used), 2, dtype=np.intp), pairs[0], pairs[1]).any():
+        raise PromiseError("an outline that crosses itself can't be fitted soundly")
+
+
+def _ring_faults(track: Track, pieces: Pieces) -> Flags:
+    """Return the pieces of rings that have lost their area, their direction or their place in the nest."""
+    before, after = _input_areas(track), _areas(track, pieces)
+    faulty = after * np.sign(before) < LEAST_AREA_KEPT * np.abs(before)
+    if not faulty.any():
+        faulty = _misplaced(track, pieces)
+    return faulty[pieces.ring] & ~pieces.exact
+
+
+def _misplaced(track: Track, pieces: Pieces) -> Flags:
+    """Return which rings hold other rings than they should, or are held by others.
+
+    Since no rings cross, one point of a ring tells for all of it. Two are asked, as one may lie on another ring.
+    """
+    rings = len(track.begin)
+    leads = np.searchsorted(pieces.ring, np.arange(rings))
+    middles = (leads + np.searchsorted(pieces.ring, np.arange(rings), side="right")) // 2
+    points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_end=False)
+    per_ring = np.bincount(pieces.ring, weights=counts, minlength=rings).astype(np.intp)
+    witness = track.points(pieces.first[np.concatenate([leads, middles])])
+    row, number = spread(track.count)
+    before = ring_containment(witness, track.points(track.begin[row] + number), track.count)
+    after = ring_containment(witness, points, per_ring)
+    codes = [pairs[:, 0] * 2 * rings + pairs[:, 1] for pairs in (before, after)]
+    changed = np.setxor1d(codes[0], codes[1])
+    faulty = np.zeros(rings, dtype=bool)
+    faulty[changed // (2 * rings)] = faulty[changed % rings] = True
+    return faulty
+
+
+def _input_areas(track: Track) -> Floats:
+    row, number = spread(track.count)
+    a = track.begin[row] + number
+    x0, y0 = track.x[track.begin[row]], track.y[track.begin[row]]
+    doubled: Floats = (track.x[a] - x0) * (track.y[a + 1] - y0) - (track.x[a + 1] - x0) * (track.y[a] - y0)
+    return np.asarray(np.bincount(row, weights=doubled, minlength=len(track.count)) / 2, dtype=np.float64)
+
+
+def _areas(track: Track, pieces: Pieces) -> Floats:
+    """Return each ring's area, by the triangles to its first point and the segments of circles on the chords.
+
+    A segment's area is r^2 (angle - sin angle) / 2 (Machinery's Handbook, 31st ed., circular segments).
+    """
+    x0, y0 = track.x[track.begin[pieces.ring]], track.y[track.begin[pieces.ring]]
+    ax, ay = track.x[pieces.first] - x0, track.y[pieces.first] - y0
+    bx, by = track.x[pieces.last] - x0, track.y[pieces.last] - y0
+    angle = 4 * np.arctan(pieces.bulge)
+    curved_ = pieces.bulge != 0
+    half_sine = np.where(curved_, np.sin(angle / 2), 1.0)
+    radius_squared = ((bx - ax) ** 2 + (by - ay) ** 2) / (4 * half_sine**2)
+    segments = np.where(curved_, radius_squared * (angle - np.sin(angle)) / 2, 0.0)
+    triangles = (ax * by - bx * ay) / 2
+    summed = np.bincount(pieces.ring, weights=triangles + segments, minlength=len(track.begin))
+    return np.asarray(summed, dtype=np.float64)
+
+
+def flattened(track: Track, pieces: Pieces, error: Floats, *, with_end: bool = True) -> tuple[Points, Indices]:
+    """Return points on each piece whose chords leave it by ``error`` at the most, and how many each piece has."""
+    ax, ay = track.x[pieces.first], track.y[pieces.first]
+    ux, uy = track.x[pieces.last] - ax, track.y[pieces.last] - ay
+    half = 2 * np.arctan(pieces.bulge)
+    reach = np.hypot(ux, uy) * (1 + pieces.bulge**2)
+    ratio = np.clip(1 - error * 4 * np.abs(pieces.bulge) / np.where(reach > 0, reach, 1.0), -1.0, 1.0)
+    steps = np.maximum(1, np.ceil(np.abs(half) / np.maximum(np.arccos(ratio), 1e-6))).astype(np.intp)
+    counts = steps + with_end
+    row, number = spread(counts)
+    share = number / steps[row]
+    h = half[row]
+    scale = share * np.sinc(share * h / np.pi) / np.sinc(h / np.pi)
+    cos, sin = scale * np.cos((share - 1) * h), scale * np.sin((share - 1) * h)
+    x = ax[row] + ux[row] * cos - uy[row] * sin
+    y = ay[row] + ux[row] * sin + uy[row] * cos
+    return np.column_stack([x, y]), counts
