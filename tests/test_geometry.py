@@ -12,7 +12,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Region, ring_area
+from shadowrout.geometry.region import Region
+
+
+def ring_area(ring: np.ndarray) -> float:
+    """Return the signed area of a ring, positive when counter-clockwise (shoelace formula)."""
+    x, y = (ring - ring[0]).T
+    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
 
 
 def arc_over(chord: float, bulge: float) -> ArcPath:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import difflib
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,11 +15,14 @@ from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
 from shadowrout.errors import SettingError, ShadowroutError
 from shadowrout.flags import ONE_A_SECTION, with_flags
-from shadowrout.options import TABLES, Job, Picture
+from shadowrout.options import TABLES, Job, Picture, Table
 from shadowrout.schema import settings_of
 from shadowrout.terminal import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
+
+_OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
+"""The settings that a two-tone design depends on."""
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -46,20 +50,57 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(arguments: list[str]) -> int:
     parser = _parser()
-    options, rest = parser.parse_known_args(arguments)
+    options, rest = parser.parse_known_args(_with_minus_tied(arguments))
     if rest:
         raise _unknown_argument(rest[0], parser, options)
     done: int = options.run(options)
     return done
 
 
+def _with_minus_tied(arguments: list[str]) -> list[str]:
+    """Return the arguments with each value that begins as a negative number tied to its flag by ``=``.
+
+    Else the parser would take the value of ``--subject -0.1,0,0.9,1`` for a flag.
+    """
+    tied: list[str] = []
+    for argument in arguments:
+        if re.match(r"-[0-9.]", argument) and tied and re.fullmatch(r"--[a-z-]+", tied[-1]):
+            tied[-1] += "=" + argument
+        else:
+            tied.append(argument)
+    return tied
+
+
 def _make(options: argparse.Namespace) -> int:
+    job = with_flags(_job_of(options.source), _given(options))
+    return _made(job, Path(options.out or f"{job.picture.file.stem}-plaques"), options)
+
+
+def _job_of(source: str) -> Job:
+    """Return the job that a job file describes, or that of a picture alone."""
     from shadowrout import jobfile
 
-    source = Path(options.source)
-    job = jobfile.read(source) if source.suffix.lower() == ".toml" else Job(Picture(source))
-    job = with_flags(job, _given(options))
-    return _made(job, Path(options.out or f"{job.picture.file.stem}-plaques"), options)
+    path = Path(source)
+    return jobfile.read(path) if path.suffix.lower() == ".toml" else Job(Picture(path))
+
+
+def _preview_tone(options: argparse.Namespace) -> int:
+    from shadowrout import pipeline
+
+    job = with_flags(_job_of(options.source), _given(options))
+    out = Path(options.out or f"{job.picture.file.stem}-tones.png")
+    with shown_progress(sys.stderr) as progress:
+        preview = pipeline.preview_tone(job, out, progress=progress)
+    tone = preview.job.tone
+    first = "" if len(job.plaques) == 1 else f", the first of {len(job.plaques)} plaques"
+    told = f"{preview.job.plaques[0].name}{first}, finest line {tone.detail:g} mm"
+    print(f"{out}: {told}. To get one of its designs, add:")
+    for tile in preview.tiles:
+        print(f"  {tile.flags}" + (f"   can't be made: {tile.problem}" if tile.problem else ""))
+    chosen = "its own share of dark" if tone.dark is None else f"dark {tone.dark:g}"
+    print(f"Without these flags make takes {tone.method}, {chosen}.")
+    sys.stdout.flush()
+    return 0
 
 
 def _demo(options: argparse.Namespace) -> int:
@@ -103,7 +144,7 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
 
 
 def _given(options: argparse.Namespace) -> dict[str, Any]:
-    return {flag: getattr(options, _place(flag)) for flag in _setting_flags()}
+    return {flag: getattr(options, _place(flag), None) for flag in _setting_flags()}
 
 
 class _Parser(argparse.ArgumentParser):
@@ -125,6 +166,12 @@ def _parser() -> argparse.ArgumentParser:
     make.add_argument("--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques")
     make.add_argument("--json", action="store_true", help="print the figures for programs")
     _add_settings(make)
+    preview = _command(
+        commands, "preview-tone", _preview_tone, "draw what each method makes of a photo, on one sheet to choose from"
+    )
+    preview.add_argument("source", metavar="PHOTO|JOB.toml")
+    preview.add_argument("--out", metavar="FILE.png", help="the sheet; default: the picture's name and -tones.png")
+    _add_settings(preview, _OF_THE_TONE)
     start = _command(commands, "start", _start, "write a commented job file that fits a photo")
     start.add_argument("photo", metavar="PHOTO")
     start.add_argument("--out", metavar="JOB.toml", help="the job file; default: the picture's name and .toml")
@@ -143,9 +190,9 @@ def _command(commands: Any, name: str, run: Any, about: str) -> argparse.Argumen
     return command
 
 
-def _add_settings(parser: argparse.ArgumentParser) -> None:
-    """Add a flag for each setting of the job file, under the job file's headings."""
-    for table in TABLES:
+def _add_settings(parser: argparse.ArgumentParser, tables: Sequence[Table] = TABLES) -> None:
+    """Add a flag for each setting of the tables, under the job file's headings."""
+    for table in tables:
         group = parser.add_argument_group(f"[{table.heading}]")
         for declared in settings_of(table.section):
             if declared.flag not in _setting_flags():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import os
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -16,14 +17,13 @@ _LARGEST_BYTES = 1_000_000
 
 
 def read(path: Path) -> Job:
-    """Return the job that a file describes; its picture's path is taken from the file's own folder.
+    """Return the job that a file describes; the paths of its pictures are taken from the file's own folder.
 
     Raises InputError where there is no such file, and SettingError for what stands in it: text that isn't
     TOML 1.0.0, keys that aren't known, values that can't be used.
     """
     job = from_text(_text(path), name=path.name)
-    picture = dataclasses.replace(job.picture, file=path.parent / job.picture.file)
-    return dataclasses.replace(job, picture=picture)
+    return _with_paths(job, lambda picture: path.parent / picture)
 
 
 def from_text(text: str, *, name: str) -> Job:
@@ -48,17 +48,27 @@ def written(job: Job, *, folder: Path, explained: bool = False) -> str:
     Reading it back there gives the same job. Settings left to the program stand as comments. With
     ``explained``, a comment over each key says what it does and what is allowed.
     """
-    try:
-        relative = Path(os.path.relpath(job.picture.file, folder))
-    except ValueError:  # another drive
-        relative = job.picture.file.absolute()
-    job = dataclasses.replace(job, picture=dataclasses.replace(job.picture, file=relative))
+    job = _with_paths(job, lambda picture: _from_folder(picture, folder))
     blocks = []
     for table in TABLES:
         value = getattr(job, table.field)
         for section in value if table.many else (value,):
             blocks.append(_written_table(table, section, explained=explained))
     return "\n".join(blocks)
+
+
+def _with_paths(job: Job, moved: Callable[[Path], Path]) -> Job:
+    """Return the job with the path of each of its pictures replaced by what ``moved`` makes of it."""
+    touch_up = None if job.picture.touch_up is None else moved(job.picture.touch_up)
+    picture = dataclasses.replace(job.picture, file=moved(job.picture.file), touch_up=touch_up)
+    return dataclasses.replace(job, picture=picture)
+
+
+def _from_folder(path: Path, folder: Path) -> Path:
+    try:
+        return Path(os.path.relpath(path, folder))
+    except ValueError:  # another drive
+        return path.absolute()
 
 
 def _text(path: Path) -> str:

@@ -62,6 +62,23 @@ class Number:
 
 
 @dataclass(frozen=True)
+class Switch:
+    """On or off; a flag gives the word."""
+
+    allowed = "true or false"
+
+    def read(self, value: object) -> bool:
+        if value in ("true", "false"):
+            return value == "true"
+        if not isinstance(value, bool):
+            raise ValueError("not among the choices")
+        return value
+
+    def write(self, value: bool) -> str:
+        return str(value).lower()
+
+
+@dataclass(frozen=True)
 class Choice:
     """One word of a few."""
 
@@ -129,9 +146,14 @@ class Size:
 
 @dataclass(frozen=True)
 class Box:
-    """A rectangle of a picture: left, top, right, bottom as shares of its width and height."""
+    """A rectangle of a picture: left, top, right, bottom as shares of its width and height, between two limits."""
 
-    allowed = "left, top, right, bottom as shares from 0 to 1, as in [0.1, 0, 0.9, 1]"
+    least: float = 0
+    greatest: float = 1
+
+    @property
+    def allowed(self) -> str:
+        return f"left, top, right, bottom as shares from {self.least:g} to {self.greatest:g}, as in [0.1, 0, 0.9, 1]"
 
     def read(self, value: object) -> tuple[float, float, float, float]:
         given = [float(part) for part in value.split(",")] if isinstance(value, str) else value
@@ -139,7 +161,7 @@ class Box:
             raise ValueError("not four numbers")
         if any(isinstance(part, bool) or not isinstance(part, (int, float)) for part in given):
             raise ValueError("not four numbers")
-        left, top, right, bottom = (_between(float(part), 0, 1) for part in given)
+        left, top, right, bottom = (_between(float(part), self.least, self.greatest) for part in given)
         if not (left < right and top < bottom):
             raise ValueError("the right side must lie right of the left one and the bottom below the top")
         return left, top, right, bottom

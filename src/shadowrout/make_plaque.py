@@ -4,29 +4,43 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from shadowrout import mask as mask_room
 from shadowrout import photo as photo_room
 from shadowrout import tone as tone_room
 from shadowrout import trace
 from shadowrout.drawing.carve import CarvePaths, PocketPaths
+from shadowrout.drawing.shapes import Profile
 from shadowrout.fit import fit_open, fit_region
+from shadowrout.fit.v_lines import FittedVLine, fit_v_lines
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.mask import Mask
 from shadowrout.options import Job, Plaque
 from shadowrout.photo import Photo
-from shadowrout.plan import Plan, Pocket, plan_carving
+from shadowrout.plan import Directions, Plan, Pocket, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
+from shadowrout.templates.register import RegisterMark, register_marks
+from shadowrout.tone.flow import flow_of
 
 LEAST_SHADOW_LINES = 2.0
 """A shadow smaller than a finest line of this many times its width is a speck."""
 
 Value = TypeVar("Value")
 
+_ROUNDING_MM = 0.001
+"""What rounding in a writer may add to a deviation."""
+
 _PATH_TOLERANCE_SHARE = 0.8
 _LINE_TOLERANCE_SHARE = 0.5
+
+_FLOW_SMOOTHING_SPACINGS = 1.0
+"""Standard deviation over which directions are blended, as a share of the flow lines' spacing."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +52,7 @@ class MadePlaque:
     design: Design
     plan: Plan
     paths: CarvePaths
+    marks: tuple[RegisterMark, ...]
     deviation_mm: float
     """The largest distance found between the fitted shadows and the design, both ways."""
 
@@ -49,14 +64,21 @@ def make_plaque(
     resolution: Resolution,
     photo: Photo,
     *,
+    touch_up: NDArray[np.float32] | None = None,
     step: Callable[[str], None],
 ) -> MadePlaque:
-    """Return one plaque of a settled job; ``step`` is told the name of each step as it starts."""
+    """Return one plaque of a settled job; ``step`` is told the name of each step as it starts.
+
+    ``touch_up`` is as ``photo.read_touch_up`` gives it, of any resolution.
+    """
     step("two tones")
-    mask = two_tone_design(job, photo, resolution)
+    mask = two_tone_design(job, photo, resolution, touch_up=touch_up)
     step("outlines")
     speck_mm2 = least_shadow_mm2(job)
     design = sized(trace.outline_of(mask), layout, least_area_mm2=speck_mm2)
+    marks = register_marks(
+        layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=design.shadow
+    )
     step("pockets and V lines")
     plan = plan_carving(
         design.shadow,
@@ -65,19 +87,26 @@ def make_plaque(
         cutters=job.cutters,
         v_tool=job.v_tool,
         tolerance_mm=job.output.tolerance,
+        directions=_directions(job, photo, layout, resolution) if job.v_tool.flow else None,
     )
     step("lines and arcs")
-    fitted = fit_region(design.shadow, tolerance=job.output.tolerance)
+    fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
+    line_tolerance = job.output.tolerance * _LINE_TOLERANCE_SHARE
+    v_lines = fit_v_lines(plan.v_lines, tolerance=line_tolerance)
     paths = CarvePaths(
         fitted.paths,
-        tuple(_pocket_paths(plan.pockets, job.output.tolerance * _PATH_TOLERANCE_SHARE)),
-        _v_line_paths(plan, job.output.tolerance * _LINE_TOLERANCE_SHARE),
+        tuple(pocket_paths(plan.pockets, job.output.tolerance * _PATH_TOLERANCE_SHARE)),
+        tuple(line.path for line in v_lines),
+        tuple(map(_profile, v_lines)),
+        fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
     )
-    return MadePlaque(plaque, mask, design, plan, paths, fitted.deviation)
+    return MadePlaque(plaque, mask, design, plan, paths, marks, fitted.deviation)
 
 
-def two_tone_design(job: Job, photo: Photo, resolution: Resolution) -> Mask:
-    """Return the two-tone design of a settled job at one plaque's working resolution."""
+def two_tone_design(
+    job: Job, photo: Photo, resolution: Resolution, *, touch_up: NDArray[np.float32] | None = None
+) -> Mask:
+    """Return the two-tone design of a settled job at one plaque's working resolution, touched up."""
     fine = photo_room.resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
     tone = tone_room.two_tone(
         fine,
@@ -87,8 +116,18 @@ def two_tone_design(job: Job, photo: Photo, resolution: Resolution) -> Mask:
         detail_mm=_settled(job.tone.detail),
         smoothing_mm=job.tone.smoothing,
     )
+    if touch_up is not None:
+        touch_up = photo_room.fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)
     speck_mm2 = least_shadow_mm2(job)
-    return mask_room.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2)
+    return mask_room.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
+
+
+def _directions(job: Job, photo: Photo, layout: Layout, resolution: Resolution) -> Directions:
+    """Return the way the picture's edges run on the plaque, smooth enough for lines at the job's spacing."""
+    fine = photo_room.resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
+    sigma_mm = _FLOW_SMOOTHING_SPACINGS * job.v_tool.flow_spacing
+    flow = flow_of(fine.lightness, sigma_px=sigma_mm / resolution.pixel_mm)
+    return Directions(flow, layout.picture_box_mm, resolution.pixel_mm)
 
 
 def least_shadow_mm2(job: Job) -> float:
@@ -97,21 +136,27 @@ def least_shadow_mm2(job: Job) -> float:
     return LEAST_SHADOW_LINES * detail**2
 
 
-def _pocket_paths(pockets: Sequence[Pocket], tolerance_mm: float) -> Iterator[PocketPaths]:
-    """Yield each pocket with its fitted paths; all walls are fitted at once, so that none crosses another."""
-    walls = _fitted_apart([pocket.wall for pocket in pockets], tolerance_mm)
-    centres = _fitted_apart([pocket.cutter_path for pocket in pockets], tolerance_mm)
-    for pocket, wall, centre in zip(pockets, walls, centres, strict=True):
-        yield PocketPaths(pocket, wall, centre)
+def pocket_paths(pockets: Sequence[Pocket], tolerance_mm: float) -> Iterator[PocketPaths]:
+    """Yield each pocket with its fitted paths, in the order given.
+
+    All of one cutter's are fitted at once, so that none crosses another.
+    """
+    for _, group in groupby(pockets, key=lambda pocket: pocket.cutter_mm):
+        members = list(group)
+        walls = _fitted_apart([pocket.wall for pocket in members], tolerance_mm)
+        centres = _fitted_apart([pocket.cutter_path for pocket in members], tolerance_mm)
+        for pocket, wall, centre in zip(members, walls, centres, strict=True):
+            yield PocketPaths(pocket, wall, centre)
 
 
 def _fitted_apart(regions: Sequence[Region], tolerance_mm: float) -> list[tuple[ArcPath, ...]]:
+    """Return the fitted rings of each region; no two of the regions share area."""
     paths = iter(fit_region(Region.together(regions), tolerance=tolerance_mm).paths)
     return [tuple(next(paths) for _ in region.rings()) for region in regions]
 
 
-def _v_line_paths(plan: Plan, tolerance_mm: float) -> tuple[ArcPath, ...]:
-    return fit_open([line.points for line in plan.v_lines], tolerance=tolerance_mm).paths
+def _profile(line: FittedVLine) -> Profile:
+    return Profile(tuple(line.depths_mm.tolist()), tuple(line.widths_mm.tolist()))
 
 
 def _settled(value: Value | None) -> Value:

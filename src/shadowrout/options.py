@@ -10,11 +10,25 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from shadowrout.kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Size
+from shadowrout.kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Size, Switch
 from shadowrout.schema import setting
 
 LEAST_SIDE_MM = 40.0
 GREATEST_SIDE_MM = 1200.0
+LEAST_DARK = 0.02
+GREATEST_DARK = 0.9
+
+WOODS = (
+    "basswood",
+    "black cherry",
+    "black walnut",
+    "eastern white pine",
+    "northern red oak",
+    "red maple",
+    "sugar maple",
+    "white oak",
+    "yellow-poplar",
+)
 
 _MOST_DEPTH_MM = 100.0
 
@@ -26,6 +40,31 @@ class Picture:
     file: Path = setting(PictureFile(), "The picture to carve.", when_unset="must be given")
     crop: tuple[float, float, float, float] = setting(
         Box(), "The part of the upright picture to use.", default=[0, 0, 1, 1]
+    )
+    subject: tuple[float, float, float, float] | None = setting(
+        Box(-1, 2),
+        "The bounds of a shape drawn round the subject, with a little background inside, in the upright, cropped "
+        "picture; it may reach past the picture where that cuts the subject off. What lies outside is not carved.",
+        when_unset="the whole picture is carved",
+    )
+    subject_shape: Literal["ellipse", "rectangle"] = setting(
+        Choice(("ellipse", "rectangle")), "The shape drawn round the subject.", default="ellipse"
+    )
+    subject_edge: Literal["found", "plain"] = setting(
+        Choice(("found", "plain")),
+        "found looks for the subject's own outline inside the shape; plain takes the shape itself.",
+        default="found",
+    )
+    background: Literal["drop", "fade"] = setting(
+        Choice(("drop", "fade")),
+        "What happens outside the subject: drop makes it light; fade lightens it, so that only the strongest stays.",
+        default="drop",
+    )
+    touch_up: Path | None = setting(
+        PictureFile(),
+        "A picture with a transparent ground, of the same proportions as the whole upright picture: what is opaque "
+        "and dark in it adds shadow, what is opaque and light removes it.",
+        when_unset="nothing is touched up",
     )
 
 
@@ -40,7 +79,9 @@ class ToneOptions:
         when_unset="two-tone for a black and white picture, else keep-lines",
     )
     dark: float | None = setting(
-        Number(0.02, 0.9), "The share of the picture that becomes shadow.", when_unset="chosen by the picture"
+        Number(LEAST_DARK, GREATEST_DARK),
+        "The share of the picture that becomes shadow.",
+        when_unset="chosen by the picture",
     )
     detail: float | None = setting(
         Length(0.3, 10),
@@ -82,6 +123,8 @@ class Finish:
 
     sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
     least_depth_left: float = setting(Length(0, 50), "How deep a pocket must still be after sanding.", default="2.5mm")
+    wood: str = setting(Choice(WOODS), "The board's species, for its weight.", default="basswood")
+    coats: float = setting(Number(1, 10), "Coats of paint on the whole face.", default=2)
 
 
 @dataclass(frozen=True)
@@ -117,6 +160,71 @@ class VTool:
     greatest_depth: float = setting(
         Length(0.5, 20), "The deepest cut it makes, sanding loss included.", default="2.5mm"
     )
+    flow: bool = setting(
+        Switch(),
+        "Whether fine lines are cut into the floors of broad pockets, the way the picture's hair or fur runs.",
+        default=False,
+    )
+    flow_spacing: float = setting(Length(1, 50), "Distance between those lines.", default="3mm")
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """The full-size paper pattern."""
+
+    paper: str = setting(Choice(("A4", "A3", "letter", "legal", "tabloid")), "The printer's paper.", default="A4")
+    overlap: float = setting(Length(0, 50), "How far neighbouring sheets overlap.", default="10mm")
+    printer_margin: float = setting(
+        Length(0, 50), "The edge of the paper that the printer leaves white.", default="8mm"
+    )
+    mirrored: bool = setting(
+        Switch(), "Whether the pattern is printed mirrored, for transfer by heat or carbon.", default=False
+    )
+
+
+@dataclass(frozen=True)
+class Register:
+    """The register marks: dowel holes at the same places on board, pattern and stencil."""
+
+    dowel: float | None = setting(
+        Length(0, 30),
+        "The dowel's diameter; 0 leaves the marks off.",
+        when_unset="6 mm, or what the narrowest margin has room for; no marks where that is under 2 mm",
+    )
+    inset: float | None = setting(
+        Length(0, 300), "Distance of the marks from the board's edge.", when_unset="the middle of the margin"
+    )
+
+
+@dataclass(frozen=True)
+class Shop:
+    """How fast your shop works, for the job sheet's estimates alone.
+
+    Every default is a starting point to replace by your own figure; nothing here sets a machine.
+    """
+
+    feed: float = setting(
+        Number(10, 50_000, "mm a minute"), "The feed that you run the roughing cutter at.", default=1000
+    )
+    stepover: float = setting(
+        Number(0.05, 1), "How far the cutter moves over from pass to pass, as a share of its diameter.", default=0.4
+    )
+    plunge: float = setting(Number(0, 600, "seconds"), "Time to lift, move over and plunge, each time.", default=4)
+    paring: float = setting(Number(1, 5000, "mm a minute"), "Pocket wall pared with the gouge.", default=100)
+    strokes_per_minute: float = setting(Number(0.1, 120), "Strokes of the V tool by hand.", default=6)
+    stroke_length: float = setting(Length(1, 500), "The longest line cut with one stroke.", default="25mm")
+    stroke_depth: float = setting(Length(0.1, 20), "The deepest that one stroke cuts.", default="1mm")
+    set_up: float = setting(
+        Number(0, 600, "minutes"), "Clamping, setting zero and changing the cutter, for each cutter.", default=15
+    )
+    gluing: float = setting(Number(0, 600, "minutes"), "Gluing the pattern on, for each plaque.", default=10)
+    painting: float = setting(
+        Number(0, 600, "minutes"), "Painting 10 x 10 cm of surface once; drying is not counted.", default=1
+    )
+    sanding: float = setting(Number(0, 600, "minutes"), "Sanding 10 x 10 cm of face.", default=4)
+    paint_coverage: float = setting(
+        Number(0.5, 50, "m2 a litre"), "What a litre of paint covers once; its tin says.", default=10
+    )
 
 
 @dataclass(frozen=True)
@@ -129,7 +237,10 @@ class Output:
         default="corner",
     )
     files: tuple[str, ...] = setting(
-        Choices(("carve", "preview")), "What to make.", default=["carve", "preview"], flag="--only"
+        Choices(("carve", "pattern", "preview")),
+        "What to make.",
+        default=["carve", "pattern", "preview"],
+        flag="--only",
     )
     unit: str = setting(Choice(("mm", "in")), "The unit of the files.", default="mm")
     dxf: Literal["R2010", "R2000", "R12"] = setting(
@@ -148,6 +259,9 @@ class Job:
     finish: Finish = Finish()
     cutters: tuple[Cutter, ...] = (Cutter(),)
     v_tool: VTool = VTool()
+    pattern: Pattern = Pattern()
+    register: Register = Register()
+    shop: Shop = Shop()
     output: Output = Output()
 
 
@@ -168,5 +282,8 @@ TABLES = (
     Table("finish", "finish", Finish),
     Table("cutter", "cutters", Cutter, many=True),
     Table("v_tool", "v_tool", VTool),
+    Table("pattern", "pattern", Pattern),
+    Table("register", "register", Register),
+    Table("shop", "shop", Shop),
     Table("output", "output", Output),
 )

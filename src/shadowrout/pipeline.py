@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import dataclasses
+import itertools
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from shadowrout import jobfile, photo, report, size
+from shadowrout.errors import SettingError
+from shadowrout.jobsheet import job_sheet
+from shadowrout.jobsheet.amounts import amounts_of, surface_of
+from shadowrout.jobsheet.times import tasks_of
 from shadowrout.make_plaque import MadePlaque, make_plaque
 from shadowrout.options import Job, Picture
-from shadowrout.photo import Photo
-from shadowrout.plaque_files import Files, files_of
+from shadowrout.pictures import Pictures, read_pictures
+from shadowrout.plaque_files import board_of, files_of
 from shadowrout.progress import Progress, silent
+from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
 from shadowrout.size import Layout, Resolution
+from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
+from shadowrout.writers.png import png_bytes
 from shadowrout.writers.save import folder, save
 
 _STEPS_A_PLAQUE = 5
@@ -36,13 +45,45 @@ def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     target = folder(out)
     progress("reading the picture", 0.0)
     job, boards = _laid_out(job)
-    picture = photo.read(job.picture.file, crop=job.picture.crop, long_side_px=_long_side_px(boards))
-    job = settled_tone(job, picture)
-    plaques = _made_plaques(job, boards, picture, progress)
-    figures = report.numbers(job, plaques)
+    job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
+    plaques = _made_plaques(job, boards, pictures, progress)
+    figures = report.numbers(job, plaques, notes=pictures.photo.notes)
     progress("writing", 1.0)
     _write(target, plaques, job, figures)
     return Made(job, figures)
+
+
+@dataclass(frozen=True, eq=False)
+class TonePreview:
+    """A sheet of designs that was written: the job as settled, and the tiles in their order."""
+
+    job: Job
+    tiles: tuple[Tile, ...]
+
+
+def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePreview:
+    """Write a sheet of what each method makes of the job's first plaque as the PNG file ``out``.
+
+    Raises the errors of the rooms, and SettingError where ``out`` is one of the job's own pictures.
+    """
+    _check_sheet_place(job, out)
+    target = folder(out.parent) / out.name
+    progress("reading the picture", 0.0)
+    job, ((_, resolution),) = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
+    job, pictures = read_pictures(job, long_side_px=max(resolution.width_px, resolution.height_px))
+    done = itertools.count()
+    tiles = tiles_of(job, pictures, resolution, step=lambda name: progress(name, next(done) / TILES))
+    heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {job.tone.detail:g} mm"
+    save(target, png_bytes(sheet_of(tiles, heading=heading)))
+    return TonePreview(job, tiles)
+
+
+def _check_sheet_place(job: Job, out: Path) -> None:
+    if out.suffix.lower() != ".png":
+        raise SettingError("--out", f"{out} can't be used; give a name that ends in .png")
+    for given in (job.picture.file, job.picture.touch_up):
+        if given is not None and given.resolve() == out.resolve():
+            raise SettingError("--out", f"{out} is a picture of this job; give another name")
 
 
 def start(picture: Path) -> Job:
@@ -69,8 +110,8 @@ def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
 
 
 def _made_plaques(
-    job: Job, boards: list[tuple[Layout, Resolution]], picture: Photo, progress: Progress
-) -> list[tuple[MadePlaque, Files]]:
+    job: Job, boards: list[tuple[Layout, Resolution]], pictures: Pictures, progress: Progress
+) -> list[Finished]:
     steps = len(boards) * _STEPS_A_PLAQUE
     done = 0
     made = []
@@ -81,16 +122,27 @@ def _made_plaques(
             progress(f"{plaque_name}: {name}", done / steps)
             done += 1
 
-        worked_out = make_plaque(job, plaque, layout, resolution, picture, step=step)
+        worked_out = make_plaque(job, plaque, layout, resolution, pictures.photo, touch_up=pictures.touch_up, step=step)
         step("files")
-        made.append((worked_out, files_of(job, worked_out)))
+        made.append(_finished(job, worked_out))
     return made
 
 
-def _write(target: Path, plaques: list[tuple[MadePlaque, Files]], job: Job, figures: dict[str, Any]) -> None:
-    for made, files in plaques:
-        place = folder(target / str(made.plaque.name))
-        for name, content in files.items():
+def _finished(job: Job, made: MadePlaque) -> Finished:
+    board = board_of(job, made)
+    surface = surface_of(board)
+    amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
+    tasks = tasks_of(made.plan, surface, finish=job.finish, shop=job.shop)
+    return Finished(made, files_of(job, made, board), amounts, tasks)
+
+
+def _write(target: Path, plaques: list[Finished], job: Job, figures: dict[str, Any]) -> None:
+    settings = jobfile.written(job, folder=target)
+    sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
+    for plaque in plaques:
+        place = folder(target / str(plaque.made.plaque.name))
+        for name, content in plaque.files.items():
             save(place / name, content)
     save(target / "numbers.json", report.as_json(figures).encode())
-    save(target / "job.toml", jobfile.written(job, folder=target).encode())
+    save(target / "jobsheet.html", sheet)
+    save(target / "job.toml", settings.encode())

@@ -6,12 +6,18 @@ import gzip
 from collections.abc import Callable
 
 from shadowrout.drawing.carve import carve_drawing
+from shadowrout.drawing.cover import pattern_pages
+from shadowrout.drawing.pattern import pattern_drawing
 from shadowrout.drawing.shapes import Unit
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.options import Job
-from shadowrout.simulate.height_field import carved, pixel_mm_for
+from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
+from shadowrout.templates.paper import paper_mm
+from shadowrout.templates.register import distances
+from shadowrout.templates.tiles import tiled
 from shadowrout.writers.dxf import dxf_bytes
+from shadowrout.writers.pdf import pdf_bytes
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.svg import svg_bytes
 
@@ -20,19 +26,27 @@ Files = dict[str, bytes]
 DESIGN_FILE = "design.wkb.gz"
 
 
-def files_of(job: Job, made: MadePlaque) -> Files:
+def board_of(job: Job, made: MadePlaque) -> HeightField:
+    """Return the plaque as carved, before paint and sanding."""
+    layout = made.design.layout
+    pixel_mm = pixel_mm_for(layout.board_mm)
+    return carved(made.plan, made.design.shadow, layout, v_angle_deg=job.v_tool.angle, pixel_mm=pixel_mm)
+
+
+def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
     """Return the files that the job asks for, and the sized design, by which they can be checked."""
     files: Files = {}
     for name in job.output.files:
-        files |= _MAKERS[name](job, made)
+        files |= _MAKERS[name](job, made, board)
     return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), mtime=0)}
 
 
-def _carve(job: Job, made: MadePlaque) -> Files:
+def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
     drawing = carve_drawing(
         made.paths,
         made.plan,
         made.design.layout,
+        made.marks,
         unit=Unit(job.output.unit),
         title=_title(job, made),
         description=(
@@ -45,23 +59,36 @@ def _carve(job: Job, made: MadePlaque) -> Files:
     return {"carve.svg": svg_bytes(drawing), "carve.dxf": dxf_bytes(drawing, version=job.output.dxf)}
 
 
-def _preview(job: Job, made: MadePlaque) -> Files:
-    layout = made.design.layout
-    field = carved(
-        made.plan,
-        made.design.shadow,
-        layout,
-        v_angle_deg=job.v_tool.angle,
-        pixel_mm=pixel_mm_for(layout.board_mm),
+def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
+    asked = job.pattern
+    drawing = pattern_drawing(
+        made.paths,
+        made.design.layout,
+        made.marks,
+        unit=Unit(job.output.unit),
+        title=_title(job, made),
+        description="Full-size pattern to glue on the face.",
     )
+    tiling = tiled(
+        drawing.box_mm, paper=paper_mm(asked.paper), overlap=asked.overlap, printer_margin=asked.printer_margin
+    )
+    pages = pattern_pages(drawing, tiling, distances=distances(made.marks), mirrored=asked.mirrored)
+    return {"pattern.pdf": pdf_bytes(drawing, pages)}
+
+
+def _preview(job: Job, made: MadePlaque, board: HeightField) -> Files:
     planned = job.finish.sanding_loss
     return {
-        "preview.png": png_bytes(finished(field, sanding_mm=planned)),
-        "preview-sanding.png": png_bytes(what_sanding_takes(field, planned_mm=planned)),
+        "preview.png": png_bytes(finished(board, sanding_mm=planned)),
+        "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned)),
     }
 
 
-_MAKERS: dict[str, Callable[[Job, MadePlaque], Files]] = {"carve": _carve, "preview": _preview}
+_MAKERS: dict[str, Callable[[Job, MadePlaque, HeightField], Files]] = {
+    "carve": _carve,
+    "pattern": _pattern,
+    "preview": _preview,
+}
 
 
 def _title(job: Job, made: MadePlaque) -> str:

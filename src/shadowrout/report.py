@@ -4,29 +4,47 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from shadowrout import __version__
 from shadowrout.drawing.carve import PocketPaths
 from shadowrout.fit import PathFigures, figures_of
 from shadowrout.geometry.region import Box
+from shadowrout.jobsheet.amounts import Amounts
+from shadowrout.jobsheet.strokes import first_to_go, width_classes
+from shadowrout.jobsheet.times import Task
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.options import Job
-from shadowrout.plan import Plan
+from shadowrout.plan import FlowLine, Plan
 
 _DECIMALS = 4
 
 
-def numbers(job: Job, plaques: Sequence[tuple[MadePlaque, Mapping[str, bytes]]]) -> dict[str, Any]:
-    """Return all figures of a finished job as plain values; lengths in mm, areas in mm2, shares from 0 to 1."""
+@dataclass(frozen=True, eq=False)
+class Finished:
+    """One plaque as it was worked out, its files by name, what it takes and how long."""
+
+    made: MadePlaque
+    files: Mapping[str, bytes]
+    amounts: Amounts
+    tasks: tuple[Task, ...]
+
+
+def numbers(job: Job, plaques: Sequence[Finished], *, notes: Sequence[str]) -> dict[str, Any]:
+    """Return all figures of a finished job as plain values; lengths in mm, areas in mm2, shares from 0 to 1.
+
+    ``notes`` are sentences on what was assumed while the picture was read.
+    """
     return {
         "program": f"shadowrout {__version__}",
         "picture": job.picture.file.name,
+        "notes": list(notes),
         "method": job.tone.method,
         "detail_mm": job.tone.detail,
         "tolerance_mm": job.output.tolerance,
         "unit": job.output.unit,
-        "plaques": [_plaque_numbers(made, list(files)) for made, files in plaques],
+        "plaques": [_plaque_numbers(finished) for finished in plaques],
     }
 
 
@@ -38,8 +56,9 @@ def as_json(figures: dict[str, Any]) -> str:
 def summary(figures: dict[str, Any]) -> str:
     """Return the closing words: how the picture was read, the table of what was made, and the files."""
     told = f"{figures['picture']}: {figures['method']}, finest line {figures['detail_mm']:g} mm"
+    notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
-    return "\n".join([told, "", table(figures), "", *files])
+    return "\n".join([told, *notes, "", table(figures), "", *files])
 
 
 def table(figures: dict[str, Any]) -> str:
@@ -63,7 +82,8 @@ def table(figures: dict[str, Any]) -> str:
     return "\n".join(lines)
 
 
-def _plaque_numbers(made: MadePlaque, files: list[str]) -> dict[str, Any]:
+def _plaque_numbers(finished: Finished) -> dict[str, Any]:
+    made = finished.made
     width, height = made.plaque.size or (0.0, 0.0)
     outlines = figures_of(made.paths.shadow)
     return {
@@ -82,8 +102,25 @@ def _plaque_numbers(made: MadePlaque, files: list[str]) -> dict[str, Any]:
         "rest_share": round(made.plan.rest.area / made.design.shadow.area, _DECIMALS),
         "uncut_share": round(made.plan.uncut_share, _DECIMALS),
         "v_lines": _v_line_numbers(made.plan),
+        "flow_lines": _flow_line_numbers(made.plan.flow_lines),
         "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
-        "files": files,
+        "amounts": _amount_numbers(finished.amounts),
+        "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
+        "files": list(finished.files),
+    }
+
+
+def _amount_numbers(amounts: Amounts) -> dict[str, Any]:
+    surface = amounts.surface
+    return {
+        "wood": amounts.wood,
+        "blank_mm3": round(amounts.blank_mm3, 1),
+        "blank_kg": round(amounts.blank_kg, _DECIMALS),
+        "plaque_kg": round(amounts.plaque_kg, _DECIMALS),
+        "face_mm2": round(surface.face_mm2, 1),
+        "painted_mm2": round(surface.painted_mm2, 1),
+        "removed_mm3": round(surface.removed_mm3, 1),
+        "paint_litres": round(amounts.paint_litres, _DECIMALS),
     }
 
 
@@ -95,6 +132,7 @@ def _pocket_numbers(member: PocketPaths) -> dict[str, Any]:
         "cutter_mm": pocket.cutter_mm,
         "passes": pocket.passes,
         "area_mm2": round(pocket.wall.area, 2),
+        "volume_mm3": round(pocket.volume_mm3, 1),
         "cutter_path_mm": round(sum(float(path.lengths.sum()) for path in member.cutter_path), 1),
     }
 
@@ -107,11 +145,21 @@ def _v_line_numbers(plan: Plan) -> dict[str, Any]:
         "count": len(lengths),
         "length_mm": round(sum(lengths), 1),
         "greatest_depth_mm": round(max(depths, default=0.0), _DECIMALS),
+        "classes": width_classes(plan.v_lines),
+        "first_to_go": first_to_go(plan),
         "sanding": {
             "loss_mm": [round(float(loss), _DECIMALS) for loss in plan.sanding.losses_mm],
             "share_left": [round(float(share), _DECIMALS) for share in plan.sanding.share_left],
             "too_much_mm": None if plan.sanding.too_much_mm is None else round(plan.sanding.too_much_mm, _DECIMALS),
         },
+    }
+
+
+def _flow_line_numbers(lines: Sequence[FlowLine]) -> dict[str, Any]:
+    return {
+        "count": len(lines),
+        "length_mm": round(sum(line.length for line in lines), 1),
+        "greatest_below_floor_mm": round(max((line.below_floor_mm for line in lines), default=0.0), _DECIMALS),
     }
 
 

@@ -10,12 +10,28 @@ import math
 
 from shadowrout import tone
 from shadowrout.errors import SettingError
-from shadowrout.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, ToneOptions, VTool
+from shadowrout.options import (
+    GREATEST_SIDE_MM,
+    LEAST_DARK,
+    LEAST_SIDE_MM,
+    Cutter,
+    Finish,
+    Job,
+    Plaque,
+    Register,
+    ToneOptions,
+    VTool,
+)
 from shadowrout.photo import Photo
 from shadowrout.plan.depths import half_angle_tan, pocket_depth_mm
+from shadowrout.templates.register import LEAST_WOOD_MM
 from shadowrout.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
+_DOWEL_MM = 6.0
+_LEAST_DOWEL_MM = 2.0
+MOST_OF_SUBJECT = 0.6
+"""The most of a subject that becomes shadow when nobody says, once its background is dropped."""
 LEAST_VISIBLE_MM = 0.5
 """The narrowest stroke that reads as a line on the wall (common practice, no source)."""
 
@@ -32,7 +48,8 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
         if name.casefold() in seen:
             raise SettingError("plaque.name", f"two plaques are called {name!r}; give each a name of its own")
         seen.add(name.casefold())
-    return dataclasses.replace(job, plaques=plaques)
+    margin = min(plaque.margin for plaque in plaques)
+    return dataclasses.replace(job, plaques=plaques, register=_settled_register(job.register, margin))
 
 
 def settled_tools(job: Job) -> Job:
@@ -46,14 +63,25 @@ def settled_tools(job: Job) -> Job:
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)
 
 
-def settled_tone(job: Job, photo: Photo) -> Job:
-    """Return the job with the method and the share of dark that suit the picture."""
-    method = job.tone.method or tone.choose_method(photo)
-    dark = job.tone.dark
-    if dark is None and method == "keep-lines":
-        dark = tone.choose_dark(photo, method)
-    chosen: ToneOptions = dataclasses.replace(job.tone, method=method, dark=dark)
+def settled_method(job: Job, photo: Photo) -> Job:
+    """Return the job with the method that suits the picture as it was given, before its background is treated."""
+    chosen: ToneOptions = dataclasses.replace(job.tone, method=job.tone.method or tone.choose_method(photo))
     return dataclasses.replace(job, tone=chosen)
+
+
+def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
+    """Return the job with the method and the share of dark that suit the picture.
+
+    ``left`` is the share of the picture that may become shadow at all. Raises SettingError where more was asked for.
+    """
+    job = settled_method(job, photo)
+    dark = job.tone.dark
+    if dark is not None and dark > left:
+        problem = f"{dark:g} is more than the subject's share of the picture; give {MOST_OF_SUBJECT * left:.2f} or so"
+        raise SettingError("tone.dark", f"{problem}, or picture.background = fade, or a crop round the subject")
+    if dark is None and job.tone.method == "keep-lines":
+        dark = min(tone.choose_dark(photo, job.tone.method), max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
+    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
 
 
 def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
@@ -64,6 +92,15 @@ def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
     """
     lost = 2 * half_angle_tan(v_tool.angle) * finish.sanding_loss / 2
     return round(math.ceil((LEAST_VISIBLE_MM + lost) / 0.05 - 1e-9) * 0.05, 2)
+
+
+def _settled_register(register: Register, margin_mm: float) -> Register:
+    """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
+    if register.dowel is not None:
+        return register
+    room = math.floor(margin_mm - 2 * LEAST_WOOD_MM)
+    dowel = min(_DOWEL_MM, room) if room >= _LEAST_DOWEL_MM else 0.0
+    return dataclasses.replace(register, dowel=dowel)
 
 
 def _settled_plaque(plaque: Plaque, aspect: float, unit: str) -> Plaque:

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 
+from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.notes import Note, placed
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Shape, Text, Unit
+from shadowrout.drawing.register import register_layers
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.plan import Plan, Pocket
+from shadowrout.plan import FlowLine, Plan, Pocket
 from shadowrout.size import Layout
+from shadowrout.templates.register import RegisterMark
 
 _SPOT_PRECISION_MM = 0.05
+_MACHINE_WEIGHT = 20.0
+_HAND_WEIGHT = 0.25
+"""What half a millimetre of path under a note weighs against a millimetre of leader."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,52 +32,74 @@ class PocketPaths:
 
 @dataclass(frozen=True, eq=False)
 class CarvePaths:
-    """Everything to draw for one plaque, already fitted."""
+    """Everything to draw for one plaque, already fitted; ``v_profiles`` has one for each V line."""
 
     shadow: tuple[ArcPath, ...]
     pockets: tuple[PocketPaths, ...]
     v_lines: tuple[ArcPath, ...]
+    v_profiles: tuple[Profile, ...] = ()
+    flow_lines: tuple[ArcPath, ...] = ()
 
 
 def carve_drawing(
-    paths: CarvePaths, plan: Plan, layout: Layout, *, unit: Unit, title: str, description: str
+    paths: CarvePaths,
+    plan: Plan,
+    layout: Layout,
+    marks: Sequence[RegisterMark],
+    *,
+    unit: Unit,
+    title: str,
+    description: str,
 ) -> Drawing:
     """Return the carve drawing of one plaque, its page the board's box."""
     layers = [
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
-        *_pocket_layers(paths.pockets),
-        *_v_line_layers(paths.v_lines, plan),
-        *_note_layers(paths.pockets, layout, unit),
+        *_pocket_layers(paths.pockets, unit),
+        *_v_line_layers(paths),
+        *_flow_line_layers(paths.flow_lines, plan.flow_lines),
+        *register_layers(marks, layout),
+        *_note_layers(paths, layout, unit),
     ]
     return Drawing(title, description, layout.board_mm, tuple(layers), unit)
 
 
-def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
-    by_depth = sorted(pockets, key=lambda p: p.pocket.depth_mm)
-    for depth, group in groupby(by_depth, key=lambda p: p.pocket.depth_mm):
-        members = list(group)
-        walls = [_marked(path, m) for m in members for path in m.wall]
-        centres = [_marked(path, m) for m in members for path in m.cutter_path]
-        yield Layer(Role.POCKET, tuple(walls), Marks(depth_mm=depth))
-        yield Layer(Role.CUTTER_PATH, tuple(centres), Marks(depth_mm=depth))
+def _pocket_layers(pockets: Sequence[PocketPaths], unit: Unit) -> Iterator[Layer]:
+    """Yield a layer of walls and one of cutter paths for each depth and cutter, the larger cutter first.
+
+    Pockets of two cutters overlap on purpose, so they never share a layer.
+    """
+    groups: dict[Marks, list[PocketPaths]] = defaultdict(list)
+    for member in sorted(pockets, key=lambda m: (m.pocket.depth_mm, -m.pocket.cutter_mm)):
+        groups[Marks(depth_mm=member.pocket.depth_mm, cutter_mm=member.pocket.cutter_mm)].append(member)
+    names = Counter(Layer(Role.POCKET, (), marks).name(unit) for marks in groups)
+    for marks, members in groups.items():
+        shared = names[Layer(Role.POCKET, (), marks).name(unit)] > 1
+        walls = tuple(Path(path) for member in members for path in member.wall)
+        centres = tuple(Path(path) for member in members for path in member.cutter_path)
+        yield Layer(Role.POCKET, walls, marks, names_cutter=shared)
+        yield Layer(Role.CUTTER_PATH, centres, marks, names_cutter=shared)
 
 
-def _marked(path: ArcPath, member: PocketPaths) -> Path:
-    return Path(path, Marks(depth_mm=member.pocket.depth_mm, cutter_mm=member.pocket.cutter_mm))
-
-
-def _v_line_layers(paths: Iterable[ArcPath], plan: Plan) -> Iterator[Layer]:
-    shapes = tuple(
-        Path(path, Marks(depth_mm=float(line.depth_mm.max()), width_mm=float(line.width_mm.max())))
-        for path, line in zip(paths, plan.v_lines, strict=True)
-    )
+def _v_line_layers(paths: CarvePaths) -> Iterator[Layer]:
+    shapes = [Path(path, line.greatest) for path, line in zip(paths.v_lines, paths.v_profiles, strict=True)]
     if shapes:
-        yield Layer(Role.V_LINE, shapes)
+        yield Layer(Role.V_LINE, tuple(shapes))
 
 
-def _note_layers(pockets: Sequence[PocketPaths], layout: Layout, unit: Unit) -> Iterator[Layer]:
-    notes = placed([_note(member.pocket, unit) for member in pockets], within=layout.board_mm)
+def _flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> Iterator[Layer]:
+    """Yield a layer for each depth; all lines of one depth go as far below the same floor."""
+    layers: dict[Marks, list[Path]] = defaultdict(list)
+    for path, line in zip(paths, lines, strict=True):
+        marks = Marks(depth_mm=line.depth_mm, width_mm=line.width_mm, below_floor_mm=line.below_floor_mm)
+        layers[marks].append(Path(path))
+    for marks, shapes in layers.items():
+        yield Layer(Role.FLOW_LINE, tuple(shapes), marks)
+
+
+def _note_layers(paths: CarvePaths, layout: Layout, unit: Unit) -> Iterator[Layer]:
+    ink = Ink(_weighed(paths), layout.board_mm)
+    notes = placed([_note(member.pocket, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
     shapes: list[Shape] = []
     for note in notes:
         shapes += [Text(at, text, note.height_mm) for text, at in note.lines]
@@ -79,6 +107,13 @@ def _note_layers(pockets: Sequence[PocketPaths], layout: Layout, unit: Unit) -> 
             shapes.append(Path(note.leader))
     if shapes:
         yield Layer(Role.NOTE, tuple(shapes))
+
+
+def _weighed(paths: CarvePaths) -> Iterator[tuple[ArcPath, float]]:
+    """Yield every path with how bad it is to cover it: worst is what the machine follows."""
+    for member in paths.pockets:
+        yield from ((path, _MACHINE_WEIGHT) for path in (*member.wall, *member.cutter_path))
+    yield from ((path, _HAND_WEIGHT) for path in (*paths.shadow, *paths.v_lines, *paths.flow_lines))
 
 
 def _note(pocket: Pocket, unit: Unit) -> Note:

@@ -11,7 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from shadowrout.drawing.ink import Ink
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 
@@ -20,8 +22,12 @@ HEIGHTS_MM = (3.5, 2.5, 1.8)
 
 _WIDTH_SHARE = 1.0
 _LINE_SHARE = 1.6
-_RINGS = 24
-_DIRECTIONS = 16
+_RINGS = 40
+_RING_MM = 2.0
+_DIRECTIONS = 24
+
+_NUMBER_ALONE_MM = 40.0
+"""A note is cut down to its number only where the whole would stand this much worse."""
 
 
 @dataclass(frozen=True)
@@ -42,18 +48,19 @@ class PlacedNote:
     leader: ArcPath | None
 
 
-def placed(notes: Sequence[Note], *, within: Box) -> tuple[PlacedNote, ...]:
-    """Return every note placed inside the box, none over another, in the order given.
+def placed(notes: Sequence[Note], *, within: Box, ink: Ink | None = None) -> tuple[PlacedNote, ...]:
+    """Return every note placed inside the box, none over another nor over another's leader, in the order given.
 
-    A note that finds no free spot at its full length shrinks to its first word, the pocket's number; should
-    even that find none, it stands on its place, over whatever is there. Nearer spots are tried first.
+    Where ``ink`` tells what else is drawn, a note goes where it covers least: each unit of weight counts as much as
+    a millimetre of leader. A note that finds no free spot at its full length shrinks to its first word, the
+    pocket's number; should even that find none, it stands on its place, over whatever is there.
     """
     taken = np.empty((0, 4))
     result = []
     for note in notes:
-        spot = _free_spot(note, taken, within)
+        spot = _free_spot(note, taken, within, ink)
         result.append(_placed(note, spot))
-        taken = np.vstack([taken, spot.box])
+        taken = np.vstack([taken, spot.box, *_along(result[-1].leader)])
     return tuple(result)
 
 
@@ -71,34 +78,71 @@ class _Spot:
         return x - half_width, y - half_height, x + half_width, y + half_height
 
 
-def _free_spot(note: Note, taken: np.ndarray, within: Box) -> _Spot:
-    for spot in _candidates(note):
-        x0, y0, x1, y1 = spot.box
-        if x0 < within[0] or y0 < within[1] or x1 > within[2] or y1 > within[3]:
-            continue
-        meets = (taken[:, 0] < x1) & (taken[:, 2] > x0) & (taken[:, 1] < y1) & (taken[:, 3] > y0)
-        if not meets.any():
-            return spot
+def _free_spot(note: Note, taken: NDArray[np.float64], within: Box, ink: Ink | None) -> _Spot:
+    spots = list(_candidates(note, ink))
+    boxes = np.array([spot.box for spot in spots])
+    costs = np.array([_leader_mm(note, spot) for spot in spots])
+    if ink is not None:
+        costs += ink.under(boxes)
+    inside = (boxes[:, :2] >= within[:2]).all(axis=1) & (boxes[:, 2:] <= within[2:]).all(axis=1)
+    for number in np.argsort(costs, kind="stable").tolist():
+        if inside[number] and not _meets(boxes[number], taken) and _leader_is_free(note, spots[number], taken):
+            return spots[number]
     return _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
 
 
-def _candidates(note: Note) -> Iterator[_Spot]:
+def _candidates(note: Note, ink: Ink | None) -> Iterator[_Spot]:
+    """Yield where a note may stand, the best first among those of equal cost.
+
+    On its place where its box is inside the free disc, or crosses no line at all and so stays inside its pocket.
+    """
     for height in HEIGHTS_MM:
-        if math.hypot(*_half_extent(note.lines, height)) <= note.room_mm:
-            yield _Spot(note.lines, note.place, height, apart=False)
-    least = HEIGHTS_MM[-1]
+        spot = _Spot(note.lines, note.place, height, apart=False)
+        fits = math.hypot(*_half_extent(note.lines, height)) <= note.room_mm
+        if fits or (ink is not None and ink.under(np.array([spot.box]))[0] == 0):
+            yield spot
     for lines in (note.lines, _number_alone(note)):
-        for centre in _around(note.place, step=2 * least):
-            spot = _Spot(lines, centre, least, apart=True)
+        for centre in _around(note.place):
+            spot = _Spot(lines, centre, HEIGHTS_MM[-1], apart=True)
             if math.dist(note.place, _nearest(note.place, spot.box)) >= note.room_mm:
                 yield spot
 
 
-def _around(place: tuple[float, float], *, step: float) -> Iterator[tuple[float, float]]:
+def _around(place: tuple[float, float]) -> Iterator[tuple[float, float]]:
     for ring in range(1, _RINGS + 1):
         for direction in range(_DIRECTIONS):
             angle = 2 * math.pi * direction / _DIRECTIONS
-            yield place[0] + ring * step * math.cos(angle), place[1] + ring * step * math.sin(angle)
+            yield place[0] + ring * _RING_MM * math.cos(angle), place[1] + ring * _RING_MM * math.sin(angle)
+
+
+def _leader_mm(note: Note, spot: _Spot) -> float:
+    """Return how long the leader is, as a measure of how badly the note stands; more where only its number does."""
+    if not spot.apart:
+        return 0.0
+    cut_down = 0.0 if spot.lines == note.lines else _NUMBER_ALONE_MM
+    return math.dist(note.place, _nearest(note.place, spot.box)) + cut_down
+
+
+def _leader_is_free(note: Note, spot: _Spot, taken: NDArray[np.float64]) -> bool:
+    return not spot.apart or not any(_meets(piece, taken) for piece in _along(_leader(note.place, spot)))
+
+
+def _meets(box: NDArray[np.float64], taken: NDArray[np.float64]) -> bool:
+    """Return whether a box shares area with any of the boxes (n, 4)."""
+    x0, y0, x1, y1 = box
+    meets = (taken[:, 0] < x1) & (taken[:, 2] > x0) & (taken[:, 1] < y1) & (taken[:, 3] > y0)
+    return bool(meets.any())
+
+
+def _along(leader: ArcPath | None) -> NDArray[np.float64]:
+    """Return small boxes (n, 4) that cover a leader; none where there is none."""
+    if leader is None:
+        return np.empty((0, 4))
+    start, end = leader.vertices
+    count = max(2, math.ceil(math.dist(start, end)) + 1)
+    stops = np.linspace(start, end, count)
+    low, high = np.minimum(stops[:-1], stops[1:]), np.maximum(stops[:-1], stops[1:])
+    return np.hstack([low - 0.1, high + 0.1])
 
 
 def _number_alone(note: Note) -> tuple[str, ...]:

@@ -44,16 +44,41 @@ class Role(StrEnum):
 
 
 @dataclass(frozen=True)
+class Profile:
+    """Depth and width of a line at each vertex of its path, in millimetres; between two both change evenly.
+
+    Raises ValueError unless there are as many depths as widths, none negative or not finite.
+    """
+
+    depths_mm: tuple[float, ...]
+    widths_mm: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.depths_mm) != len(self.widths_mm):
+            raise ValueError(f"profile: expected as many depths as widths, got {self.depths_mm} and {self.widths_mm}")
+        if not all(math.isfinite(value) and value >= 0 for value in (*self.depths_mm, *self.widths_mm)):
+            raise ValueError(f"profile: expected lengths of 0 or more, got {self.depths_mm} and {self.widths_mm}")
+
+    @property
+    def greatest(self) -> Marks:
+        """The marks of a line with this profile: its greatest depth and width, and the profile itself."""
+        return Marks(depth_mm=max(self.depths_mm), width_mm=max(self.widths_mm), profile=self)
+
+
+@dataclass(frozen=True)
 class Marks:
     """Numbers that travel with a shape into every file, in millimetres; None where one does not apply.
 
-    ``depth_mm`` is positive below the face, ``cutter_mm`` the cutter's diameter, ``width_mm`` a line's width.
-    Raises ValueError for a number that is negative or not finite.
+    ``depth_mm`` is positive below the face, ``cutter_mm`` the cutter's diameter, ``width_mm`` a line's width,
+    ``below_floor_mm`` how far below a pocket's floor something lies. A path whose depth changes has a ``profile``;
+    its depth and width are then the greatest. Raises ValueError for a number that is negative or not finite.
     """
 
     depth_mm: float | None = None
     cutter_mm: float | None = None
     width_mm: float | None = None
+    below_floor_mm: float | None = None
+    profile: Profile | None = None
 
     def __post_init__(self) -> None:
         for name, value in self.items():
@@ -61,21 +86,29 @@ class Marks:
                 raise ValueError(f"{name}: expected a length of 0 or more, got {value}")
 
     def items(self) -> list[tuple[str, float]]:
-        """Return (field's name, number) of each mark that is set, in a fixed order."""
-        every = [(field.name, getattr(self, field.name)) for field in fields(self)]
+        """Return (field's name, number) of each single number that is set, in a fixed order."""
+        every = [(field.name, getattr(self, field.name)) for field in fields(self) if field.name != "profile"]
         return [(name, float(value)) for name, value in every if value is not None]
 
     def over(self, common: Marks) -> Marks:
         """Return these marks with the gaps filled from ``common``."""
-        return Marks(**{**dict(common.items()), **dict(self.items())})
+        return Marks(**{**dict(common.items()), **dict(self.items())}, profile=self.profile or common.profile)
 
 
 @dataclass(frozen=True, eq=False)
 class Path:
-    """One open or closed path of lines and arcs."""
+    """One open or closed path of lines and arcs.
+
+    Raises ValueError where its marks have a profile that hasn't one depth and width a vertex.
+    """
 
     path: ArcPath
     marks: Marks = Marks()
+
+    def __post_init__(self) -> None:
+        profile = self.marks.profile
+        if profile is not None and len(profile.depths_mm) != len(self.path.vertices):
+            raise ValueError(f"profile: expected {len(self.path.vertices)} depths, got {len(profile.depths_mm)}")
 
 
 @dataclass(frozen=True)
@@ -118,23 +151,29 @@ Shape = Path | Circle | Text
 
 @dataclass(frozen=True, eq=False)
 class Layer:
-    """Shapes of one role. ``marks`` hold for all of them; where a shape has its own, those win."""
+    """Shapes of one role. ``marks`` hold for all of them; where a shape has its own, those win.
+
+    ``names_cutter`` puts the cutter's diameter into the name, where the depth alone would not tell layers apart.
+    Raises ValueError where that is asked for and the layer has no depth or no cutter.
+    """
 
     role: Role
     shapes: tuple[Shape, ...]
     marks: Marks = Marks()
+    names_cutter: bool = False
+
+    def __post_init__(self) -> None:
+        if self.names_cutter and (self.marks.depth_mm is None or self.marks.cutter_mm is None):
+            raise ValueError(f"names_cutter: expected a depth and a cutter, got {self.marks}")
 
     def name(self, unit: Unit) -> str:
-        """Return the layer's name: its role, and the depth of the whole layer where it has one.
+        """Return the layer's name: its role, and the depth of the whole layer where it has one, maybe its cutter.
 
-        The depth has two decimals in mm and three in inches, with an underscore for the point, so that the
-        name is legal in every DXF version: ``pocket-3_00mm``, ``pocket-0_118in``.
+        Lengths have two decimals in mm and three in inches, with an underscore for the point, so that the name is
+        legal in every DXF version: ``pocket-3_00mm``, ``pocket-0_118in``, ``pocket-3_00mm-6_00mm``.
         """
-        if self.marks.depth_mm is None:
-            return str(self.role)
-        decimals = 2 if unit is Unit.MM else 3
-        depth = f"{self.marks.depth_mm / unit.mm + 0.0:.{decimals}f}"
-        return f"{self.role}-{depth.replace('.', '_')}{unit}"
+        lengths = (self.marks.depth_mm, self.marks.cutter_mm if self.names_cutter else None)
+        return "-".join([self.role, *(_length_in_name(length, unit) for length in lengths if length is not None)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,6 +202,11 @@ class Drawing:
         counts = Counter(layer.name(self.unit) for layer in self.layers)
         if twice := sorted(name for name, count in counts.items() if count > 1):
             raise ValueError(f"layers: two share the name {', '.join(twice)}")
+
+
+def _length_in_name(length_mm: float, unit: Unit) -> str:
+    decimals = 2 if unit is Unit.MM else 3
+    return f"{length_mm / unit.mm + 0.0:.{decimals}f}{unit}".replace(".", "_")
 
 
 def _require_length(name: str, value: float) -> None:

@@ -58,7 +58,7 @@ def _runs(line: VLine) -> list[NDArray[np.intp]]:
 
 
 def _joined(paths: Sequence[ArcPath], *, closed: bool) -> ArcPath:
-    """Return the halves of a closed line as one path; just the first, open, where the second only runs back along it."""
+    """Return a closed line's halves as one path; just the first, open, where the second runs back along it."""
     if not closed or (len(paths[0].bulges) == len(paths[1].bulges) == 1 and paths[0].bulges == -paths[1].bulges):
         return paths[0]
     vertices = np.vstack([path.vertices[:-1] for path in paths])

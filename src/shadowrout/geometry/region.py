@@ -88,9 +88,9 @@ class Region:
 
     def polygons(self) -> Iterator[tuple[Points, list[Points]]]:
         """Yield (outer ring, holes) of each part: arrays (n, 2) without the closing point, oriented."""
-        for polygon in self.shape.geoms:
-            outer = oriented(_ring(polygon.exterior), counter_clockwise=True)
-            yield outer, [oriented(_ring(hole), counter_clockwise=False) for hole in polygon.interiors]
+        for polygon in shapely.get_parts(shapely.orient_polygons(self.shape)):
+            outer, *holes = (shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(polygon))
+            yield outer, holes
 
     def rings(self) -> list[Points]:
         """Return every ring, each outer ring followed by its holes, as in ``polygons``."""
@@ -169,19 +169,3 @@ class Region:
         """Return for each of ``points``, shape (n, 2), whether it lies inside; shape (n,)."""
         inside: NDArray[np.bool_] = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
         return inside
-
-
-def oriented(ring: Points, *, counter_clockwise: bool) -> Points:
-    """Return the ring, shape (n, 2), run in the direction asked for."""
-    return ring if (ring_area(ring) > 0) == counter_clockwise else ring[::-1]
-
-
-def ring_area(ring: Points) -> float:
-    """Return the signed area of a ring, shape (n, 2), positive when counter-clockwise (shoelace formula)."""
-    x, y = (ring - ring[0]).T
-    return float((x * np.roll(y, -1) - np.roll(x, -1) * y).sum() / 2)
-
-
-def _ring(line: shapely.LinearRing) -> Points:
-    points: Points = shapely.get_coordinates(line)[:-1]
-    return points

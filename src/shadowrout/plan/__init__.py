@@ -9,14 +9,16 @@ from typing import TYPE_CHECKING
 from shadowrout.geometry.region import Region
 from shadowrout.plan.cover import uncut_mm2
 from shadowrout.plan.depths import v_reach_mm
+from shadowrout.plan.flow_lines import FlowLine, find_flow_lines
 from shadowrout.plan.pockets import Pocket, find_pockets, find_rest
 from shadowrout.plan.sanding import SandingForecast, forecast
+from shadowrout.plan.streams import Directions
 from shadowrout.plan.v_lines import VLine, find_v_lines
 
 if TYPE_CHECKING:
     from shadowrout.options import Cutter, Finish, VTool
 
-__all__ = ["Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
+__all__ = ["Directions", "FlowLine", "Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,7 +26,8 @@ class Plan:
     """How a shadow is carved. All lengths in millimetres.
 
     ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_mm2`` is
-    the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow.
+    the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow. ``flow_lines`` are
+    cut into the pockets' floors.
     """
 
     pockets: tuple[Pocket, ...]
@@ -33,6 +36,7 @@ class Plan:
     uncut_mm2: float
     uncut_share: float
     sanding: SandingForecast
+    flow_lines: tuple[FlowLine, ...] = ()
 
 
 def plan_carving(
@@ -43,11 +47,13 @@ def plan_carving(
     cutters: Sequence[Cutter],
     v_tool: VTool,
     tolerance_mm: float,
+    directions: Directions | None = None,
 ) -> Plan:
     """Return the plan for a shadow in mm, y up; no pockets and no lines for an empty one.
 
-    Cutters work from the largest to the smallest, whatever their order. Raises SettingError where a depth
-    would not outlast the sanding or would leave too little of the board.
+    Cutters work from the largest to the smallest, whatever their order. Flow lines are made along ``directions``,
+    where they are given. Raises SettingError where a depth would not outlast the sanding or would leave too little of
+    the board.
     """
     reach_mm = v_reach_mm(v_tool, finish=finish, thickness_mm=thickness_mm)
     # Outlines come at pixel density: a twentieth of the tolerance leaves the arc fit the room it needs.
@@ -59,6 +65,15 @@ def plan_carving(
     v_lines = find_v_lines(
         outline, rest, pockets, reach_mm=reach_mm, angle_deg=v_tool.angle, sanding_loss_mm=finish.sanding_loss
     )
+    flow_lines: tuple[FlowLine, ...] = ()
+    if directions is not None:
+        flow_lines = find_flow_lines(
+            pockets,
+            directions,
+            spacing_mm=v_tool.flow_spacing,
+            angle_deg=v_tool.angle,
+            thickness_mm=thickness_mm,
+        )
     uncut = uncut_mm2(outline, pockets, v_lines)
     return Plan(
         pockets=pockets,
@@ -67,4 +82,5 @@ def plan_carving(
         uncut_mm2=uncut,
         uncut_share=uncut / shadow.area if shadow.area else 0.0,
         sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
+        flow_lines=flow_lines,
     )

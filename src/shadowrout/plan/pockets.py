@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from shadowrout.errors import SettingError
 from shadowrout.geometry.lines import parts_meeting, union_all
 from shadowrout.geometry.region import Region
 from shadowrout.plan.depths import passes, pocket_depth_mm
@@ -31,6 +32,9 @@ SLIVER_MM = 0.5
 
 LEAST_REST_MM2 = 0.3
 """Rest smaller than this is a sliver wherever it lies."""
+
+LEAST_STEP_MM = 0.1
+"""Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
 
 _HAIR_MM = 0.02
 """Half the width below which rest is nothing but the error of the offsets."""
@@ -66,8 +70,10 @@ def find_pockets(
 
     A disc of a pocket's cutter about any point of its path leaves the shadow by 0.1 times the tolerance at the
     most, so that 0.8 times the tolerance is left for fitting arcs to the path. Pockets of different
-    cutters overlap, so that no ridge stays between them. Raises SettingError for a depth that can't be used.
+    cutters overlap, so that no ridge stays between them. Raises SettingError for a depth that can't be used, and for
+    two cutters of one size.
     """
+    _check_sizes([cutter.diameter for cutter in cutters])
     error_mm = min(0.01, 0.1 * tolerance_mm)
     pockets: list[Pocket] = []
     for cutter in sorted(cutters, key=lambda c: -c.diameter):
@@ -87,6 +93,16 @@ def find_pockets(
                 )
             )
     return tuple(pockets)
+
+
+def _check_sizes(diameters_mm: Sequence[float]) -> None:
+    sizes = sorted(diameters_mm)
+    for smaller, larger in zip(sizes, sizes[1:], strict=False):
+        if larger - smaller < LEAST_STEP_MM:
+            raise SettingError(
+                "cutter.diameter",
+                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_STEP_MM:g} mm apart or more",
+            )
 
 
 def reached(pockets: Iterable[Pocket], *, beyond_mm: float = 0.0) -> Region:

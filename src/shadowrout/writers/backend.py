@@ -5,13 +5,14 @@ A new format is one class with these verbs. All numbers that it gets are in the 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Protocol
 
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Shape, Text, Unit
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
-from shadowrout.writers.rounding import rounded_box, rounded_length, rounded_path
+from shadowrout.writers.rounding import rounded_box, rounded_length, rounded_line, rounded_path
 
 Point = tuple[float, float]
 
@@ -26,7 +27,10 @@ class Backend(Protocol):
         """Begin a layer; the shapes that follow are on it."""
 
     def path(self, path: ArcPath, marks: Marks) -> None:
-        """Draw a path; ``marks`` are its own, without those of the layer (so for every shape)."""
+        """Draw a path; ``marks`` are its own, without those of the layer (so for every shape).
+
+        A profile in them has one depth and width, in millimetres, for each of the path's vertices.
+        """
 
     def circle(self, centre: Point, radius: float, marks: Marks) -> None:
         """Draw a circle."""
@@ -54,13 +58,20 @@ def render(drawing: Drawing, backend: Backend) -> bytes:
 def _draw(shape: Shape, backend: Backend, unit: Unit) -> None:
     match shape:
         case Path():
-            backend.path(rounded_path(shape.path, unit), shape.marks)
+            backend.path(*_rounded_path(shape, unit))
         case Circle():
             backend.circle(_rounded(shape.centre, unit), _visible(shape.radius_mm, unit), shape.marks)
         case Text():
             x, y = shape.at
             base = (x, y - shape.height_mm / 2 if shape.centred else y)
             backend.text(_rounded(base, unit), shape, _visible(shape.height_mm, unit))
+
+
+def _rounded_path(shape: Path, unit: Unit) -> tuple[ArcPath, Marks]:
+    if shape.marks.profile is None:
+        return rounded_path(shape.path, unit), shape.marks
+    path, profile = rounded_line(shape.path, shape.marks.profile, unit)
+    return path, replace(shape.marks, profile=profile)
 
 
 def _rounded(point: Point, unit: Unit) -> Point:

@@ -2,7 +2,8 @@
 
 The face is z = 0 and a depth d is z = -d. Every entity carries strings under the application id SHADOWROUT,
 lengths in millimetres whatever the file's unit. The file's title, texts and unit are on layer 0 in the same way,
-since R12 has no header variable for a unit; R2010 also lists them as custom properties.
+since R12 has no header variable for a unit; R2010 also lists them as custom properties. A path whose depth changes
+along it is drawn twice: flat, at its greatest depth, and as a 3D polyline on a layer whose name ends in -3d.
 """
 
 from __future__ import annotations
@@ -20,11 +21,12 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.enums import TextEntityAlignment
 
 from shadowrout.drawing.palette import BLACK, COLOURS, Colour
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Point, render
-from shadowrout.writers.rounding import MARK_DECIMALS, decimal, rounded_length
+from shadowrout.writers.lines_3d import FLAT_MM, points_3d
+from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 
 Version = Literal["R2010", "R2000", "R12"]
 
@@ -34,6 +36,9 @@ STRING_LIMIT = 255
 
 INSUNITS = {Unit.INCH: 1, Unit.MM: 4}
 """Values of $INSUNITS (DXF Reference, header variables)."""
+
+IN_SPACE = "-3d"
+"""What is put after a layer's name, and after the role, for lines drawn at their true depth all along."""
 
 _FIXED = threading.Lock()
 
@@ -92,12 +97,31 @@ class _Dxf:
     def layer(self, layer: Layer, name: str) -> None:
         self.current = layer
         self.name = name.upper() if self.version == "R12" else name
-        colour = COLOURS[layer.role]
-        entry = self.file.layers.add(self.name, color=nearest_index(colour))
+        self.add_layer(self.name)
+
+    def add_layer(self, name: str) -> None:
+        colour = COLOURS[self.current.role]
+        entry = self.file.layers.add(name, color=nearest_index(colour))
         if self.version == "R2010" and colour != BLACK:
             entry.rgb = colour
 
     def path(self, path: ArcPath, marks: Marks) -> None:
+        self.flat_path(path, marks)
+        if marks.profile is not None:
+            self.path_in_space(path, marks, marks.profile)
+
+    def path_in_space(self, path: ArcPath, marks: Marks, profile: Profile) -> None:
+        """Draw a path once more, at its true depth all along, on a layer of its own."""
+        name = self.name + (IN_SPACE.upper() if self.version == "R12" else IN_SPACE)
+        if not self.file.layers.has_entry(name):
+            self.add_layer(name)
+        mm = self.unit.mm
+        points = points_3d(path, [depth / mm for depth in profile.depths_mm], flat=FLAT_MM / mm)
+        points = points.round(DECIMALS[self.unit]) + 0.0
+        line = self.space.add_polyline3d(points.tolist(), close=path.closed, dxfattribs={"layer": name})
+        self.mark(line, marks, suffix=IN_SPACE)
+
+    def flat_path(self, path: ArcPath, marks: Marks) -> None:
         bulges = path.bulges.tolist() + ([] if path.closed else [0.0])
         points = [(x, y, bulge) for (x, y), bulge in zip(path.vertices.tolist(), bulges, strict=True)]
         z = self.depth(marks)
@@ -138,9 +162,12 @@ class _Dxf:
     def height(self, depth_mm: float) -> float:
         return -rounded_length(depth_mm, self.unit) + 0.0
 
-    def mark(self, entity: DXFEntity, own: Marks) -> None:
+    def mark(self, entity: DXFEntity, own: Marks, *, suffix: str = "") -> None:
         numbers = own.over(self.current.marks).items()
-        _mark(entity, [f"role={self.current.role}", *(f"{name}={decimal(x, MARK_DECIMALS)}" for name, x in numbers)])
+        _mark(
+            entity,
+            [f"role={self.current.role}{suffix}", *(f"{name}={decimal(x, MARK_DECIMALS)}" for name, x in numbers)],
+        )
 
     def strings(self, name: str, value: str) -> list[str]:
         """Return ``name=value``, a value too long for one string in parts that each begin with the name."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.drawing.shapes import Unit
+from shadowrout.drawing.shapes import Profile, Unit
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Box
@@ -54,21 +54,38 @@ def rounded_path(path: ArcPath, unit: Unit) -> ArcPath:
     coordinates or bulges that aren't finite, and PromiseError where nothing would be left of the path: no
     length of an open one, no area of a closed one.
     """
+    return _rounded(path, unit)[0]
+
+
+def rounded_line(path: ArcPath, profile: Profile, unit: Unit) -> tuple[ArcPath, Profile]:
+    """Return a path as ``rounded_path`` does, with its profile at the vertices that came out of it."""
+    rounded, places = _rounded(path, unit)
+    last = [0] if path.closed else []
+    known = np.arange(len(path.vertices) + len(last))
+    rows = np.column_stack([profile.depths_mm, profile.widths_mm])
+    depths, widths = (np.interp(places, known, np.append(row, row[last])).tolist() for row in rows.T)
+    return rounded, Profile(tuple(depths), tuple(widths))
+
+
+def _rounded(path: ArcPath, unit: Unit) -> tuple[ArcPath, NDArray[np.float64]]:
+    """Return the rounded path and where its vertices (n,) lie on the given one: 2.5 is halfway along piece 2."""
     if not (np.isfinite(path.vertices).all() and np.isfinite(path.bulges).all()):
         raise ValueError("path: expected finite vertices and bulges")
-    fine = _recut(path)
+    fine, places = _recut(path)
     vertices = np.round(fine.vertices / unit.mm, DECIMALS[unit]) + 0.0
-    kept = _without_empty_pieces(vertices, fine.bulges, closed=fine.closed)
+    filled = _filled_pieces(vertices, closed=fine.closed)
+    kept = _without_empty_pieces(vertices, fine.bulges, filled, closed=fine.closed)
     if kept is None or _encloses_nothing(kept):
         x, y = path.vertices[0]
         raise PromiseError(f"the path at {x:.3f}, {y:.3f} mm is too small to be written: rounding leaves nothing of it")
-    return kept
+    return kept, places[filled] if fine.closed else np.append(places[:-1][filled], places[-1])
 
 
-def _recut(path: ArcPath) -> ArcPath:
+def _recut(path: ArcPath) -> tuple[ArcPath, NDArray[np.float64]]:
     """Return the path, in mm, with its nearly whole turns halved and its nearly straight arcs as lines.
 
     An arc rises c b / 2 over its chord, and n chords of equal angle instead of one leave it by an n^2-th of that.
+    Also returned is where each vertex lies on the given path, as in ``_rounded``.
     """
     chords, size = path.chords, np.abs(path.bulges)
     rise = chords * size / 2
@@ -76,23 +93,34 @@ def _recut(path: ArcPath) -> ArcPath:
     flat = (size > 0) & (size <= 1) & (wide | (rise <= STRAIGHT_MM))
     full = size > FULLEST_BULGE
     if not (flat | full).any():
-        return path
+        return path, np.arange(len(path.vertices), dtype=np.float64)
     lines = np.maximum(1, np.ceil(np.sqrt(rise / STRAIGHT_MM))).astype(np.intp)
     counts = np.where(flat, lines, np.where(full, 2, 1))
     bulges = np.where(flat, 0.0, np.where(full, np.tan(path.angles_rad / 8), path.bulges))
     points = path.points_along(counts)
-    vertices = points if path.closed else np.vstack([points, path.vertices[-1:]])
-    return ArcPath(vertices, np.repeat(bulges, counts), path.closed)
+    heads = np.repeat(np.cumsum(counts) - counts, counts)
+    piece = np.repeat(np.arange(len(counts)), counts)
+    places = piece + (np.arange(len(points)) - heads) / counts[piece]
+    if not path.closed:
+        points, places = np.vstack([points, path.vertices[-1:]]), np.append(places, len(counts))
+    return ArcPath(points, np.repeat(bulges, counts), path.closed), places
 
 
-def _without_empty_pieces(vertices: Points, bulges: NDArray[np.float64], *, closed: bool) -> ArcPath | None:
+def _filled_pieces(vertices: Points, *, closed: bool) -> NDArray[np.bool_]:
+    """Return which pieces lead from one place to another, shape (pieces,)."""
     starts = vertices if closed else vertices[:-1]
     ends = np.roll(vertices, -1, axis=0) if closed else vertices[1:]
-    keep = (starts != ends).any(axis=1)
-    if not keep.any():
+    filled: NDArray[np.bool_] = (starts != ends).any(axis=1)
+    return filled
+
+
+def _without_empty_pieces(
+    vertices: Points, bulges: NDArray[np.float64], filled: NDArray[np.bool_], *, closed: bool
+) -> ArcPath | None:
+    if not filled.any():
         return None
-    left = starts[keep] if closed else np.vstack([starts[keep], vertices[-1:]])
-    return ArcPath(left, np.round(bulges[keep], BULGE_DECIMALS) + 0.0, closed)
+    left = vertices[filled] if closed else np.vstack([vertices[:-1][filled], vertices[-1:]])
+    return ArcPath(left, np.round(bulges[filled], BULGE_DECIMALS) + 0.0, closed)
 
 
 def _encloses_nothing(path: ArcPath) -> bool:

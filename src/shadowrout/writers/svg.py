@@ -15,7 +15,7 @@ import svgwrite
 from svgwrite.container import Group
 
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Point, render
@@ -126,7 +126,14 @@ def _radius(radius: float, bulge: float, decimals: int) -> str:
 
 
 def _data(marks: Marks) -> dict[str, str]:
-    return {f"data-{name.replace('_', '-')}": decimal(value, MARK_DECIMALS) for name, value in marks.items()}
+    said = {f"data-{name.replace('_', '-')}": decimal(value, MARK_DECIMALS) for name, value in marks.items()}
+    if marks.profile is not None:
+        said["data-depth-mm"], said["data-width-mm"] = _list(marks.profile.depths_mm), _list(marks.profile.widths_mm)
+    return said
+
+
+def _list(lengths_mm: tuple[float, ...]) -> str:
+    return " ".join(decimal(length, DECIMALS[Unit.MM]) for length in lengths_mm)
 
 
 def _properties(drawing: Drawing) -> ElementTree.Element:

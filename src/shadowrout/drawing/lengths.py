@@ -1,0 +1,30 @@
+"""Lengths as they stand on paper, in the unit of the one who reads them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from shadowrout.drawing.shapes import Unit
+
+
+def shown(length_mm: float, unit: Unit, *, decimals: int | None = None) -> str:
+    """Return a length with its unit: one decimal for mm; three and the nearest 1/64 for inches.
+
+    >>> shown(3.0, Unit.MM), shown(3.175, Unit.INCH)
+    ('3.0 mm', '0.125 in (1/8)')
+    """
+    if unit is Unit.MM:
+        return f"{length_mm:.{1 if decimals is None else decimals}f} mm"
+    return f"{length_mm / unit.mm:.{3 if decimals is None else decimals}f} in ({nearest_64th(length_mm)})"
+
+
+def nearest_64th(length_mm: float) -> str:
+    """Return a length in inches as a whole number and the nearest 64th in lowest terms.
+
+    >>> nearest_64th(3.0), nearest_64th(200.0), nearest_64th(25.4), nearest_64th(0.1)
+    ('1/8', '7 7/8', '1', '0')
+    """
+    sixty_fourths = round(length_mm / Unit.INCH.mm * 64)
+    whole, rest = divmod(sixty_fourths, 64)
+    parts = [str(whole)] if whole or not rest else []
+    return " ".join(parts + ([str(Fraction(rest, 64))] if rest else []))

@@ -1,0 +1,100 @@
+"""The full-size paper pattern of one plaque: what the machine has done, what the hand still has to do, how deep."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from shadowrout.drawing.carve import CarvePaths, PocketPaths
+from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.notes import Note, placed
+from shadowrout.drawing.register import register_layers
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Shape, Text, Unit
+from shadowrout.geometry.region import Box
+from shadowrout.size import Layout
+from shadowrout.templates.pattern import Run, depth_step_mm, runs_of
+from shadowrout.templates.register import RegisterMark
+
+RIM_MM = 3.0
+"""Paper around the board's edge, so that the edge is printed whole."""
+
+_UNIT_WORDS = {Unit.MM: "millimetres", Unit.INCH: "inches (and the nearest 1/64)"}
+_SPOT_PRECISION_MM = 0.05
+
+
+def pattern_drawing(
+    paths: CarvePaths,
+    layout: Layout,
+    marks: Sequence[RegisterMark],
+    *,
+    unit: Unit,
+    title: str,
+    description: str,
+) -> Drawing:
+    """Return the pattern of one plaque, its page the board's box and a rim of 3 mm around it.
+
+    Shadows; pockets by depth; V lines by depth class, a layer each; register marks; the board's edge; each
+    pocket's number and depth. ``marks`` may be empty, and so may every kind of path.
+    """
+    step = depth_step_mm(inches=unit is Unit.INCH)
+    deepest = max((depth for profile in paths.v_profiles for depth in profile.depths_mm), default=0.0)
+    runs = [
+        run
+        for path, profile in zip(paths.v_lines, paths.v_profiles, strict=True)
+        for run in runs_of(path, profile.depths_mm, profile.widths_mm, step_mm=step, deepest_mm=deepest)
+    ]
+    layers = [
+        Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
+        *_pocket_layers(paths.pockets),
+        *_v_line_layers(runs),
+        Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
+        *register_layers(marks, layout),
+        *_note_layers(paths.pockets, layout, unit),
+    ]
+    properties = (("board", _size_words(layout.board_mm, unit)), ("scale", f"1:1, lengths in {_UNIT_WORDS[unit]}"))
+    return Drawing(title, description, _with_rim(layout.board_mm), tuple(layers), unit, properties)
+
+
+def _v_line_layers(runs: Sequence[Run]) -> Iterator[Layer]:
+    """Yield a layer for each depth class, the shallowest first."""
+    classes: dict[float, list[Run]] = defaultdict(list)
+    for run in runs:
+        classes[run.class_mm].append(run)
+    for depth in sorted(classes):
+        shapes = [Path(r.path, Marks(depth_mm=r.depth_mm, width_mm=r.width_mm)) for r in classes[depth]]
+        yield Layer(Role.V_LINE, tuple(shapes), Marks(depth_mm=depth))
+
+
+def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
+    by_depth = sorted(pockets, key=lambda member: member.pocket.depth_mm)
+    for depth, group in groupby(by_depth, key=lambda member: member.pocket.depth_mm):
+        walls = tuple(Path(path) for member in group for path in member.wall)
+        yield Layer(Role.POCKET, walls, Marks(depth_mm=depth))
+
+
+def _note_layers(pockets: Sequence[PocketPaths], layout: Layout, unit: Unit) -> Iterator[Layer]:
+    notes = placed([_note(member, unit) for member in pockets], within=layout.board_mm)
+    shapes: list[Shape] = []
+    for note in notes:
+        shapes += [Text(at, text, note.height_mm) for text, at in note.lines]
+        if note.leader is not None:
+            shapes.append(Path(note.leader))
+    if shapes:
+        yield Layer(Role.NOTE, tuple(shapes))
+
+
+def _note(member: PocketPaths, unit: Unit) -> Note:
+    place, room = member.pocket.wall.widest_spot(precision=_SPOT_PRECISION_MM)
+    depth = shown(member.pocket.depth_mm, unit).replace(" (", "\n").rstrip(")")
+    return Note((f"{member.pocket.number}", *depth.splitlines()), place, room)
+
+
+def _with_rim(box: Box) -> Box:
+    x0, y0, x1, y1 = box
+    return x0 - RIM_MM, y0 - RIM_MM, x1 + RIM_MM, y1 + RIM_MM
+
+
+def _size_words(box: Box, unit: Unit) -> str:
+    x0, y0, x1, y1 = box
+    return f"{shown(x1 - x0, unit)} wide, {shown(y1 - y0, unit)} high"

@@ -1,0 +1,69 @@
+"""The drawing of a stencil for the laser or the knife: openings in the order of cutting, the sheet's edge last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.marks import straight
+from shadowrout.drawing.rim import rim_text
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Unit
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.templates.ordering import cutting_order, sheet_edge
+from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.stencil_values import Stencil
+
+
+def stencil_drawing(
+    openings: Sequence[ArcPath],
+    stencil: Stencil,
+    marks: Sequence[RegisterMark],
+    *,
+    rim_mm: float,
+    ties: bool,
+    unit: Unit,
+    title: str,
+    description: str,
+) -> Drawing:
+    """Return the drawing of a stencil, its page the sheet.
+
+    ``openings`` are the paths fitted to ``stencil.drawn``: what the beam's middle follows. They come in an order
+    with little travel from the sheet's lower left corner, then the dowel holes, and the sheet's edge at the end, in
+    pieces that leave ties where ``ties``. Holes are drawn smaller by the kerf; the sheet's edge is drawn at its
+    size and comes out smaller by it. Middle lines of bridges and the text are for reference: the
+    first aren't cut, the second is engraved. ``rim_mm`` is the sheet's margin.
+    """
+    starts = np.array([path.vertices[0] for path in openings]).reshape(-1, 2)
+    order = cutting_order(starts, begin=stencil.sheet[:2])
+    texts = rim_text(_lines(stencil, unit, title), stencil.sheet, rim_mm=rim_mm)
+    layers = [
+        Layer(Role.NOTE, tuple(texts)),
+        *_bridge_layers(stencil),
+        Layer(Role.OPENING, tuple(Path(openings[i]) for i in order)),
+        *_register_layers(marks, stencil.kerf_mm),
+        Layer(Role.SHEET_EDGE, tuple(map(Path, sheet_edge(stencil.sheet, ties=ties)))),
+    ]
+    properties = (("kerf", shown(stencil.kerf_mm, unit, decimals=2)), ("web", shown(stencil.web_mm, unit)))
+    return Drawing(title, description, stencil.sheet, tuple(layers), unit, properties)
+
+
+def _lines(stencil: Stencil, unit: Unit, title: str) -> tuple[str, str]:
+    x0, y0, x1, y1 = stencil.sheet
+    size = f"{shown(x1 - x0, unit)} x {shown(y1 - y0, unit)}"
+    return title, f"{size}, webs {shown(stencil.web_mm, unit)}"
+
+
+def _bridge_layers(stencil: Stencil) -> Iterator[Layer]:
+    shapes = [
+        Path(straight(b.start, b.end).path, Marks(width_mm=b.width_mm)) for b in stencil.bridges if b.start != b.end
+    ]
+    if shapes:
+        yield Layer(Role.BRIDGE, tuple(shapes))
+
+
+def _register_layers(marks: Sequence[RegisterMark], kerf_mm: float) -> Iterator[Layer]:
+    holes = [Circle(mark.centre, (mark.dowel_mm - kerf_mm) / 2) for mark in marks if mark.dowel_mm > kerf_mm]
+    if holes:
+        yield Layer(Role.REGISTER, tuple(holes))

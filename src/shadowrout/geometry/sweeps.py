@@ -1,0 +1,41 @@
+"""What a disc covers on its way along lines."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.region import Region
+
+QUAD_SEGS = 8
+"""Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
+
+
+def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Region:
+    """Return all that discs cover along ``lines``, shape (n, 2) each, n >= 2, their ``radii`` (n,) changing evenly.
+
+    Between two places lies the hull of the two discs there. The empty region for no lines; radii aren't negative.
+    """
+    pieces: list[shapely.Geometry] = []
+    even = [float(r[0]) if np.ptp(r) == 0 else None for r in radii]
+    for radius in sorted({r for r in even if r is not None}):
+        alike = [line for line, r in zip(lines, even, strict=True) if r == radius]
+        pieces.append(shapely.MultiLineString([*alike]).buffer(radius, quad_segs=QUAD_SEGS))
+    for line, r, same in zip(lines, radii, even, strict=True):
+        if same is None:
+            pieces += _hulls(line, r)
+    return Region.of_shape(shapely.union_all(pieces))
+
+
+def _hulls(line: Points, radii: NDArray[np.float64]) -> Iterator[shapely.Geometry]:
+    """Yield the hull of the discs at both ends of each piece of a line."""
+    turns = np.arange(4 * QUAD_SEGS) * (np.pi / 2 / QUAD_SEGS)
+    rim = np.column_stack([np.cos(turns), np.sin(turns)])
+    discs = line[:, None, :] + radii[:, None, None] * rim
+    both = np.concatenate([discs[:-1], discs[1:]], axis=1)
+    hulls = np.asarray(shapely.convex_hull(shapely.multipoints(both)))
+    yield from hulls[shapely.get_type_id(hulls) == shapely.GeometryType.POLYGON]

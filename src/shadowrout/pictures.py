@@ -1,0 +1,62 @@
+"""The pictures of a job, read and made ready for their tone: the customer's, and what was drawn over it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout import photo as photo_room
+from shadowrout import subject
+from shadowrout.options import Job, Picture
+from shadowrout.photo import Photo
+from shadowrout.settle import settled_method, settled_tone
+
+Field = NDArray[np.float32]
+"""Array (height, width), rows downwards."""
+
+
+@dataclass(frozen=True, eq=False)
+class Pictures:
+    """What was read for a job.
+
+    ``photo``: the picture, its background as asked for. ``touch_up``: shape (height, width), -1 removes shadow, 1
+    adds it; None where nothing is touched. What was drawn stands in it, and around that a background that was
+    dropped is removed, so that no setting of the tone brings it back. ``left``: the share of the picture that may
+    become shadow, 1 unless its background is dropped.
+    """
+
+    photo: Photo
+    touch_up: Field | None
+    left: float
+
+
+def read_pictures(job: Job, *, long_side_px: int) -> tuple[Job, Pictures]:
+    """Return the job with its tone settled, and its pictures at ``long_side_px`` or less on the longer side.
+
+    Raises the errors of the rooms ``photo`` and ``subject`` and of ``settled_tone``.
+    """
+    asked = job.picture
+    given = photo_room.read(asked.file, crop=asked.crop, long_side_px=long_side_px)
+    drawn = _touch_up(asked, long_side_px)
+    treated = subject.background_as_asked(given, asked)
+    touch_up = drawn if treated.dropped is None else _over(drawn, treated.dropped)
+    job = settled_tone(settled_method(job, given), treated.photo, left=treated.left)
+    return job, Pictures(treated.photo, touch_up, treated.left)
+
+
+def _over(drawn: Field | None, dropped: Field) -> Field:
+    """Return the touch-up over a dropped background, at the finer one's resolution."""
+    if drawn is None:
+        return -dropped
+    height_px, width_px = max(drawn.shape, dropped.shape)
+    drawn, dropped = (photo_room.fitted(each, width_px=width_px, height_px=height_px) for each in (drawn, dropped))
+    return drawn - (np.float32(1) - np.abs(drawn)) * dropped
+
+
+def _touch_up(asked: Picture, long_side_px: int) -> Field | None:
+    if asked.touch_up is None:
+        return None
+    whole_px = photo_room.size_of(asked.file)
+    return photo_room.read_touch_up(asked.touch_up, crop=asked.crop, proportions_of=whole_px, long_side_px=long_side_px)

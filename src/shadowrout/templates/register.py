@@ -1,0 +1,150 @@
+"""Register marks: crosses and dowel holes that lie at the same places on the board, the pattern and the stencil."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from shadowrout.errors import SettingError
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.region import Region
+from shadowrout.size import Layout
+
+LEAST_WOOD_MM = 1.0
+"""Least wood between a dowel hole and the board's edge or the design (common practice, no source)."""
+
+TELLING_SHARE = 0.15
+"""Marks are wanted whose distances differ by this share of the board's longer side: seen at a glance."""
+
+_FLATNESS_MM = 0.005
+_MOST_PLACES = 56
+_GRID_MM = 0.1
+
+
+@dataclass(frozen=True)
+class RegisterMark:
+    """A cross, and the dowel hole around it; ``centre`` in the plaque's mm."""
+
+    name: str
+    centre: tuple[float, float]
+    dowel_mm: float
+
+
+@dataclass(frozen=True)
+class Distance:
+    """How far two marks are apart: the figure to measure a printed pattern by."""
+
+    first: str
+    second: str
+    length_mm: float
+
+
+def register_marks(
+    layout: Layout, *, dowel_mm: float, inset_mm: float | None, keep_clear: Region
+) -> tuple[RegisterMark, ...]:
+    """Return three marks near the board's edge, or none where ``dowel_mm`` is 0.
+
+    Their triangle has three different sides: whatever is turned by any angle or flipped over can't go onto the
+    same dowels, since a motion of the plane keeps lengths and a triangle's own lengths then fix every corner. The
+    sides differ by the dowel's diameter at least. Among such triangles the one of the largest area is taken.
+
+    Holes keep 1 mm of wood towards the board's edge and towards ``keep_clear``. ``inset_mm`` is the distance of
+    the centres from the edge; None puts them in the middle of the margin. Raises SettingError where there is
+    no room: for the inset, the dowel or the margin.
+    """
+    if dowel_mm == 0:
+        return ()
+    room = _places(layout, dowel_mm, inset_mm, keep_clear)
+    best = _widest_triangle(room, least_mm=dowel_mm, wanted_mm=TELLING_SHARE * max(_sides(layout)))
+    if best is None:
+        raise _no_room(layout, dowel_mm, inset_mm)
+    places = [(round(float(x), 3), round(float(y), 3)) for x, y in best]
+    ordered = sorted(places, key=lambda place: (round(place[1]), round(place[0])))
+    return tuple(RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", ordered, strict=True))
+
+
+def distances(marks: tuple[RegisterMark, ...]) -> tuple[Distance, ...]:
+    """Return the distance of every pair of marks, in the marks' order."""
+    return tuple(Distance(a.name, b.name, math.dist(a.centre, b.centre)) for a, b in combinations(marks, 2))
+
+
+def _places(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear: Region) -> Points:
+    """Return the places along the board's edge where a hole has room, shape (n, 2), at steps of 0.1 mm."""
+    board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
+    needed = dowel_mm / 2 + LEAST_WOOD_MM
+    inset = max(needed, _margin(layout) / 2) if inset_mm is None else inset_mm
+    track = board.offset(-inset, error=_FLATNESS_MM)
+    if inset < needed - 1e-9 or track.is_empty:
+        raise _no_room(layout, dowel_mm, inset_mm)
+    ring = track.rings()[0]
+    spots = np.vstack([_at_even_steps(ring), _extremes(ring)])
+    spots = np.unique(np.round(spots / _GRID_MM) * _GRID_MM, axis=0)
+    # Rounding to the grid may take a place up to 0.07 mm towards the edge or the design.
+    inside = board.offset(-(needed - _GRID_MM), error=_FLATNESS_MM).within(spots)
+    clear = ~keep_clear.offset(needed - _GRID_MM, error=_FLATNESS_MM).within(spots)
+    return spots[inside & clear]
+
+
+def _at_even_steps(ring: Points) -> Points:
+    closed = np.vstack([ring, ring[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    at = np.linspace(0.0, along[-1], _MOST_PLACES, endpoint=False)
+    return np.column_stack([np.interp(at, along, closed[:, 0]), np.interp(at, along, closed[:, 1])])
+
+
+def _extremes(ring: Points) -> Points:
+    """Return the ring's points furthest out in eight directions: the corners, where it has any."""
+    turns = np.arange(8) * np.pi / 4
+    out = ring @ np.array([np.cos(turns), np.sin(turns)])
+    furthest: Points = ring[np.argmax(np.round(out, 6), axis=0)]
+    return furthest
+
+
+def _widest_triangle(places: Points, *, least_mm: float, wanted_mm: float) -> Points | None:
+    """Return the corners (3, 2) of the best triangle of places; None where no triangle tells every turn apart.
+
+    Its area counts in proportion to how well it tells, up to ``wanted_mm``; of equal ones, the longest way round.
+    """
+    if len(places) < 3:
+        return None
+    triples = np.array(list(combinations(range(len(places)), 3)), dtype=np.intp)
+    corners = places[triples]
+    sides = np.sort(np.linalg.norm(corners - np.roll(corners, 1, axis=1), axis=2), axis=1)
+    (x1, y1), (x2, y2) = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    area = np.abs(x1 * y2 - y1 * x2) / 2
+    telling = np.minimum(np.diff(sides, axis=1).min(axis=1), 2 * area / sides[:, 2])
+    telling = np.minimum(telling, sides[:, 0])
+    score = area * np.minimum(1.0, telling / max(wanted_mm, least_mm)) + 1e-6 * sides.sum(axis=1)
+    score[telling < least_mm] = -np.inf
+    best = int(np.argmax(score))
+    return corners[best] if np.isfinite(score[best]) else None
+
+
+def _margin(layout: Layout) -> float:
+    return layout.field.bounds[0] - layout.board_mm[0]
+
+
+def _sides(layout: Layout) -> tuple[float, float]:
+    x0, y0, x1, y1 = layout.board_mm
+    return x1 - x0, y1 - y0
+
+
+def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None) -> SettingError:
+    needed = dowel_mm + 2 * LEAST_WOOD_MM
+    if inset_mm is not None:
+        return SettingError(
+            "register.inset",
+            f"holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge leave less than {LEAST_WOOD_MM:g}mm of wood "
+            f"beside them or fall on the design; give {needed / 2:g}mm or a little more, a smaller register.dowel, "
+            f"or a plaque.margin of {inset_mm + needed / 2:g}mm",
+        )
+    fits = math.floor((_margin(layout) - 2 * LEAST_WOOD_MM) * 2) / 2
+    smaller = f"a register.dowel of {fits:g}mm or less, " if 0 < fits < dowel_mm else "a smaller dowel, "
+    return SettingError(
+        "register.dowel",
+        f"three holes of {dowel_mm:g}mm find no room between the design and the board's edge; give {smaller}"
+        f"a plaque.margin of {needed:g}mm or more, or 0 for no register marks",
+    )

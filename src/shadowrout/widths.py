@@ -1,0 +1,306 @@
+"""Lines right for their size: those below the finest line are widened where there is room, dropped where there is none.
+
+A stroke's width is twice the radius of the discs along its medial axis. A thin stretch is widened by the discs of
+half the finest width along its axis, kept off the axis of the light around it, so that a gap as wide as the least
+light stays (the light's share is its own: no neighbour is touched). Of thin lines too close together to be widened
+side by side, the shortest gives way to the others.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.region import Region
+from shadowrout.geometry.sweeps import swept
+from shadowrout.plan.medial import Axis, Boundary, medial_axis
+from shadowrout.plan.strokes import Stroke, pruned, strokes_of
+
+SLACK = 0.05
+"""A stroke this share narrower than the finest line counts as wide enough: less isn't seen."""
+
+ATTAINED = 0.8
+"""A stroke of this share of the finest width counts as widened: it still shows after the planned sanding."""
+
+NECK_WIDTHS = 2.0
+"""A narrow place in a stroke, no longer than this many finest widths, is left rather than cut through."""
+
+TAPER_WIDTHS = 1.5
+"""Length over which a free end comes to a point, in finest widths; a thin end no longer than twice that is a taper."""
+
+STUB_WIDTHS = 2.0
+"""What is left of a stroke beside a part without room goes too if it is no longer than this many finest widths."""
+
+LEAST_NECK_WIDTHS = 0.5
+"""A narrow place between wide ones, no longer than this many finest widths, isn't looked at."""
+
+_STEPS_A_WIDTH = 4
+_LONGEST_STEP_MM = 0.3
+_ERROR_MM = 0.005
+_THINNING_SHARE = 0.25
+"""Points of a stretch closer than this share of the finest width are left out."""
+
+
+@dataclass(frozen=True, eq=False)
+class Stretch:
+    """Part of a stroke's centre line: ``points`` (n, 2) and ``half_widths`` (n,) in mm, and which ends are free."""
+
+    points: Points
+    half_widths: NDArray[np.float64]
+    free_start: bool
+    free_end: bool
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the line."""
+        return float(self.along_mm[-1])
+
+    @property
+    def width_mm(self) -> float:
+        """Mean width, as it was before anything was widened."""
+        return float(2 * self.half_widths.mean())
+
+    @property
+    def place(self) -> tuple[float, float]:
+        """A point about half way along."""
+        x, y = self.points[len(self.points) // 2]
+        return float(x), float(y)
+
+    @property
+    def along_mm(self) -> NDArray[np.float64]:
+        """Length from the start to each point, shape (n,)."""
+        return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.points, axis=0).T))])
+
+    def part(self, first: int, last: int, *, cut_is_free: bool = False) -> Stretch:
+        """Return the points from ``first`` up to, not including, ``last``, and one more where that is but one.
+
+        Where the part is cut off the rest it has a free end if ``cut_is_free``.
+        """
+        count = len(self.points)
+        first, last = (first, last) if last - first > 1 else (max(0, last - 2), max(2, last))
+        return Stretch(
+            self.points[first:last],
+            self.half_widths[first:last],
+            cut_is_free if first else self.free_start,
+            cut_is_free if last < count else self.free_end,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class WidthReport:
+    """What became of every stroke: ``kept`` was wide enough or tapers, ``widened`` and ``dropped`` were too thin."""
+
+    finest_mm: float
+    kept: tuple[Stretch, ...]
+    widened: tuple[Stretch, ...]
+    dropped: tuple[Stretch, ...]
+
+
+def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -> tuple[Region, WidthReport]:
+    """Return the shadow with lines below ``finest_mm`` widened or dropped, and what was done; all in mm.
+
+    Shadow that is wide enough keeps its outline exactly, but for what a widened neighbour adds. Light between
+    strokes isn't narrowed below ``least_light_mm`` by the widening; where it was narrower it stays as it was. The empty
+    region comes back as it is. Raises ValueError for widths that aren't positive.
+    """
+    if not (finest_mm > 0 and least_light_mm > 0):
+        raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
+    kept, thin = _sorted_by_width(shadow, finest_mm)
+    rule = _Rule(finest_mm, least_light_mm)
+    grown = rule.widened(shadow, thin)
+    widened, failed = rule.judged(grown, thin)
+    dropped: list[Stretch] = []
+    if failed:
+        dropped, spared = rule.first_to_go(failed)
+        near, apart = rule.split_by_distance(widened, dropped)
+        grown = rule.widened(rule.without(grown, dropped), near + spared)
+        widened, failed = rule.judged(grown, near + spared)
+        widened, grown = apart + widened, rule.without(grown, failed)
+    return grown, WidthReport(finest_mm, tuple(kept), tuple(widened), (*dropped, *failed))
+
+
+@dataclass(frozen=True)
+class _Rule:
+    finest_mm: float
+    light_mm: float
+
+    def widened(self, shadow: Region, stretches: Sequence[Stretch]) -> Region:
+        """Return the shadow with the stretches as wide as the light beside them lets them be."""
+        if not stretches:
+            return shadow
+        sweep = self._sweep(stretches)
+        grown = shadow.union(sweep.difference(self._light_core(shadow, sweep)))
+        return grown.holes_filled(self.light_mm**2)
+
+    def judged(self, grown: Region, stretches: Sequence[Stretch]) -> tuple[list[Stretch], list[Stretch]]:
+        """Return the parts of the stretches that came out wide enough, and those that didn't."""
+        if not stretches:
+            return [], []
+        wide = self._opened(grown).within(np.vstack([s.points for s in stretches]))
+        ends = np.cumsum([len(s.points) for s in stretches])[:-1]
+        good: list[Stretch] = []
+        bad: list[Stretch] = []
+        for stretch, enough in zip(stretches, np.split(wide, ends), strict=True):
+            evened = self._without_short(stretch, enough | self._tapering(stretch))
+            for first, last, is_wide in _runs(evened):
+                (good if is_wide else bad).append(stretch.part(first, last, cut_is_free=True))
+        return good, bad
+
+    def _without_short(self, stretch: Stretch, enough: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return the flags of what is wide enough, without short narrow places and then without short wide ones."""
+        for sought, longest in ((False, NECK_WIDTHS), (True, STUB_WIDTHS)):
+            evened = enough.copy()
+            for first, last, is_wide in _runs(enough):
+                short = stretch.part(first, last).length_mm <= longest * self.finest_mm
+                if is_wide == sought and short and (enough != sought).any():
+                    evened[first:last] = not sought
+            enough = evened
+        return enough
+
+    def first_to_go(self, failed: Sequence[Stretch]) -> tuple[list[Stretch], list[Stretch]]:
+        """Return those that go so that others get room, the shortest first and no two near each other; and the rest."""
+        gone: list[Stretch] = []
+        spared: list[Stretch] = []
+        for stretch in sorted(failed, key=lambda s: (s.length_mm, s.place)):
+            near, _ = self.split_by_distance([stretch], gone)
+            (spared if near else gone).append(stretch)
+        return gone, spared
+
+    def split_by_distance(
+        self, stretches: Sequence[Stretch], others: Sequence[Stretch]
+    ) -> tuple[list[Stretch], list[Stretch]]:
+        """Return the stretches that are so near to one of the others that they want the same light; and the rest."""
+        if not others:
+            return [], list(stretches)
+        tree: Any = cKDTree(np.vstack([other.points for other in others]))
+        near = [bool(tree.query(s.points)[0].min() < self.finest_mm + self.light_mm) for s in stretches]
+        return [s for s, n in zip(stretches, near, strict=True) if n], [
+            s for s, n in zip(stretches, near, strict=True) if not n
+        ]
+
+    def without(self, shadow: Region, stretches: Sequence[Stretch]) -> Region:
+        """Return the shadow without the thin wood of the stretches; what is wide stays."""
+        if not stretches:
+            return shadow
+        reach = [np.maximum(1.2 * s.half_widths, self.finest_mm / 2) + 0.02 for s in stretches]
+        thin = swept([s.points for s in stretches], reach).difference(self._opened(shadow))
+        return shadow.difference(thin).keeping(self.finest_mm**2 / 2)
+
+    def _sweep(self, stretches: Sequence[Stretch]) -> Region:
+        """Return what the discs of the wanted width cover; where they don't change they are swept in one go."""
+        parts = [(s.points[a:b], radii[a:b]) for s in stretches for radii in [self._radii(s)] for a, b in _level(radii)]
+        return swept([points for points, _ in parts], [radii for _, radii in parts])
+
+    def _radii(self, stretch: Stretch) -> NDArray[np.float64]:
+        """Return the radius of the disc at each point: half the finest width, less towards free ends."""
+        along, half = stretch.along_mm, self.finest_mm / 2
+        ramp = min(TAPER_WIDTHS * self.finest_mm, stretch.length_mm / 4) or 1.0
+        share = np.ones(len(along))
+        if stretch.free_start:
+            share = np.minimum(share, along / ramp)
+        if stretch.free_end:
+            share = np.minimum(share, (along[-1] - along) / ramp)
+        if stretch.length_mm < self.finest_mm:
+            share[:] = 1.0
+        return stretch.half_widths + share * np.maximum(half - stretch.half_widths, 0.0)
+
+    def _tapering(self, stretch: Stretch) -> NDArray[np.bool_]:
+        tapering: NDArray[np.bool_] = self._radii(stretch) < ATTAINED * self.finest_mm / 2
+        return tapering
+
+    def _light_core(self, shadow: Region, sweep: Region) -> Region:
+        """Return the middle of the light gaps near the sweep, as wide as the least light: nothing may grow there."""
+        around = sweep.offset(self.finest_mm + 2 * self.light_mm, error=0.05)
+        step = _step_mm(self.finest_mm)
+        light = around.difference(shadow)
+        axis = medial_axis(light, Boundary.of(light, step_mm=step), step_mm=step)
+        narrow = axis.radii < (self.finest_mm + self.light_mm) / 2
+        strokes = strokes_of(axis, axis.edges[narrow[axis.edges].all(axis=1)])
+        lines = [_thinned(_closed_up(stroke), 0.1 * self.light_mm) for stroke in strokes]
+        return swept([line.points for line in lines], [np.full(len(line.points), self.light_mm / 2) for line in lines])
+
+    def _opened(self, region: Region) -> Region:
+        """Return what discs of the attained width cover that lie in the region."""
+        radius = ATTAINED * self.finest_mm / 2
+        region = region.simplified(_ERROR_MM)
+        return region.offset(-radius, error=_ERROR_MM).offset(radius + 2 * _ERROR_MM, error=_ERROR_MM)
+
+
+def _sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], list[Stretch]]:
+    """Return the stretches of all strokes that can stay as they are, and those that are too thin."""
+    step = _step_mm(finest_mm)
+    boundary = Boundary.of(shadow, step_mm=step)
+    axis = medial_axis(shadow, boundary, step_mm=step)
+    strokes = strokes_of(axis, pruned(axis))
+    meeting = Counter(tuple(point) for stroke in strokes for point in stroke.points.tolist())
+    kept: list[Stretch] = []
+    thin: list[Stretch] = list(_dots(shadow, axis, finest_mm))
+    for stroke in strokes:
+        whole = _closed_up(stroke, meeting)
+        narrow = 2 * whole.half_widths < finest_mm * (1 - SLACK)
+        for first, last, is_narrow in _runs(narrow):
+            part = whole.part(first, last)
+            alone = first == 0 and last == len(narrow)
+            stays = not is_narrow or (not alone and _is_taper_or_neck(part, finest_mm))
+            (kept if stays else thin).append(_thinned(part, _THINNING_SHARE * finest_mm))
+    return kept, thin
+
+
+def _is_taper_or_neck(stretch: Stretch, finest_mm: float) -> bool:
+    free = stretch.free_start or stretch.free_end
+    return stretch.length_mm < (2 * TAPER_WIDTHS if free else LEAST_NECK_WIDTHS) * finest_mm
+
+
+def _dots(shadow: Region, axis: Axis, finest_mm: float) -> Iterator[Stretch]:
+    """Yield a stretch of hardly any length for each part of the shadow that is too small to have an axis."""
+    on_axis = axis.points[np.unique(axis.edges)]
+    for part in shadow.parts():
+        if part.area < finest_mm**2 and not part.within(on_axis).any():
+            place, radius = part.widest_spot(precision=_ERROR_MM)
+            if 2 * radius < finest_mm * (1 - SLACK):
+                yield Stretch(np.array([place, place]) + [[0.0, 0.0], [1e-6, 0.0]], np.full(2, radius), True, True)
+
+
+def _closed_up(stroke: Stroke, meeting: Counter[tuple[float, ...]] | None = None) -> Stretch:
+    """Return a stroke as a stretch; a closed one ends on its first point. An end where nothing else meets is free."""
+    points, half_widths = stroke.points, stroke.half_widths
+    if stroke.closed:
+        return Stretch(np.vstack([points, points[:1]]), np.append(half_widths, half_widths[0]), False, False)
+    ends = (tuple(points[0].tolist()), tuple(points[-1].tolist()))
+    free = [meeting is not None and meeting[end] == 1 for end in ends]
+    return Stretch(points, half_widths, free[0], free[1])
+
+
+def _thinned(stretch: Stretch, spacing_mm: float) -> Stretch:
+    """Return the stretch with fewer points, about ``spacing_mm`` apart, both ends kept."""
+    along = stretch.along_mm
+    step = np.floor(along / spacing_mm)
+    keep = np.concatenate([[True], np.diff(step) > 0])
+    keep[-1] = True
+    return Stretch(stretch.points[keep], stretch.half_widths[keep], stretch.free_start, stretch.free_end)
+
+
+def _runs(flags: NDArray[np.bool_]) -> Iterator[tuple[int, int, bool]]:
+    """Yield (first, last + 1, flag) of each run of equal flags."""
+    cuts = [0, *(np.flatnonzero(np.diff(flags)) + 1).tolist(), len(flags)]
+    for first, last in pairwise(cuts):
+        yield first, last, bool(flags[first])
+
+
+def _level(radii: NDArray[np.float64]) -> Iterator[tuple[int, int]]:
+    """Yield (first, last + 1) of runs of points, ends shared, over which the radii either stay or change."""
+    stays = np.diff(radii) == 0
+    for first, last, _ in _runs(stays):
+        yield first, last + 1
+
+
+def _step_mm(width_mm: float) -> float:
+    return min(_LONGEST_STEP_MM, width_mm / _STEPS_A_WIDTH)
