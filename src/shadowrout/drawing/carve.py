@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.notes import Note, placed
 from shadowrout.drawing.register import register_layers
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.plan import FlowLine, Plan, Pocket
 from shadowrout.size import Layout
@@ -58,8 +58,8 @@ def carve_drawing(
         *_pocket_layers(paths.pockets, unit),
         *_v_line_layers(paths),
         *_flow_line_layers(paths.flow_lines, plan.flow_lines),
-        *register_layers(marks, layout),
-        *_note_layers(paths, layout, unit),
+        *(register := tuple(register_layers(marks, layout))),
+        *_note_layers(paths, register, layout, unit),
     ]
     return Drawing(title, description, layout.board_mm, tuple(layers), unit)
 
@@ -97,8 +97,8 @@ def _flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> It
         yield Layer(Role.FLOW_LINE, tuple(shapes), marks)
 
 
-def _note_layers(paths: CarvePaths, layout: Layout, unit: Unit) -> Iterator[Layer]:
-    ink = Ink(_weighed(paths), layout.board_mm)
+def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, unit: Unit) -> Iterator[Layer]:
+    ink = Ink(_weighed(paths, register), layout.board_mm)
     notes = placed([_note(member.pocket, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
     shapes: list[Shape] = []
     for note in notes:
@@ -109,11 +109,23 @@ def _note_layers(paths: CarvePaths, layout: Layout, unit: Unit) -> Iterator[Laye
         yield Layer(Role.NOTE, tuple(shapes))
 
 
-def _weighed(paths: CarvePaths) -> Iterator[tuple[ArcPath, float]]:
-    """Yield every path with how bad it is to cover it: worst is what the machine follows."""
+def _weighed(paths: CarvePaths, register: Sequence[Layer]) -> Iterator[tuple[ArcPath, float]]:
+    """Yield every path with how bad it is to cover it: worst is what the machine follows, and register marks."""
     for member in paths.pockets:
         yield from ((path, _MACHINE_WEIGHT) for path in (*member.wall, *member.cutter_path))
+    yield from ((_outline(shape), _MACHINE_WEIGHT) for layer in register for shape in layer.shapes)
     yield from ((path, _HAND_WEIGHT) for path in (*paths.shadow, *paths.v_lines, *paths.flow_lines))
+
+
+def _outline(shape: Shape) -> ArcPath:
+    """Return a shape's line; for a text the circle round its first letters."""
+    match shape:
+        case Path():
+            return shape.path
+        case Circle():
+            return ArcPath.circle(shape.centre, shape.radius_mm)
+        case Text():
+            return ArcPath.circle(shape.at, shape.height_mm / 2)
 
 
 def _note(pocket: Pocket, unit: Unit) -> Note:

@@ -32,7 +32,7 @@ class Ink:
         self._sums[1:, 1:] = cells.cumsum(axis=0).cumsum(axis=1)
 
     def under(self, boxes: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the weight of all cells that each box (n, 4) touches, shape (n,); half a millimetre of line weighs 1."""
+        """Return the weight of all cells that each box (n, 4) touches, shape (n,): of each half millimetre of line."""
         low = self._cells(boxes[:, :2])
         high = self._cells(boxes[:, 2:]) + 1
         sums = self._sums

@@ -7,7 +7,7 @@ its capital height; with that as its measure no two notes overlap in a reader th
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,14 +17,20 @@ from shadowrout.drawing.ink import Ink
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 
+Boxes = NDArray[np.float64]
+
 HEIGHTS_MM = (3.5, 2.5, 1.8)
 """Capital heights of ISO 3098, largest first."""
 
 _WIDTH_SHARE = 1.0
 _LINE_SHARE = 1.6
-_RINGS = 40
-_RING_MM = 2.0
-_DIRECTIONS = 24
+_MOST_LOOKED_AT = 80
+"""So many free spots are looked at for one where nothing crosses a leader."""
+
+_LEADER_MM = 0.1
+_TURNS = np.arange(24) * np.pi / 12
+_AROUND = np.vstack([r * np.column_stack([np.cos(_TURNS), np.sin(_TURNS)]) for r in np.arange(2.0, 86.0, 2.0)])
+"""Where notes are tried, from their place: shape (n, 2)."""
 
 _NUMBER_ALONE_MM = 40.0
 """A note is cut down to its number only where the whole would stand this much worse."""
@@ -55,12 +61,13 @@ def placed(notes: Sequence[Note], *, within: Box, ink: Ink | None = None) -> tup
     a millimetre of leader. A note that finds no free spot at its full length shrinks to its first word, the
     pocket's number; should even that find none, it stands on its place, over whatever is there.
     """
-    taken = np.empty((0, 4))
+    texts, leaders = np.empty((0, 4)), np.empty((0, 4))
     result = []
     for note in notes:
-        spot = _free_spot(note, taken, within, ink)
+        spot = _free_spot(note, texts, leaders, within, ink)
         result.append(_placed(note, spot))
-        taken = np.vstack([taken, spot.box, *_along(result[-1].leader)])
+        texts = np.vstack([texts, _box(spot)])
+        leaders = np.vstack([leaders, _along(result[-1].leader)])
     return tuple(result)
 
 
@@ -71,78 +78,69 @@ class _Spot:
     height_mm: float
     apart: bool
 
-    @property
-    def box(self) -> Box:
-        half_width, half_height = _half_extent(self.lines, self.height_mm)
-        x, y = self.centre
-        return x - half_width, y - half_height, x + half_width, y + half_height
 
-
-def _free_spot(note: Note, taken: NDArray[np.float64], within: Box, ink: Ink | None) -> _Spot:
-    spots = list(_candidates(note, ink))
-    boxes = np.array([spot.box for spot in spots])
-    costs = np.array([_leader_mm(note, spot) for spot in spots])
-    if ink is not None:
-        costs += ink.under(boxes)
-    inside = (boxes[:, :2] >= within[:2]).all(axis=1) & (boxes[:, 2:] <= within[2:]).all(axis=1)
-    for number in np.argsort(costs, kind="stable").tolist():
-        if inside[number] and not _meets(boxes[number], taken) and _leader_is_free(note, spots[number], taken):
+def _free_spot(note: Note, texts: Boxes, leaders: Boxes, within: Box, ink: Ink | None) -> _Spot:
+    """Return the cheapest spot that is free; one whose leader crosses something only where there is no other."""
+    spots, costs = _candidates(note, ink)
+    boxes = np.array([_box(spot) for spot in spots])
+    free = (boxes[:, :2] >= within[:2]).all(axis=1) & (boxes[:, 2:] <= within[2:]).all(axis=1) & ~_meets(boxes, texts)
+    order = np.argsort(costs, kind="stable")
+    cheapest: list[int] = order[free[order]].tolist()
+    for number in cheapest[:_MOST_LOOKED_AT]:
+        leader = _along(_leader(note.place, spots[number]) if spots[number].apart else None)
+        if not _meets(boxes[[number]], leaders).any() and not _meets(leader, texts).any():
             return spots[number]
-    return _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
+    return spots[cheapest[0]] if cheapest else _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
 
 
-def _candidates(note: Note, ink: Ink | None) -> Iterator[_Spot]:
-    """Yield where a note may stand, the best first among those of equal cost.
+def _candidates(note: Note, ink: Ink | None) -> tuple[list[_Spot], NDArray[np.float64]]:
+    """Return where a note may stand and what each spot costs, in millimetres of leader, shape (n,).
 
-    On its place where its box is inside the free disc, or crosses no line at all and so stays inside its pocket.
+    On its place it may stand where its box is inside the free disc, or crosses no line at all and so stays inside its
+    pocket.
     """
-    for height in HEIGHTS_MM:
-        spot = _Spot(note.lines, note.place, height, apart=False)
-        fits = math.hypot(*_half_extent(note.lines, height)) <= note.room_mm
-        if fits or (ink is not None and ink.under(np.array([spot.box]))[0] == 0):
-            yield spot
-    for lines in (note.lines, _number_alone(note)):
-        for centre in _around(note.place):
-            spot = _Spot(lines, centre, HEIGHTS_MM[-1], apart=True)
-            if math.dist(note.place, _nearest(note.place, spot.box)) >= note.room_mm:
-                yield spot
+    spots = [
+        spot for height in HEIGHTS_MM if _fits(spot := _Spot(note.lines, note.place, height, apart=False), note, ink)
+    ]
+    costs = [np.zeros(len(spots))]
+    for lines, cut_down in ((note.lines, 0.0), (_number_alone(note), _NUMBER_ALONE_MM)):
+        centres = _AROUND + note.place
+        half = np.array(_half_extent(lines, HEIGHTS_MM[-1]))
+        leader = np.hypot(*np.maximum(np.abs(_AROUND) - half, 0).T)
+        apart = leader >= note.room_mm
+        spots += [_Spot(lines, (x, y), HEIGHTS_MM[-1], apart=True) for x, y in centres[apart].tolist()]
+        costs.append(leader[apart] + cut_down)
+    every = np.concatenate(costs)
+    return spots, every if ink is None else every + ink.under(np.array([_box(spot) for spot in spots]))
 
 
-def _around(place: tuple[float, float]) -> Iterator[tuple[float, float]]:
-    for ring in range(1, _RINGS + 1):
-        for direction in range(_DIRECTIONS):
-            angle = 2 * math.pi * direction / _DIRECTIONS
-            yield place[0] + ring * _RING_MM * math.cos(angle), place[1] + ring * _RING_MM * math.sin(angle)
+def _fits(spot: _Spot, note: Note, ink: Ink | None) -> bool:
+    in_disc = math.hypot(*_half_extent(spot.lines, spot.height_mm)) <= note.room_mm
+    return in_disc or (ink is not None and ink.under(np.array([_box(spot)]))[0] == 0)
 
 
-def _leader_mm(note: Note, spot: _Spot) -> float:
-    """Return how long the leader is, as a measure of how badly the note stands; more where only its number does."""
-    if not spot.apart:
-        return 0.0
-    cut_down = 0.0 if spot.lines == note.lines else _NUMBER_ALONE_MM
-    return math.dist(note.place, _nearest(note.place, spot.box)) + cut_down
+def _box(spot: _Spot) -> Box:
+    half_width, half_height = _half_extent(spot.lines, spot.height_mm)
+    x, y = spot.centre
+    return x - half_width, y - half_height, x + half_width, y + half_height
 
 
-def _leader_is_free(note: Note, spot: _Spot, taken: NDArray[np.float64]) -> bool:
-    return not spot.apart or not any(_meets(piece, taken) for piece in _along(_leader(note.place, spot)))
+def _meets(boxes: Boxes, taken: Boxes) -> NDArray[np.bool_]:
+    """Return for each box (n, 4) whether it shares area with any of the taken ones (m, 4)."""
+    low = np.maximum(boxes[:, None, :2], taken[None, :, :2])
+    high = np.minimum(boxes[:, None, 2:], taken[None, :, 2:])
+    overlaps = (low[..., 0] < high[..., 0]) & (low[..., 1] < high[..., 1])
+    return np.asarray(np.any(overlaps, axis=1), dtype=np.bool_)
 
 
-def _meets(box: NDArray[np.float64], taken: NDArray[np.float64]) -> bool:
-    """Return whether a box shares area with any of the boxes (n, 4)."""
-    x0, y0, x1, y1 = box
-    meets = (taken[:, 0] < x1) & (taken[:, 2] > x0) & (taken[:, 1] < y1) & (taken[:, 3] > y0)
-    return bool(meets.any())
-
-
-def _along(leader: ArcPath | None) -> NDArray[np.float64]:
+def _along(leader: ArcPath | None) -> Boxes:
     """Return small boxes (n, 4) that cover a leader; none where there is none."""
     if leader is None:
         return np.empty((0, 4))
     start, end = leader.vertices
-    count = max(2, math.ceil(math.dist(start, end)) + 1)
-    stops = np.linspace(start, end, count)
+    stops = np.linspace(start, end, max(2, math.ceil(math.dist(start, end)) + 1))
     low, high = np.minimum(stops[:-1], stops[1:]), np.maximum(stops[:-1], stops[1:])
-    return np.hstack([low - 0.1, high + 0.1])
+    return np.hstack([low - _LEADER_MM, high + _LEADER_MM])
 
 
 def _number_alone(note: Note) -> tuple[str, ...]:
@@ -162,7 +160,7 @@ def _placed(note: Note, spot: _Spot) -> PlacedNote:
 
 def _leader(place: tuple[float, float], spot: _Spot) -> ArcPath | None:
     """Return a straight line from the nearest point of the note's box to its place; None where that is close by."""
-    start = _nearest(place, spot.box)
+    start = _nearest(place, _box(spot))
     if math.dist(start, place) < spot.height_mm / 2:
         return None
     return ArcPath(np.array([start, place]), np.zeros(1), closed=False)

@@ -1,0 +1,169 @@
+"""Curves as read from a file: vertices and bulges, and points along them, worked out with complex numbers.
+
+A bulge is the tangent of a quarter of an arc's angle, positive where it turns counter-clockwise with y up (DXF
+Reference, group code 42); 0 is a straight line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+"""Array of shape (n, 2): x and y in mm, y up."""
+
+_STRAIGHT = 1e-12
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """One path of lines and arcs in mm, y up.
+
+    ``vertices`` has shape (n, 2), n >= 1; ``bulges`` one number a piece, (n,) where closed and (n - 1,) else.
+    """
+
+    vertices: Points
+    bulges: NDArray[np.float64]
+    closed: bool
+
+    @property
+    def pieces(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
+        """Start and end of each piece as complex numbers."""
+        z = self.vertices[:, 0] + 1j * self.vertices[:, 1]
+        return (z, np.roll(z, -1)) if self.closed else (z[:-1], z[1:])
+
+    @property
+    def start(self) -> tuple[float, float]:
+        """The first vertex."""
+        x, y = self.vertices[0]
+        return float(x), float(y)
+
+    @property
+    def gap_mm(self) -> float:
+        """Distance from the last vertex to the first."""
+        return float(np.hypot(*(self.vertices[-1] - self.vertices[0])))
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the curve."""
+        return float(self.lengths_mm.sum())
+
+    @property
+    def longest_piece_mm(self) -> float:
+        """Length of the longest piece; 0 without any."""
+        return float(self.lengths_mm.max(initial=0.0))
+
+    @property
+    def lengths_mm(self) -> NDArray[np.float64]:
+        """Length of each piece: an arc of angle t over a chord c is c (t / 2) / sin(t / 2) long."""
+        a, b = self.pieces
+        lengths: NDArray[np.float64] = np.abs(b - a) / np.sinc(2 * np.arctan(np.abs(self.bulges)) / np.pi)
+        return lengths
+
+    @property
+    def middles(self) -> Points:
+        """The middle of each piece: it stands off its chord's middle by half the chord times the bulge."""
+        a, b = self.pieces
+        z = (a + b) / 2 - 0.5j * (b - a) * self.bulges
+        return np.column_stack([z.real, z.imag])
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """Points along many curves, in order, with the curve each belongs to and the index of the one after it.
+
+    ``after`` is -1 at the end of an open curve.
+    """
+
+    points: Points
+    owner: NDArray[np.intp]
+    after: NDArray[np.intp]
+    curves: int
+
+    @property
+    def segments(self) -> tuple[Points, Points, NDArray[np.intp]]:
+        """Starts and ends of all straight segments between the points, and the curve each belongs to."""
+        first = np.flatnonzero(self.after >= 0)
+        return self.points[first], self.points[self.after[first]], self.owner[first]
+
+    def split(self) -> list[Points]:
+        """Return the points of each curve."""
+        if not self.curves:
+            return []
+        return np.split(self.points, np.searchsorted(self.owner, np.arange(1, self.curves)))
+
+
+def sampled(curves: Sequence[Curve], *, sagitta_mm: float, step_mm: float = np.inf) -> Samples:
+    """Return points on all curves, no further apart than ``step_mm`` along them, every vertex among them.
+
+    Chords between neighbours leave an arc by ``sagitta_mm`` at the most: h = r (1 - cos(t / 2)) is below
+    r t^2 / 8. No points for no curves.
+    """
+    if not curves:
+        return Samples(np.empty((0, 2)), np.empty(0, np.intp), np.empty(0, np.intp), 0)
+    starts, ends, bulges, owner = _pieces_of(curves)
+    chords, angles = np.abs(ends - starts), 4 * np.arctan(bulges)
+    size = np.abs(bulges)
+    radii = np.where(size > _STRAIGHT, chords * (1 + size**2) / np.maximum(4 * size, _STRAIGHT), 0.0)
+    arcs = np.where(size > _STRAIGHT, np.abs(angles) * radii, chords)
+    counts = np.maximum(np.abs(angles) / np.sqrt(8 * sagitta_mm / np.maximum(radii, sagitta_mm)), arcs / step_mm)
+    points = _along(starts, ends, bulges, np.maximum(1, np.ceil(counts)).astype(np.intp))
+    counts = np.maximum(1, np.ceil(counts)).astype(np.intp)
+    belongs = np.repeat(owner, counts)
+    return Samples(points, belongs, _after(belongs, curves), len(curves))
+
+
+def sampled_rings(rings: Sequence[Points], *, step_mm: float) -> Samples:
+    """Return points along closed polygons, each ring of shape (n, 2) without its first point repeated."""
+    return sampled([Curve(ring, np.zeros(len(ring)), closed=True) for ring in rings], sagitta_mm=1.0, step_mm=step_mm)
+
+
+def _pieces_of(
+    curves: Sequence[Curve],
+) -> tuple[NDArray[np.complex128], NDArray[np.complex128], NDArray[np.float64], NDArray[np.intp]]:
+    """Return start, end, bulge and curve of every piece; an open curve ends with a piece of no length."""
+    starts, ends, bulges, owner = [], [], [], []
+    for index, curve in enumerate(curves):
+        a, b = curve.pieces
+        bulge = curve.bulges
+        if not curve.closed:
+            last = complex(*curve.vertices[-1])
+            a, b, bulge = np.append(a, last), np.append(b, last), np.append(bulge, 0.0)
+        starts.append(a)
+        ends.append(b)
+        bulges.append(bulge)
+        owner.append(np.full(len(a), index, np.intp))
+    return np.concatenate(starts), np.concatenate(ends), np.concatenate(bulges), np.concatenate(owner)
+
+
+def _along(
+    starts: NDArray[np.complex128],
+    ends: NDArray[np.complex128],
+    bulges: NDArray[np.float64],
+    counts: NDArray[np.intp],
+) -> Points:
+    """Return ``counts`` points on each piece, its start included and its end not.
+
+    The centre stands off the chord's middle by i (b - a) (1 - k^2) / (4 k) for the bulge k.
+    """
+    piece = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[piece]
+    a, b, k = starts[piece], ends[piece], bulges[piece]
+    curved = np.abs(k) > _STRAIGHT
+    safe = np.where(curved, k, 1.0)
+    centre = (a + b) / 2 + 1j * (b - a) * (1 - safe**2) / (4 * safe)
+    turned = centre + (a - centre) * np.exp(4j * np.arctan(k) * share)
+    z = np.where(curved & (share > 0), turned, a + (b - a) * share)
+    return np.column_stack([z.real, z.imag])
+
+
+def _after(owner: NDArray[np.intp], curves: Sequence[Curve]) -> NDArray[np.intp]:
+    after = np.arange(1, len(owner) + 1)
+    indices = np.arange(len(curves))
+    last = np.searchsorted(owner, indices, side="right") - 1
+    first = np.searchsorted(owner, indices)
+    after[last] = np.where([curve.closed for curve in curves], first, -1)
+    return after

@@ -1,0 +1,61 @@
+"""Faithful: the written shadow lies within the tolerance of the sized design, both ways, arcs included."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from shadowrout.check.curves import Samples, sampled, sampled_rings
+from shadowrout.check.drawing_file import DrawingFile
+from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.near import Nearest, worst_places
+
+ROUNDING_MM = 0.001
+"""What the files' decimals and the sampling of arcs may add."""
+
+_SAGITTA_MM = 0.0005
+_STEP_MM = 0.08
+_APART_MM = 5.0
+_MOST_FINDINGS = 10
+_ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
+
+
+def check(plaque: PlaqueFiles) -> PromiseResult:
+    """Return the largest distance between written shadow and sized design, in mm."""
+    findings = plaque.found(Promise.FAITHFUL)
+    limit = plaque.tolerance_mm
+    worst = 0.0
+    if plaque.design is None:
+        return result(Promise.FAITHFUL, "not measured", limit, findings)
+    design = _design_samples(plaque.design)
+    for file in plaque.drawing("carve"):
+        furthest, found = _compared(file, design, limit)
+        worst = max(worst, furthest)
+        findings += found
+    return result(Promise.FAITHFUL, worst, limit, findings)
+
+
+def _design_samples(design: shapely.MultiPolygon) -> Samples:
+    rings = [ring for part in design.geoms for ring in (part.exterior, *part.interiors)]
+    return sampled_rings([np.asarray(ring.coords)[:-1, :2] for ring in rings], step_mm=_STEP_MM)
+
+
+def _compared(file: DrawingFile, design: Samples, limit_mm: float) -> tuple[float, list[Finding]]:
+    written = sampled(file.curves("shadow"), sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM)
+    if not len(written.points):
+        return 0.0, [Finding(None, f"{file.name}: no shadow is written, so nothing of the design is there", _ADVICE)]
+    worst, findings = 0.0, []
+    for points, other, what in (
+        (written.points, design, "the written shadow lies {} mm off the design"),
+        (design.points, written, "an edge of the design is {} mm from the nearest written outline"),
+    ):
+        distances = Nearest(other).distances(points, exact_above_mm=0.8 * limit_mm)
+        worst = max(worst, float(distances.max()))
+        beyond = np.where(distances > limit_mm + ROUNDING_MM, distances, 0.0)
+        for index in worst_places(points, beyond, apart_mm=_APART_MM, most=_MOST_FINDINGS):
+            if beyond[index] > 0:
+                place = (float(points[index, 0]), float(points[index, 1]))
+                told = what.format(f"{beyond[index]:.3f}")
+                findings.append(Finding(place, f"{file.name}: {told}", _ADVICE))
+    return worst, findings

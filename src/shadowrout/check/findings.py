@@ -1,0 +1,127 @@
+"""What a check says: findings with a place and an advice, a result for each promise, a verdict over all plaques."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+Place = tuple[float, float]
+"""A point of the drawing in mm, y up."""
+
+_PLACE_DECIMALS = 3
+_FIGURE_DECIMALS = 4
+
+
+class Promise(StrEnum):
+    """The promises that are tested, in the order of the table; the value is what people read."""
+
+    COMPLETE = "files complete"
+    NO_GOUGE = "no gouge"
+    FAITHFUL = "faithful"
+    SOUND = "sound"
+    ONE_PIECE = "one piece"
+    STAYS_DARK = "stays dark"
+    TRUE_SIZE = "true size"
+    AGREE = "SVG and DXF agree"
+    MARKED = "layers and marks"
+    FIGURES = "figures agree"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One fault: where it is (None where it has no one place), what is wrong, and what to do about it."""
+
+    place_mm: Place | None
+    what: str
+    advice: str
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the finding as plain values."""
+        place = None if self.place_mm is None else [round(x, _PLACE_DECIMALS) for x in self.place_mm]
+        return {"place_mm": place, "what": self.what, "advice": self.advice}
+
+
+@dataclass(frozen=True)
+class PromiseResult:
+    """How one promise fared: the measured figure, its limit, and what was found.
+
+    A number is in mm; a text says what was counted. ``holds`` is False exactly where there are findings.
+    """
+
+    promise: str
+    measured: float | str
+    limit: float | str
+    holds: bool
+    findings: tuple[Finding, ...] = ()
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the result as plain values."""
+        return {
+            "promise": self.promise,
+            "measured": _figure(self.measured),
+            "limit": _figure(self.limit),
+            "holds": self.holds,
+            "findings": [finding.as_dict() for finding in self.findings],
+        }
+
+
+@dataclass(frozen=True)
+class PlaqueVerdict:
+    """The results of one plaque's files."""
+
+    name: str
+    results: tuple[PromiseResult, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether every promise holds."""
+        return all(result.holds for result in self.results)
+
+    def result(self, promise: str) -> PromiseResult:
+        """Return the result of one promise; raises KeyError where it was not tested."""
+        for result in self.results:
+            if result.promise == promise:
+                return result
+        raise KeyError(promise)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the verdict as plain values."""
+        return {"name": self.name, "holds": self.holds, "promises": [result.as_dict() for result in self.results]}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The results of a whole folder."""
+
+    plaques: tuple[PlaqueVerdict, ...]
+
+    @property
+    def holds(self) -> bool:
+        """Whether every promise holds on every plaque."""
+        return all(plaque.holds for plaque in self.plaques)
+
+    @property
+    def findings(self) -> tuple[tuple[str, str, Finding], ...]:
+        """All findings, each with its plaque's name and its promise."""
+        return tuple((p.name, r.promise, f) for p in self.plaques for r in p.results for f in r.findings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the verdict as plain values, for programs."""
+        return {"holds": self.holds, "plaques": [plaque.as_dict() for plaque in self.plaques]}
+
+    def as_json(self) -> str:
+        """Return the verdict as indented JSON text (RFC 8259)."""
+        return json.dumps(self.as_dict(), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def result(promise: Promise, measured: float | str, limit: float | str, findings: Iterable[Finding]) -> PromiseResult:
+    """Return the result of a promise, which holds where nothing was found; the same finding counts once."""
+    every = tuple(dict.fromkeys(findings))
+    return PromiseResult(str(promise), measured, limit, not every, every)
+
+
+def _figure(value: float | str) -> float | str:
+    return value if isinstance(value, str) else round(value, _FIGURE_DECIMALS)

@@ -1,0 +1,134 @@
+"""The folder that is judged: its job, its figures, and each plaque's files as read."""
+
+from __future__ import annotations
+
+import gzip
+import json
+import zlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import shapely
+
+from shadowrout import jobfile
+from shadowrout.check.drawing_file import DrawingFile
+from shadowrout.check.dxf import read_dxf
+from shadowrout.check.findings import Finding, Promise
+from shadowrout.check.svg import read_svg
+from shadowrout.errors import InputError, SettingError
+from shadowrout.options import Job, Plaque
+
+DRAWINGS = ("carve", "stencil", "template")
+"""What is written both as SVG and as DXF; a number may follow after a hyphen where there are several."""
+
+_READERS = {".dxf": read_dxf, ".svg": read_svg}
+
+DESIGN = "design.wkb.gz"
+"""The sized design before lines and arcs were fitted: one well-known binary multipolygon (OGC 06-103r4), mm, y up."""
+
+_LARGEST_BYTES = 200_000_000
+_AGAIN = "make the plaque again"
+
+
+@dataclass(eq=False)
+class PlaqueFiles:
+    """One plaque: what was asked for, the figures that tell of it, and its drawings by name (``carve.svg``)."""
+
+    folder: Path
+    job: Job
+    settings: Plaque
+    figures: dict[str, Any]
+    drawings: dict[str, DrawingFile]
+    design: shapely.MultiPolygon | None
+    faults: list[tuple[Promise, Finding]] = field(default_factory=list)
+
+    @property
+    def tolerance_mm(self) -> float:
+        """The tolerance that the job states."""
+        return self.job.output.tolerance
+
+    def drawing(self, stem: str) -> Iterator[DrawingFile]:
+        """Yield the SVG and the DXF of one drawing, as far as they were read."""
+        for name in (f"{stem}.svg", f"{stem}.dxf"):
+            if name in self.drawings:
+                yield self.drawings[name]
+
+    def found(self, promise: Promise) -> list[Finding]:
+        """Return the faults against one promise that reading showed, those of all drawings included."""
+        own = [finding for against, finding in self.faults if against is promise]
+        return own + [finding for file in self.drawings.values() for finding in file.found(promise)]
+
+
+@dataclass(frozen=True, eq=False)
+class Folder:
+    """The whole folder; ``figures`` is what numbers.json holds, empty where it can't be read."""
+
+    job: Job
+    figures: dict[str, Any]
+    faults: tuple[Finding, ...]
+
+    def plaque_figures(self, name: str) -> dict[str, Any]:
+        """Return what numbers.json tells of one plaque; empty where it tells nothing."""
+        plaques = self.figures.get("plaques")
+        every = [p for p in plaques if isinstance(p, dict)] if isinstance(plaques, list) else []
+        return next((p for p in every if p.get("name") == name), {})
+
+
+def read_folder(out: Path) -> Folder:
+    """Return the job and the figures of a folder that ``make`` wrote.
+
+    Raises InputError where it isn't one, or where its job can't be read, since nothing says then what to hold
+    the files to. Figures that can't be read are a fault.
+    """
+    if not out.is_dir():
+        raise InputError(str(out), "is no folder; name one that shadowrout make has written")
+    for name in ("job.toml", "numbers.json"):
+        if not (out / name).is_file():
+            raise InputError(str(out), f"has no {name}; name a folder that shadowrout make has written")
+    try:
+        job = jobfile.read(out / "job.toml")
+    except SettingError as problem:
+        raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
+    if any(plaque.name is None for plaque in job.plaques):
+        raise InputError(str(out / "job.toml"), "names no plaque; name a folder that shadowrout make has written")
+    try:
+        figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError) as problem:
+        return Folder(job, {}, (Finding(None, f"numbers.json: can't be read ({problem}): it is damaged", _AGAIN),))
+    if not isinstance(figures, dict):
+        return Folder(job, {}, (Finding(None, "numbers.json: holds no table of figures", _AGAIN),))
+    return Folder(job, figures, ())
+
+
+def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
+    """Return one plaque's files as read; what is missing or damaged is among its faults."""
+    name = str(settings.name)
+    place = out / name
+    plaque = PlaqueFiles(place, folder.job, settings, folder.plaque_figures(name), {}, None)
+    plaque.faults += [(Promise.COMPLETE, finding) for finding in folder.faults]
+    if not place.is_dir():
+        plaque.faults.append((Promise.COMPLETE, Finding(None, f"{name}: the plaque's folder is missing", _AGAIN)))
+        return plaque
+    for path in sorted(place.iterdir()):
+        if path.is_file() and path.suffix in _READERS and path.stem.partition("-")[0] in DRAWINGS:
+            plaque.drawings[path.name] = _READERS[path.suffix](path)
+    if "carve" in folder.job.output.files:
+        plaque.design = _design(place / DESIGN, plaque)
+    return plaque
+
+
+def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
+    try:
+        if not path.is_file():
+            raise ValueError("it is missing")
+        with gzip.open(path) as packed:
+            shape = shapely.from_wkb(packed.read(_LARGEST_BYTES))
+        if not isinstance(shape, shapely.MultiPolygon) or shape.is_empty:
+            raise ValueError("it holds no multipolygon")
+    except (OSError, EOFError, ValueError, zlib.error, shapely.errors.ShapelyError) as problem:
+        what = f"{path.name}: the sized design can't be read ({problem}), so the outlines can't be held against it"
+        plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
+        return None
+    return shape

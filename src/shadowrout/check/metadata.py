@@ -1,0 +1,122 @@
+"""Layers and marks complete: every layer has a known role, every shape the numbers that its role needs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+from shadowrout.check.drawing_file import DrawingFile, role_of_layer
+from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.folder import PlaqueFiles
+
+NEEDED = {
+    "pocket": ("depth_mm", "cutter_mm"),
+    "cutter-path": ("depth_mm", "cutter_mm"),
+    "v-line": ("depth_mm", "width_mm"),
+}
+"""The marks that the shapes of a role must carry."""
+
+_DEEP_ROLES = ("pocket", "cutter-path")
+_NOTE = re.compile(r"(\d+)(?: (wall|centre) ([\d.]+)(mm|in))?")
+_ROUNDING = {"mm": 0.006, "in": 0.02}
+_SCALE = {"mm": 1.0, "in": 25.4}
+_ADVICE = "make the plaque again; don't rename layers or strip data in another program"
+
+
+def check(plaque: PlaqueFiles) -> PromiseResult:
+    """Return how many layers and shapes were looked at, and what is missing or wrong about them."""
+    findings = plaque.found(Promise.MARKED)
+    for file in plaque.drawings.values():
+        found = [*_layer_faults(file), *_mark_faults(file), *_head_faults(file)]
+        if file.name.startswith("carve"):
+            found += [*_missing_layers(file, plaque), *_note_faults(file, plaque.figures.get("pockets"))]
+        findings += [Finding(f.place_mm, f"{file.name}: {f.what}", f.advice) for f in found]
+    layers = sum(len(file.layers) for file in plaque.drawings.values())
+    shapes = sum(len(file.shapes) for file in plaque.drawings.values())
+    measured = f"{len(dict.fromkeys(findings))} faults in {layers} layers, {shapes} shapes"
+    return result(Promise.MARKED, measured, "0 faults", findings)
+
+
+def _layer_faults(file: DrawingFile) -> Iterator[Finding]:
+    used = {shape.layer for shape in file.shapes}
+    for layer in dict.fromkeys([*file.layers, *used]):
+        role = role_of_layer(layer)
+        if not role:
+            yield Finding(None, f"layer {layer or '(no name)'} has no role's name", _ADVICE)
+        elif role in _DEEP_ROLES and layer.lower() == role:
+            yield Finding(None, f"layer {layer} doesn't say its depth in its name", _ADVICE)
+        elif role not in _DEEP_ROLES and layer.lower() != role and not re.search(r"-\d+_\d+(mm|in)$", layer.lower()):
+            yield Finding(None, f"layer {layer} has a name that is no role's", _ADVICE)
+        if layer not in used:
+            yield Finding(None, f"layer {layer} is empty", _ADVICE)
+    for layer in {name for name in file.layers if file.layers.count(name) > 1}:
+        yield Finding(None, f"two layers have the name {layer}", _ADVICE)
+
+
+def _mark_faults(file: DrawingFile) -> Iterator[Finding]:
+    """Yield what is missing on the shapes of each layer, once a layer with the number of shapes."""
+    faults: dict[str, list[tuple[float, float]]] = {}
+    for shape in file.shapes:
+        role = role_of_layer(shape.layer)
+        if shape.role != role and role:
+            said = f"says its role is {shape.role}" if shape.role else "doesn't say its role"
+            faults.setdefault(f"layer {shape.layer}: a shape {said}", []).append(shape.place)
+        for name in NEEDED.get(role, ()):
+            if name not in shape.marks:
+                faults.setdefault(f"layer {shape.layer}: a shape has no mark {name}", []).append(shape.place)
+            elif shape.marks[name] <= 0:
+                what = f"layer {shape.layer}: a shape's mark {name} is {shape.marks[name]:g}"
+                faults.setdefault(what, []).append(shape.place)
+    for what, places in faults.items():
+        times = f" ({len(places)} of them)" if len(places) > 1 else ""
+        yield Finding(places[0], what + times, _ADVICE)
+
+
+def _head_faults(file: DrawingFile) -> Iterator[Finding]:
+    if not file.shapes:
+        return
+    for name in ("title", "description"):
+        if not file.titles.get(name):
+            yield Finding(None, f"has no {name}", _ADVICE)
+
+
+def _missing_layers(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[Finding]:
+    if not file.shapes:
+        return
+    needed = ["plaque-edge", "shadow"]
+    if plaque.figures.get("pockets"):
+        needed += ["pocket", "cutter-path", "note"]
+    lines = plaque.figures.get("v_lines")
+    if isinstance(lines, dict) and lines.get("count"):
+        needed.append("v-line")
+    there = {role_of_layer(shape.layer) for shape in file.shapes}
+    for role in needed:
+        if role not in there:
+            yield Finding(None, f"the layer {role} is missing", _ADVICE)
+
+
+def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
+    """Yield what is wrong with the notes beside the pockets: each has its number, its depth and its cutter."""
+    notes = [shape for shape in file.shapes if shape.text and role_of_layer(shape.layer) == "note"]
+    if not isinstance(pockets, list) or not file.shapes:
+        return
+    known = {pocket.get("number"): pocket for pocket in pockets if isinstance(pocket, dict)}
+    told = set()
+    for note in notes:
+        found = _NOTE.fullmatch(note.text.strip())
+        if not found:
+            continue
+        pocket = known.get(int(found[1]))
+        if pocket is None:
+            yield Finding(note.at, f"a note tells of pocket {found[1]}, which numbers.json doesn't know", _ADVICE)
+            continue
+        told.add(int(found[1]))
+        if found[2]:
+            key = "depth_mm" if found[2] == "wall" else "cutter_mm"
+            said = float(found[3]) * _SCALE[found[4]]
+            if abs(said - float(pocket.get(key, 0))) > _ROUNDING[found[4]]:
+                what = f"the note {note.text!r} contradicts numbers.json, which gives {pocket.get(key)} mm"
+                yield Finding(note.at, what, _ADVICE)
+    for number in known.keys() - told:
+        yield Finding(None, f"pocket {number} has no note", _ADVICE)

@@ -1,0 +1,116 @@
+"""Distances from points to sampled curves, and which points the curves enclose."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from shadowrout.check.curves import Points, Samples
+
+_FEW, _MANY = 2, 16
+_PROBES = 200
+_CLEAR_MM = 0.5
+_LEAST_RING = 3
+
+
+class Nearest:
+    """Finds the nearest place on sampled curves: nearest sample points first, then the segments beside them."""
+
+    def __init__(self, samples: Samples) -> None:
+        self.points = samples.points
+        self.after = np.where(samples.after >= 0, samples.after, np.arange(len(samples.points)))
+        self.before = np.arange(len(samples.points))
+        joined = np.flatnonzero(samples.after >= 0)
+        self.before[samples.after[joined]] = joined
+        self.tree = cKDTree(self.points, compact_nodes=False, balanced_tree=False)
+
+    def places(self, points: Points, *, doubtful_mm: float = np.inf) -> Points:
+        """Return the nearest place on the curves for each of ``points``.
+
+        Where it lies further than ``doubtful_mm``, more neighbours are looked at: a strand that passes near
+        with its samples further off is then not missed. Half a millimetre beyond that no sample is so far off
+        its neighbours as to matter.
+        """
+        places = self._places(points, _FEW)
+        distances = np.hypot(*(places - points).T)
+        far = np.flatnonzero((distances > doubtful_mm) & (distances < doubtful_mm + _CLEAR_MM))
+        if len(far):
+            places[far] = self._places(points[far], _MANY)
+        return places
+
+    def distances(self, points: Points, *, exact_above_mm: float = 0.0) -> NDArray[np.float64]:
+        """Return the distance of each point to the curves, shape (n,).
+
+        The largest is exact, and so is every one above ``exact_above_mm``; the others may be measured to the
+        nearest sample point and so be given too large. That distance is never too small, so what it bounds
+        below the largest exact one needs no better.
+        """
+        distances = np.array(self.tree.query(points)[0], dtype=np.float64)
+        if len(distances) > _PROBES:
+            furthest = np.argpartition(distances, -_PROBES)[-_PROBES:]
+            distances[furthest] = self._exact(points[furthest], exact_above_mm)
+            exact_above_mm = min(exact_above_mm, float(distances[furthest].max()))
+        far = np.flatnonzero(distances > exact_above_mm)
+        if len(far):
+            distances[far] = self._exact(points[far], exact_above_mm)
+        return distances
+
+    def _exact(self, points: Points, doubtful_mm: float) -> NDArray[np.float64]:
+        distances: NDArray[np.float64] = np.hypot(*(self.places(points, doubtful_mm=doubtful_mm) - points).T)
+        return distances
+
+    def _places(self, points: Points, neighbours: int) -> Points:
+        count = min(neighbours, len(self.points))
+        _, nearest = self.tree.query(points, k=count)
+        nearest = nearest.reshape(len(points), count)
+        best = self.points[nearest[:, 0]].copy()
+        least = np.hypot(*(best - points).T)
+        for column in nearest.T:
+            for a, b in ((column, self.after[column]), (self.before[column], column)):
+                foot = _foot(points, self.points[a], self.points[b])
+                distance = np.hypot(*(foot - points).T)
+                closer = distance < least
+                best[closer], least[closer] = foot[closer], distance[closer]
+        return best
+
+
+class Enclosed:
+    """Tells by the even-odd rule which points closed curves enclose."""
+
+    def __init__(self, samples: Samples) -> None:
+        rings = [ring for ring in samples.split() if len(ring) >= _LEAST_RING]
+        self.polygons = [shapely.Polygon(ring) for ring in rings]
+        for polygon in self.polygons:
+            shapely.prepare(polygon)
+
+    def holds(self, points: Points) -> NDArray[np.bool_]:
+        """Return for each point whether an odd number of the rings is around it."""
+        odd = np.zeros(len(points), dtype=bool)
+        x, y = points.T
+        for polygon in self.polygons:
+            x0, y0, x1, y1 = polygon.bounds
+            near = np.flatnonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))
+            if len(near):
+                odd[near] ^= shapely.contains_xy(polygon, x[near], y[near])
+        return odd
+
+
+def worst_places(points: Points, values: NDArray[np.float64], *, apart_mm: float, most: int) -> list[int]:
+    """Return the indices of the largest values, none closer than ``apart_mm`` to a larger one, ``most`` at most."""
+    left = np.argsort(-values, kind="stable")
+    chosen: list[int] = []
+    while len(left) and len(chosen) < most:
+        chosen.append(int(left[0]))
+        left = left[np.hypot(*(points[left] - points[left[0]]).T) > apart_mm]
+    return chosen
+
+
+def _foot(points: Points, starts: Points, ends: Points) -> Points:
+    """Return the place nearest to each point on its segment."""
+    along = ends - starts
+    square = (along**2).sum(axis=1)
+    share = ((points - starts) * along).sum(axis=1) / np.where(square > 0, square, 1.0)
+    feet: Points = starts + np.clip(share, 0.0, 1.0)[:, None] * along
+    return feet

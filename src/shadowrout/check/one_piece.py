@@ -1,0 +1,152 @@
+"""One piece: what is left of a stencil's or template's sheet holds together, and still does when it is worn.
+
+With w the least web and r just under w / 2, M is the largest piece of the sheet worn back by r at every edge, and
+B is M grown by r again: what is solid. The sheet holds if it is one 4-connected piece, nothing of it lies further
+than w from B, and no piece outside B that touches it in two places reaches more than 0.35 w away from it: such a
+piece is a web thinner than w. Small tips of light that stand out of B are worn away and do no harm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.drawing_file import Box, DrawingFile
+from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
+from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.raster import Grid, distance_px
+
+TWO_TOUCH_SHARE = 0.35
+"""How far, in webs, a piece may reach from the solid sheet that it touches in two places."""
+
+_PIXEL_MM = 0.1
+_MOST_PIXELS = 40_000_000
+_SAGITTA_MM = 0.002
+_MOST_FINDINGS = 20
+_SLACK_PX = 1.5
+"""What pixels may take from the width of a web: its edges are known to the pixel only."""
+
+_ADVICE = "make it again with a larger web or coarser detail, or add a bridge there"
+
+
+def check(plaque: PlaqueFiles) -> PromiseResult:
+    """Return the number of pieces of each stencil and template sheet; 1 where it holds together."""
+    findings = plaque.found(Promise.ONE_PIECE)
+    told = []
+    for file in plaque.drawings.values():
+        stem = file.name.partition(".")[0].partition("-")[0]
+        if stem == "carve":
+            continue
+        asked = getattr(plaque.job, stem, None)
+        web_mm, kerf_mm = (float(getattr(asked, name, None) or 0.0) for name in ("web", "kerf"))
+        pieces, found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
+        told.append(f"{file.name} {pieces}")
+        findings += [Finding(f.place_mm, f"{file.name}: {f.what}", f.advice) for f in found]
+    return result(Promise.ONE_PIECE, ", ".join(told) or "no sheet", "1 piece, whole and worn", findings)
+
+
+def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:
+    """Return the number of pieces, and what falls out or hangs on too thin a web."""
+    edges = file.curves("sheet-edge")
+    if not edges:
+        return 0, [Finding(None, "the sheet has no edge", _ADVICE)]
+    points = sampled(edges, sagitta_mm=_SAGITTA_MM).points
+    (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
+    grid = Grid.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
+    sheet = _sheet(grid, (x0, y0, x1, y1), edges) & ~_cut(grid, file.curves("opening", "register"), kerf_mm)
+    pieces = list(_pieces(sheet, grid))
+    findings = [
+        Finding(place, f"a piece of {area:.2f} mm2 falls out of the sheet", _ADVICE)
+        for place, area in pieces[1 : _MOST_FINDINGS + 1]
+    ]
+    if not findings and pieces and web_mm > 0:
+        findings = [
+            Finding(place, f"{what} thinner than {web_mm:g} mm", _ADVICE)
+            for place, what in _thin_places(sheet, grid, web_mm)
+        ]
+    return len(pieces), findings[:_MOST_FINDINGS]
+
+
+def _sheet(grid: Grid, box: Box, edges: Sequence[Curve]) -> NDArray[np.bool_]:
+    """Return the uncut sheet: within its edge, or the edge's box where ties leave it in pieces."""
+    if all(edge.closed for edge in edges):
+        return grid.enclosed(sampled(edges, sagitta_mm=_SAGITTA_MM))
+    x0, y0, x1, y1 = box
+    corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+    return grid.enclosed(sampled([Curve(corners, np.zeros(4), closed=True)], sagitta_mm=_SAGITTA_MM))
+
+
+def _cut(grid: Grid, openings: Sequence[Curve], kerf_mm: float) -> NDArray[np.bool_]:
+    """Return what is open after cutting: what the lines enclose, and half the kerf beyond."""
+    closed = [opening for opening in openings if opening.closed]
+    if not closed:
+        return np.zeros((grid.rows, grid.columns), dtype=bool)
+    gone = grid.enclosed(sampled(closed, sagitta_mm=_SAGITTA_MM))
+    if kerf_mm > 0:
+        # The distance runs from pixel middles, half a pixel within the line.
+        gone = distance_px(gone) < kerf_mm / 2 / grid.pixel_mm + 0.5
+    return gone
+
+
+def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterator[tuple[Place, str]]:
+    """Yield the places of webs that are too thin, and what hangs on them."""
+    web_px = web_mm / grid.pixel_mm
+    wear_px = web_px / 2 - _SLACK_PX
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(distance_px(~sheet) > wear_px), connectivity=4)
+    if len(stats) < 2:
+        yield (grid.x0 + 1.0, grid.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
+        return
+    main = labels == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax())
+    solid = sheet & (distance_px(main) <= wear_px + 0.5)
+    away = distance_px(solid)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(sheet & ~solid), connectivity=4)
+    for index in range(1, count):
+        window = _window(stats[index], labels.shape)
+        piece = labels[window] == index
+        reach = float(away[window][piece].max())
+        place = _inmost(piece, window, grid)
+        if reach > web_px + _SLACK_PX:
+            yield place, f"{stats[index, cv2.CC_STAT_AREA] * grid.pixel_mm**2:.2f} mm2 of the sheet hang on a web"
+        elif reach > TWO_TOUCH_SHARE * web_px + _SLACK_PX and _touches(piece, solid[window]) > 1:
+            yield place, "a web is"
+
+
+def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
+    """Return in how many places a piece touches the solid sheet."""
+    beside = cv2.dilate(_bytes(piece), np.ones((3, 3), np.uint8)).astype(bool) & solid
+    count, _ = cv2.connectedComponents(_bytes(beside), connectivity=8)
+    return int(count) - 1
+
+
+def _pieces(mask: NDArray[np.bool_], grid: Grid) -> Iterator[tuple[Place, float]]:
+    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(mask), connectivity=4)
+    areas = stats[1:, cv2.CC_STAT_AREA]
+    for index in (np.argsort(-areas, kind="stable") + 1).tolist():
+        window = _window(stats[index], labels.shape)
+        yield _inmost(labels[window] == index, window, grid), float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
+
+
+def _window(stats: NDArray[np.int32], shape: tuple[int, ...]) -> tuple[slice, slice]:
+    """Return the rows and columns of a piece and one around it."""
+    left, top, width, height = stats[:4].tolist()
+    return (
+        slice(max(0, top - 1), min(shape[0], top + height + 1)),
+        slice(max(0, left - 1), min(shape[1], left + width + 1)),
+    )
+
+
+def _inmost(piece: NDArray[np.bool_], window: tuple[slice, slice], grid: Grid) -> Place:
+    """Return a point of the piece far from its edge."""
+    depth = cv2.distanceTransform(_bytes(piece), cv2.DIST_L2, cv2.DIST_MASK_3)
+    row, column = np.unravel_index(int(depth.argmax()), piece.shape)
+    x, y = grid.centres(np.array([row + window[0].start]), np.array([column + window[1].start]))[0]
+    return float(x), float(y)
+
+
+def _bytes(mask: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    return np.ascontiguousarray(mask).view(np.uint8)

@@ -1,0 +1,75 @@
+"""Regions as pixels: which pixel centres closed curves enclose, and distances from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.check.curves import Points, Samples
+from shadowrout.check.drawing_file import Box
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Square pixels over a box. Row 0 is the lowest; the centre of pixel (0, 0) is half a pixel from the corner."""
+
+    x0: float
+    y0: float
+    pixel_mm: float
+    rows: int
+    columns: int
+
+    @classmethod
+    def over(cls, box: Box, *, pixel_mm: float, most_pixels: int, pad_mm: float = 0.0) -> Grid:
+        """Return a grid over the box grown by ``pad_mm``, its pixels larger where there would be too many."""
+        x0, y0, x1, y1 = box[0] - pad_mm, box[1] - pad_mm, box[2] + pad_mm, box[3] + pad_mm
+        pixel = max(pixel_mm, float(np.sqrt((x1 - x0) * (y1 - y0) / most_pixels)))
+        return cls(x0, y0, pixel, int(np.ceil((y1 - y0) / pixel)) + 2, int(np.ceil((x1 - x0) / pixel)) + 2)
+
+    def centres(self, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> Points:
+        """Return the middles of pixels."""
+        return np.column_stack([self.x0 + (columns + 0.5) * self.pixel_mm, self.y0 + (rows + 0.5) * self.pixel_mm])
+
+    def enclosed(self, samples: Samples) -> NDArray[np.bool_]:
+        """Return whether an odd number of the closed curves is around each pixel's centre.
+
+        Every crossing of a segment with a row's middle line flips the pixels to its right: the crossings are
+        counted at the first centre beyond them, and a running sum along the row does the rest.
+        """
+        a, b, _ = samples.segments
+        low = np.where((a[:, 1] <= b[:, 1])[:, None], a, b)
+        high = np.where((a[:, 1] <= b[:, 1])[:, None], b, a)
+        first = np.clip(np.ceil((low[:, 1] - self.y0) / self.pixel_mm - 0.5), 0, self.rows).astype(np.intp)
+        stop = np.clip(np.ceil((high[:, 1] - self.y0) / self.pixel_mm - 0.5), 0, self.rows).astype(np.intp)
+        counts = stop - first
+        segment = np.repeat(np.arange(len(counts)), counts)
+        row = np.arange(len(segment)) - np.repeat(np.cumsum(counts) - counts, counts) + first[segment]
+        y = self.y0 + (row + 0.5) * self.pixel_mm
+        start, end = low[segment], high[segment]
+        x = start[:, 0] + (y - start[:, 1]) * (end[:, 0] - start[:, 0]) / (end[:, 1] - start[:, 1])
+        column = np.clip(np.ceil((x - self.x0) / self.pixel_mm - 0.5), 0, self.columns).astype(np.intp)
+        flips = np.zeros((self.rows, self.columns + 1), dtype=np.uint8)
+        np.bitwise_xor.at(flips, (row, column), 1)
+        inside: NDArray[np.bool_] = np.bitwise_xor.accumulate(flips[:, :-1], axis=1).astype(bool)
+        return inside
+
+    def touched(self, points: Points) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return rows and columns of the pixels that hold the points; points off the grid are left out."""
+        columns = np.floor((points[:, 0] - self.x0) / self.pixel_mm).astype(np.intp)
+        rows = np.floor((points[:, 1] - self.y0) / self.pixel_mm).astype(np.intp)
+        on = (rows >= 0) & (rows < self.rows) & (columns >= 0) & (columns < self.columns)
+        return rows[on], columns[on]
+
+
+def distance_px(mask: NDArray[np.bool_]) -> NDArray[np.float32]:
+    """Return each pixel's distance to the nearest pixel of the mask, centre to centre, in pixels; 0 within it.
+
+    Felzenszwalb and Huttenlocher's exact transform, as OpenCV does it. Infinite where the mask is empty.
+    """
+    if not mask.any():
+        return np.full(mask.shape, np.inf, dtype=np.float32)
+    distances = cv2.distanceTransform((~mask).view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    return np.asarray(distances, dtype=np.float32)

@@ -1,0 +1,167 @@
+"""Sound: every ring is closed, simple, oriented, nested rightly, crosses none of its layer, and appears once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+import shapely
+
+from shadowrout.check.curves import Curve, Points, sampled
+from shadowrout.check.drawing_file import CLOSED_ROLES, DrawingFile, Shape, role_of_layer
+from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
+from shadowrout.check.folder import PlaqueFiles
+
+_SAGITTA_MM = 0.0005
+_FINEST_SAGITTA_MM = 0.00001
+_SAME_MM = 0.01
+_BOX_MM = 0.1
+_LEAST_RING = 3
+_ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
+
+
+def check(plaque: PlaqueFiles) -> PromiseResult:
+    """Return how many paths of all drawings were looked at, and what is unsound in them."""
+    findings = plaque.found(Promise.SOUND)
+    rings = 0
+    tied = bool(getattr(getattr(plaque.job, "stencil", None), "ties", False))
+    for file in plaque.drawings.values():
+        for layer in dict.fromkeys(shape.layer for shape in file.shapes):
+            shapes = [shape for shape in file.shapes if shape.layer == layer and shape.curve is not None]
+            rings += len(shapes)
+            closed = role_of_layer(layer) in CLOSED_ROLES and not (tied and role_of_layer(layer) == "sheet-edge")
+            findings += [_named(file, layer, finding) for finding in _faults(shapes, closed=closed)]
+    measured = f"{len(dict.fromkeys(findings))} faults in {rings} paths"
+    return result(Promise.SOUND, measured, "0 faults", findings)
+
+
+def _named(file: DrawingFile, layer: str, finding: Finding) -> Finding:
+    return Finding(finding.place_mm, f"{file.name}, layer {layer}: {finding.what}", finding.advice)
+
+
+def _faults(shapes: Sequence[Shape], *, closed: bool) -> Iterator[Finding]:
+    curves = [shape.curve for shape in shapes if shape.curve is not None]
+    yield from _empty_pieces(curves)
+    twice = _doubled(curves)
+    for index in twice:
+        yield Finding(curves[index].start, "a path appears twice", _ADVICE)
+    if not closed:
+        return
+    for curve in curves:
+        if not curve.closed:
+            yield Finding(curve.start, f"a ring is open, its ends {curve.gap_mm:.3f} mm apart", _ADVICE)
+    yield from _ring_faults([curve for index, curve in enumerate(curves) if curve.closed and index not in twice])
+
+
+def _empty_pieces(curves: Sequence[Curve]) -> Iterator[Finding]:
+    for curve in curves:
+        a, b = curve.pieces
+        empty = np.flatnonzero(a == b)
+        if len(empty) or len(curve.vertices) < 2:
+            index = int(empty[0]) if len(empty) else 0
+            yield Finding(_place(curve.vertices[index]), "a path has a piece of no length", _ADVICE)
+
+
+def _doubled(curves: Sequence[Curve]) -> list[int]:
+    """Return the indices of the curves that lie on an earlier one."""
+    seen: dict[tuple[int, ...], list[int]] = {}
+    twice = []
+    lines = sampled(curves, sagitta_mm=0.01).split()
+    for index, line in enumerate(lines):
+        keys = _keys(line)
+        if any(_same(line, lines[other]) for other in {other for key in keys for other in seen.get(key, ())}):
+            twice.append(index)
+        for key in keys:
+            seen.setdefault(key, []).append(index)
+    return twice
+
+
+def _keys(line: Points) -> list[tuple[int, ...]]:
+    """Return two coarse forms of a curve's box; curves that coincide share one, however their sides round."""
+    box = np.concatenate([line.min(axis=0), line.max(axis=0)]) / _BOX_MM
+    return [tuple(np.floor(box + shift).astype(int).tolist()) for shift in (0.0, 0.5)]
+
+
+def _same(one: Points, other: Points) -> bool:
+    a, b = (shapely.LineString(line if len(line) > 1 else np.repeat(line, 2, axis=0)) for line in (one, other))
+    return bool(shapely.hausdorff_distance(a, b) < _SAME_MM and abs(a.length - b.length) < _SAME_MM)
+
+
+def _ring_faults(curves: Sequence[Curve]) -> Iterator[Finding]:
+    points = sampled(curves, sagitta_mm=_SAGITTA_MM).split()
+    for curve, ring in zip(curves, points, strict=True):
+        if len(ring) < _LEAST_RING:
+            yield Finding(curve.start, "a ring encloses nothing", _ADVICE)
+    kept = [index for index, ring in enumerate(points) if len(ring) >= _LEAST_RING]
+    if not kept:
+        return
+    curves, points = [curves[i] for i in kept], [points[i] for i in kept]
+    rings = [shapely.LinearRing(ring) for ring in points]
+    yield from _self_crossings(curves, rings)
+    crossings = _crossings(curves, rings)
+    for _, _, place in crossings:
+        yield Finding(place, "two rings cross or touch", _ADVICE)
+    yield from _orientation(curves, rings, skipped={index for i, j, _ in crossings for index in (i, j)})
+
+
+def _self_crossings(curves: Sequence[Curve], rings: Sequence[shapely.LinearRing]) -> Iterator[Finding]:
+    for curve, ring in zip(curves, rings, strict=True):
+        if ring.is_simple:
+            continue
+        fine = _finest(curve)
+        if not fine.is_simple:
+            yield Finding(_self_crossing_place(fine), "a ring crosses or touches itself", _ADVICE)
+
+
+def _finest(curve: Curve) -> shapely.LinearRing:
+    """Return a ring so fine that what still crosses is no matter of its chords."""
+    return shapely.LinearRing(sampled([curve], sagitta_mm=_FINEST_SAGITTA_MM).points)
+
+
+def _self_crossing_place(ring: shapely.LinearRing) -> Place:
+    """Return where a ring crosses itself, as GEOS tells it in words: ``Self-intersection[1 2]``."""
+    reason = shapely.is_valid_reason(shapely.Polygon(ring))
+    if "[" in reason:
+        x, y = reason.split("[")[1].rstrip("]").split()
+        return float(x), float(y)
+    return _place(np.asarray(ring.coords)[0])
+
+
+def _crossings(curves: Sequence[Curve], rings: Sequence[shapely.LinearRing]) -> list[tuple[int, int, Place]]:
+    """Return the indices of each two rings that cross or touch, and where."""
+    found = []
+    for i, j in shapely.STRtree(rings).query(rings, predicate="intersects").T.tolist():
+        if i < j:
+            meeting = _finest(curves[i]).intersection(_finest(curves[j]))
+            if not meeting.is_empty:
+                spot = meeting.representative_point()
+                found.append((i, j, (spot.x, spot.y)))
+    return found
+
+
+def _orientation(
+    curves: Sequence[Curve], rings: Sequence[shapely.LinearRing], *, skipped: set[int]
+) -> Iterator[Finding]:
+    """Yield the rings whose direction doesn't fit their nesting; what crosses others has no nesting.
+
+    A ring within an even number of others is an outer one and runs counter-clockwise.
+    """
+    areas = [shapely.Polygon(ring) for ring in rings]
+    starts = [shapely.Point(curve.start) for curve in curves]
+    inner, around = shapely.STRtree(areas).query(starts, predicate="within")
+    depth = np.bincount(inner[inner != around], minlength=len(rings)).tolist()
+    for index, (curve, ring) in enumerate(zip(curves, rings, strict=True)):
+        if index not in skipped and bool(ring.is_ccw) != (depth[index] % 2 == 0):
+            yield Finding(curve.start, _turned(depth[index]), _ADVICE)
+
+
+def _turned(depth: int) -> str:
+    if depth == 0:
+        return "an outer ring runs clockwise: it is turned round"
+    if depth == 1:
+        return "a ring inside another runs counter-clockwise: a hole turned round, or an outline nested wrongly"
+    return "a ring is nested wrongly: its direction doesn't fit the number of rings around it"
+
+
+def _place(vertex: Points) -> Place:
+    return float(vertex[0]), float(vertex[1])

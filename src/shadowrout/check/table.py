@@ -1,0 +1,56 @@
+"""The verdict as text: a table of promises for each plaque, and under it what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shadowrout.check.findings import Finding, PlaqueVerdict, PromiseResult, Verdict
+
+MOST_FINDINGS = 5
+"""Findings shown of one promise; the rest is counted."""
+
+
+def verdict_text(verdict: Verdict) -> str:
+    """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
+    blocks = [_plaque(plaque) for plaque in verdict.plaques]
+    return "\n\n".join([*blocks, _last_line(verdict)])
+
+
+def _plaque(plaque: PlaqueVerdict) -> str:
+    head = (plaque.name, "measured", "limit", "holds")
+    rows = [head, *(_row(result) for result in plaque.results)]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
+    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
+    lines.insert(1, "  ".join("-" * width for width in widths))
+    return "\n".join([*lines, *_findings(plaque)])
+
+
+def _row(result: PromiseResult) -> tuple[str, str, str, str]:
+    return result.promise, _figure(result.measured), _figure(result.limit), "yes" if result.holds else "NO"
+
+
+def _figure(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.4g} mm"
+
+
+def _findings(plaque: PlaqueVerdict) -> Iterator[str]:
+    for result in plaque.results:
+        if result.holds:
+            continue
+        yield ""
+        yield f"{result.promise}:"
+        yield from (f"- {_sentence(finding)}" for finding in result.findings[:MOST_FINDINGS])
+        if (more := len(result.findings) - MOST_FINDINGS) > 0:
+            yield f"- and {more} more; --json lists all"
+
+
+def _sentence(finding: Finding) -> str:
+    place = "" if finding.place_mm is None else " at x {:.2f}, y {:.2f} mm".format(*finding.place_mm)
+    return f"{finding.what}{place}: {finding.advice}"
+
+
+def _last_line(verdict: Verdict) -> str:
+    if verdict.holds:
+        return "All promises hold on the files as written."
+    failed = [f"{p.name}: {r.promise}" for p in verdict.plaques for r in p.results if not r.holds]
+    return "Not kept: " + "; ".join(failed) + "."

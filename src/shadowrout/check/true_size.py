@@ -1,0 +1,91 @@
+"""True size: each file says its unit, and read by it has the size asked for, to 0.001 mm."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.drawing_file import Box, DrawingFile
+from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.folder import PlaqueFiles
+
+LIMIT_MM = 0.001
+
+_SLACK_MM = 1e-6
+_SAGITTA_MM = 0.00001
+_SIDES = ("left side", "lower side", "right side", "upper side")
+_ADVICE = "make the plaque again; don't scale the file in another program"
+
+
+def check(plaque: PlaqueFiles) -> PromiseResult:
+    """Return how far any page or board outline is from the size asked for, in mm."""
+    findings = plaque.found(Promise.TRUE_SIZE)
+    worst = 0.0
+    for file in plaque.drawings.values():
+        findings += [Finding(None, f"{file.name}: {what}", _ADVICE) for what in _unit_faults(file, plaque)]
+        findings += _off_page(file)
+    board = _board(plaque)
+    for file in plaque.drawing("carve"):
+        for what, box in (("the page", file.page_mm), ("the plaque's edge", _edge_box(file))):
+            if box is None:
+                continue
+            off, told = _furthest(box, board)
+            worst = max(worst, off)
+            if off > LIMIT_MM + _SLACK_MM:
+                findings.append(Finding((box[0], box[1]), f"{file.name}: {told.format(what)}", _ADVICE))
+    return result(Promise.TRUE_SIZE, worst, LIMIT_MM, findings)
+
+
+def _board(plaque: PlaqueFiles) -> Box:
+    width, height = plaque.settings.size or (0.0, 0.0)
+    if plaque.job.output.origin == "centre":
+        return -width / 2, -height / 2, width / 2, height / 2
+    return 0.0, 0.0, width, height
+
+
+def _unit_faults(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[str]:
+    asked = plaque.job.output.unit
+    if not file.shapes:
+        return
+    if file.unit != asked:
+        yield f"its unit is {file.unit}, the job asks for {asked}"
+    if file.unit_said != file.unit:
+        yield f"its own note says the unit is {file.unit_said or 'nothing'}, its head says {file.unit}"
+    if file.is_dxf and file.version != plaque.job.output.dxf:
+        yield f"it is DXF {file.version}, the job asks for {plaque.job.output.dxf}"
+
+
+def _off_page(file: DrawingFile) -> Iterator[Finding]:
+    """Yield a finding where any curve reaches past the page."""
+    curves = file.curves("plaque-edge", "shadow", "pocket", "cutter-path", "v-line", "opening", "sheet-edge")
+    if file.page_mm is None or not curves:
+        return
+    points = sampled(curves, sagitta_mm=_SAGITTA_MM * 10).points
+    low, high = np.array(file.page_mm[:2]), np.array(file.page_mm[2:])
+    past = np.maximum(low - points, points - high).max(axis=1)
+    index = int(past.argmax())
+    if past[index] > LIMIT_MM + _SLACK_MM:
+        place = (float(points[index, 0]), float(points[index, 1]))
+        yield Finding(place, f"{file.name}: a path reaches {past[index]:.3f} mm past the page", _ADVICE)
+
+
+def _edge_box(file: DrawingFile) -> Box | None:
+    curves = file.curves("plaque-edge")
+    return _box(curves) if curves else None
+
+
+def _box(curves: list[Curve]) -> Box:
+    points = sampled(curves, sagitta_mm=_SAGITTA_MM).points
+    (x0, y0), (x1, y1) = points.min(axis=0), points.max(axis=0)
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def _furthest(box: Box, board: Box) -> tuple[float, str]:
+    """Return how far the worst side is off, and how to say so."""
+    offs = [abs(a - b) for a, b in zip(box, board, strict=True)]
+    worst = int(np.argmax(offs))
+    size = f"{box[2] - box[0]:.3f} x {box[3] - box[1]:.3f}"
+    asked = f"{board[2] - board[0]:g} x {board[3] - board[1]:g}"
+    return offs[worst], f"{{}} is {size} mm, {asked} mm was asked for; its {_SIDES[worst]} is {offs[worst]:.3f} mm off"

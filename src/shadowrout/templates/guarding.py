@@ -1,0 +1,54 @@
+"""Wood too thin for a guide bush to follow: pockets are kept away from it.
+
+A template's opening is larger than the pocket by the offset o all round, so wood thinner than 2 o would leave no
+template that keeps the bush from it, and wood thinner than 2 o + web a template too weak to do so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from shadowrout.errors import PromiseError
+from shadowrout.geometry.contacts import contacts, standing_out
+from shadowrout.geometry.lines import union_all
+from shadowrout.geometry.region import Region
+
+_ERROR_MM = 0.004
+_HAIR_MM = 0.05
+_SPECK_MM2 = 0.5
+_MOST_ROUNDS = 8
+
+
+def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
+    """Return one pocket's wall moved away from wood in or around it that its template couldn't guard; mm.
+
+    Such wood is an island or a neck thinner than twice the offset and a web, a point as thin and longer than the web,
+    or a point that is thinner than twice the offset further than a corner of 60 degrees reaches. It gets half
+    that width of wood on all sides. Empty where nothing is left; raises PromiseError where no wall was found.
+    """
+    radius = offset_mm + web_mm / 2
+    for _ in range(_MOST_ROUNDS):
+        thin = list(_thin_wood(walls, offset_mm, radius))
+        if not thin:
+            return walls
+        walls = walls.difference(union_all(thin).offset(radius, error=_ERROR_MM)).keeping(_SPECK_MM2)
+        if walls.is_empty:
+            return walls
+    (x, y), _ = thin[0].widest_spot(precision=0.1)
+    raise PromiseError(
+        f"template: no opening was found that keeps the bush off the thin wood at x {x:.1f}, y {y:.1f}mm; use a "
+        "smaller bush, or a bit with a bearing"
+    )
+
+
+def _thin_wood(walls: Region, offset_mm: float, radius_mm: float) -> Iterator[Region]:
+    x0, y0, x1, y1 = walls.bounds
+    rim = 4 * radius_mm
+    wood = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(walls)
+    for reach, longest in ((offset_mm, offset_mm + 2 * _HAIR_MM), (radius_mm, 2 * (radius_mm - offset_mm) - _HAIR_MM)):
+        if reach == 0:
+            continue
+        solid = wood.offset(-reach, error=_ERROR_MM).offset(reach, error=_ERROR_MM)
+        thin = wood.difference(solid.offset(_HAIR_MM, error=_ERROR_MM)).keeping(_SPECK_MM2)
+        yield from (piece for piece, _ in standing_out(thin, solid, by=longest))
+        yield from (piece for piece in thin.parts() if contacts(piece, solid, within=3 * _HAIR_MM) != 1)

@@ -1,0 +1,75 @@
+"""A small piece to cut and measure, from which the kerf follows.
+
+The beam takes half the kerf k from each side of its line, so what lies between two lines loses k and an opening
+gains k. Bars: a strip of length N cut into n pieces and pushed together measures L = N - n k, since its two ends
+lose half a kerf each and every cut between takes one whole. Comb: a gap drawn as wide as a tooth ends 2 k wider.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.outlines import rectangle
+from shadowrout.geometry.region import Box
+
+BARS = 10
+BAR_MM = 10.0
+HEIGHT_MM = 15.0
+TOOTH_MM = 5.0
+_TEETH = 6
+_TOOTH_LENGTH_MM = 12.0
+_BACK_MM = 8.0
+_GAP_MM = 6.0
+
+
+@dataclass(frozen=True, eq=False)
+class KerfTest:
+    """The test piece: ``cuts`` come first, then the ``outlines``; lines of text say how to read it. In mm."""
+
+    box: Box
+    cuts: tuple[ArcPath, ...]
+    outlines: tuple[ArcPath, ...]
+    formula: tuple[str, ...]
+
+
+def kerf_test() -> KerfTest:
+    """Return the test piece: a strip of ten bars above a comb of teeth and gaps of one width."""
+    comb_height = _BACK_MM + _TOOTH_LENGTH_MM
+    low = comb_height + _GAP_MM
+    strip = (0.0, low, BARS * BAR_MM, low + HEIGHT_MM)
+    cuts = tuple(_line(i * BAR_MM, strip[1], strip[3]) for i in range(1, BARS))
+    formula = (
+        f"bars: push all {BARS} together, measure L: kerf = ({BARS * BAR_MM:g} - L) / {BARS}",
+        "comb: kerf = (gap - tooth) / 2",
+    )
+    return KerfTest((0.0, 0.0, strip[2], strip[3]), cuts, (rectangle(strip), _comb()), formula)
+
+
+def kerf_of_bars(measured_mm: float, *, drawn_mm: float = BARS * BAR_MM, bars: int = BARS) -> float:
+    """Return the kerf from the length of all bars pushed together."""
+    return (drawn_mm - measured_mm) / bars
+
+
+def kerf_of_comb(gap_mm: float, tooth_mm: float) -> float:
+    """Return the kerf from a gap and a tooth that were drawn equally wide."""
+    return (gap_mm - tooth_mm) / 2
+
+
+def _line(x: float, y0: float, y1: float) -> ArcPath:
+    return ArcPath(np.array([[x, y0], [x, y1]]), np.zeros(1), closed=False)
+
+
+def _comb() -> ArcPath:
+    """Return the comb's outline counter-clockwise: its back at the bottom, teeth upwards."""
+    width = (2 * _TEETH - 1) * TOOTH_MM
+    points = [(0.0, 0.0), (width, 0.0)]
+    for tooth in reversed(range(_TEETH)):
+        left = 2 * tooth * TOOTH_MM
+        top = _BACK_MM + _TOOTH_LENGTH_MM
+        points += [(left + TOOTH_MM, top), (left, top)]
+        if tooth:
+            points += [(left, _BACK_MM), (left - TOOTH_MM, _BACK_MM)]
+    return ArcPath.polygon(np.array(points))

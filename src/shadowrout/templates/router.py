@@ -1,0 +1,248 @@
+"""Templates for a hand-held router with a guide bush: openings larger than the pockets by what the bush keeps away.
+
+With bush diameter B and bit diameter d the opening's edge lies o = (B - d) / 2 outside the pocket's wall (common
+practice; a bit guided by a bearing of its own size has o = 0). It is made as every place the bit's centre may go,
+grown by B / 2, so that no inside corner is tighter than the bush and the bush can touch the edge all along.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from shadowrout.errors import PromiseError, SettingError
+from shadowrout.geometry.contacts import clearance, standing_out
+from shadowrout.geometry.lines import union_all
+from shadowrout.geometry.region import Box, Region
+from shadowrout.templates.criterion import holds_by_vector
+from shadowrout.templates.guarding import guarded
+from shadowrout.templates.template_bridges import Variant, ring_variants
+
+if TYPE_CHECKING:
+    from shadowrout.options import Template as TemplateOptions
+
+ISLANDS = ("second", "bridge", "refuse")
+"""What to do with an island: bridges at other places on a second template, bridges alone, or an error."""
+
+_ERROR_MM = 0.004
+_HAIR_MM = 0.05
+_SPECK_MM2 = 0.5
+_MOST_SHEETS = 6
+
+
+@dataclass(frozen=True)
+class Stack:
+    """How high things are above the wood, in mm: the bush must not touch it, the bit must reach through all."""
+
+    thickness: float
+    bush_length: float
+    depth: float
+
+    @property
+    def bit_below_base(self) -> float:
+        """How far the bit must stick out below the router's base: through the template and down to the depth."""
+        return self.thickness + self.depth
+
+    @property
+    def bit_below_bush(self) -> float:
+        """How far it then sticks out below the bush."""
+        return self.bit_below_base - self.bush_length
+
+
+@dataclass(frozen=True, eq=False)
+class RouterTemplate:
+    """One or more template sheets that together let the router clear the pockets; lengths in mm, y up.
+
+    ``openings`` has a region for each sheet; all sheets have the box ``sheet``. ``cleared`` is what the bit takes out
+    with all of them, ``unreached`` what it leaves of the pockets because it is too thick or the wood
+    beside is too thin to keep the bush off it, ``under_bridges`` what
+    it leaves because a bridge or a web covers it on every sheet, ``rounded_off`` the outside corners of islands that it
+    takes away, since they come out round to the radius of the offset.
+    """
+
+    openings: tuple[Region, ...]
+    sheet: Box
+    bush_mm: float
+    bit_mm: float
+    web_mm: float
+    stack: Stack
+    cleared: Region
+    unreached: Region
+    under_bridges: Region
+    rounded_off: Region
+
+    @property
+    def offset_mm(self) -> float:
+        """How far the openings' edges lie outside the pockets' walls."""
+        return (self.bush_mm - self.bit_mm) / 2
+
+
+def bit_centres(pockets: Region, *, bit_mm: float) -> Region:
+    """Return where the middle of the bit may go; empty where no pocket takes it."""
+    return pockets.offset(-bit_mm / 2, error=_ERROR_MM)
+
+
+def template_opening(pockets: Region, *, bush_mm: float, bit_mm: float) -> Region:
+    """Return the openings for pockets before any bridge: their walls moved outwards by (bush - bit) / 2.
+
+    Inside corners are rounded to half the bush, since the bit rounds the pocket's to half its own diameter; islands
+    shrink by the offset. Empty where no pocket takes the bit.
+    """
+    return bit_centres(pockets, bit_mm=bit_mm).offset(bush_mm / 2, error=_ERROR_MM)
+
+
+def make_router_template(
+    pockets: Sequence[Region],
+    *,
+    depth_mm: float,
+    plaque: Box,
+    options: TemplateOptions,
+    tolerance_mm: float,
+    islands: str = "second",
+) -> RouterTemplate:
+    """Return the templates for pockets of one depth; ``pockets`` are their walls in mm.
+
+    An opening whose web to its neighbour would be too thin goes onto another sheet, as does the second half of a
+    pocket round an island. Webs are as wide as asked even when the lines drawn leave the openings by
+    ``tolerance_mm``. Pockets stay away from wood too thin to keep the bush off; what that leaves is reported.
+
+    Raises SettingError for a bit larger than the bush, a bush that reaches through the template, or an unknown
+    word for ``islands``; PromiseError, with the place, for an island that can't be held, openings that take too many
+    sheets, or no pocket that takes the bit.
+    """
+    _check(options, islands)
+    web = options.web + 2 * tolerance_mm
+    asked = union_all(pockets).simplified(_ERROR_MM)
+    centres = _guarded_centres(asked, options, web)
+    sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, islands)], web)
+    openings = tuple(union_all(v.opening for v in sheet) for sheet in sheets)
+    sheet = _sheet_box(openings, plaque, options.margin)
+    _check_sheets(openings, sheet, web)
+    cleared = union_all(_cleared(opening, options) for opening in openings)
+    reachable = centres.offset(options.bit / 2, error=_ERROR_MM)
+    rounded = _without_hairs(cleared.difference(asked))
+    _check_gouge(rounded, cleared, options)
+    return RouterTemplate(
+        openings=openings,
+        sheet=sheet,
+        bush_mm=options.bush,
+        bit_mm=options.bit,
+        web_mm=options.web,
+        stack=Stack(options.thickness, options.bush_length, depth_mm),
+        cleared=cleared,
+        unreached=asked.difference(reachable),
+        under_bridges=_without_hairs(reachable.difference(cleared)),
+        rounded_off=rounded,
+    )
+
+
+def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Region:
+    """Return where the bit's middle may go, each pocket kept away from wood that is too thin."""
+    offset = (options.bush - options.bit) / 2
+    walls = [
+        guarded(part.offset(options.bit / 2, error=_ERROR_MM), offset_mm=offset, web_mm=web)
+        for part in bit_centres(asked, bit_mm=options.bit).parts()
+    ]
+    centres = bit_centres(union_all(walls), bit_mm=options.bit)
+    if centres.is_empty:
+        raise PromiseError(
+            f"template: no pocket takes a bit of {options.bit:g}mm in a bush of {options.bush:g}mm; use smaller ones"
+        )
+    return centres
+
+
+def _check(options: TemplateOptions, islands: str) -> None:
+    if options.bit > options.bush:
+        raise SettingError(
+            "template.bit", f"{options.bit:g}mm is larger than the bush; give {options.bush:g}mm or less"
+        )
+    if options.bush > options.bit and options.bush_length >= options.thickness:
+        raise SettingError(
+            "template.bush_length",
+            f"{options.bush_length:g}mm would touch the wood; give less than the template's thickness, "
+            f"{options.thickness:g}mm",
+        )
+    if islands not in ISLANDS:
+        raise SettingError("template.islands", f"{islands!r} can't be used; give one of {', '.join(ISLANDS)}")
+
+
+def _variants(centres: Region, options: TemplateOptions, web: float, islands: str) -> Iterator[Variant]:
+    """Yield the opening or openings that clear one part of the pockets, each for a sheet of its own."""
+    opening = centres.offset(options.bush / 2, error=_ERROR_MM)
+    if all(not holes for _, holes in opening.polygons()):
+        yield Variant(opening, centres)
+        return
+    if islands == "refuse":
+        (x, y), _ = opening.widest_spot(precision=0.1)
+        raise PromiseError(
+            f"template: an island in the pocket at x {x:.1f}, y {y:.1f}mm would fall out of the template"
+        )
+    yield from ring_variants(
+        opening, centres, bush_mm=options.bush, web_mm=web, bit_mm=options.bit, both=islands == "second"
+    )
+
+
+def _sheets(variants: Sequence[Variant], web: float) -> list[list[Variant]]:
+    """Return the openings dealt out to sheets so that on each they stay a web apart; few sheets, first come first."""
+    sheets: list[list[Variant]] = []
+    for variant in variants:
+        for sheet in sheets:
+            if all(clearance(variant.opening, other.opening) >= web for other in sheet):
+                sheet.append(variant)
+                break
+        else:
+            sheets.append([variant])
+    if len(sheets) > _MOST_SHEETS:
+        raise PromiseError(
+            f"template: webs of {web:g}mm between the openings take {len(sheets)} templates; allow narrower webs, or "
+            "use a bush nearer to the bit's size"
+        )
+    return sheets
+
+
+def _cleared(opening: Region, options: TemplateOptions) -> Region:
+    """Return what the bit takes out when the bush goes everywhere it can in an opening."""
+    return opening.offset(-options.bush / 2, error=_ERROR_MM).offset(options.bit / 2, error=_ERROR_MM)
+
+
+def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> None:
+    """Raise PromiseError where the bit takes more from the wood than it rounds off a corner of 60 degrees."""
+    if rounded.is_empty:
+        return
+    offset = (options.bush - options.bit) / 2
+    x0, y0, x1, y1 = cleared.bounds
+    rim = options.bush
+    left = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(cleared)
+    for piece, _ in standing_out(rounded, left, by=offset + 4 * _HAIR_MM):
+        (x, y), _ = piece.widest_spot(precision=0.1)
+        raise PromiseError(
+            f"template: the bit would cut outside the pockets at x {x:.1f}, y {y:.1f}mm; use a smaller bush"
+        )
+
+
+def _sheet_box(openings: Sequence[Region], plaque: Box, margin: float) -> Box:
+    x0, y0, x1, y1 = union_all(openings).bounds
+    grown = (x0 - margin, y0 - margin, x1 + margin, y1 + margin)
+    return (
+        min(grown[0], plaque[0]),
+        min(grown[1], plaque[1]),
+        max(grown[2], plaque[2]),
+        max(grown[3], plaque[3]),
+    )
+
+
+def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
+    for number, opening in enumerate(openings, start=1):
+        verdict = holds_by_vector(opening, sheet=sheet, web=web)
+        if not verdict:
+            (x, y), reason = verdict.faults[0].place, verdict.faults[0].reason
+            raise PromiseError(
+                f"template {number} doesn't stay in one piece: {reason} at x {x:.1f}, y {y:.1f}mm; allow "
+                "narrower webs, or use a bush nearer to the bit's size"
+            )
+
+
+def _without_hairs(region: Region) -> Region:
+    opened = region.offset(-_HAIR_MM, error=_ERROR_MM).offset(_HAIR_MM, error=_ERROR_MM)
+    return opened.keeping(_SPECK_MM2)

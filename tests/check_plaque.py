@@ -1,0 +1,146 @@
+"""A plaque's folder drawn by hand from exact circles and rounded bars, for tests that must not need a picture.
+
+The board is 120 x 100 mm. Its shadows: a disc with a hole and an island in it, a rounded block, two thin bars.
+A 3 mm cutter with 0.2 mm allowance roughs disc and block 3 mm deep; a 60 degree V tool cuts the bars, 1.2 mm
+wide after 0.5 mm of sanding, which takes a depth of 0.6 / tan 30 degrees + 0.5 mm.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+import math
+from pathlib import Path as FilePath
+
+import numpy as np
+import shapely
+
+from shadowrout import jobfile
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text, Unit
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.writers.dxf import dxf_bytes
+from shadowrout.writers.svg import svg_bytes
+
+NAME = "by hand"
+WIDTH, HEIGHT = 120.0, 100.0
+DISC, DISC_RADIUS, HOLE_RADIUS, ISLAND_RADIUS = (35.0, 50.0), 22.0, 8.0, 3.0
+CUTTER_MM, ALLOWANCE_MM, DEPTH_MM, SANDING_MM = 3.0, 0.2, 3.0, 0.5
+BAR_WIDTH = 1.2
+V_DEPTH_MM = BAR_WIDTH / 2 / math.tan(math.radians(30)) + SANDING_MM
+QUARTER = math.tan(math.pi / 8)
+BARS = (((70.0, 15.0), (110.0, 15.0)), ((70.0, 25.0), (110.0, 40.0)))
+
+
+def circle(centre: tuple[float, float], radius: float, *, hole: bool = False) -> ArcPath:
+    path = ArcPath.circle(centre, radius)
+    return path.reversed() if hole else path
+
+
+def block(inset: float) -> ArcPath:
+    """Return the rounded block from (72, 55) to (108, 85), its corners of radius 6, moved inwards."""
+    x0, y0, x1, y1, r = 72 + inset, 55 + inset, 108 - inset, 85 - inset, 6 - inset
+    points = [(x0 + r, y0), (x1 - r, y0), (x1, y0 + r), (x1, y1 - r)]
+    points += [(x1 - r, y1), (x0 + r, y1), (x0, y1 - r), (x0, y0 + r)]
+    return ArcPath(np.array(points), np.array([0, QUARTER] * 4))
+
+
+def bar(ends: tuple[tuple[float, float], tuple[float, float]]) -> ArcPath:
+    """All points within half the bar's width of a line: two lines and two half turns."""
+    a, b = (complex(*end) for end in ends)
+    side = BAR_WIDTH / 2 * 1j * (b - a) / abs(b - a)
+    points = [a - side, b - side, b + side, a + side]
+    return ArcPath(np.array([(z.real, z.imag) for z in points]), np.array([0.0, 1.0, 0.0, 1.0]))
+
+
+def shadow_paths() -> list[ArcPath]:
+    disc = [circle(DISC, DISC_RADIUS), circle(DISC, HOLE_RADIUS, hole=True), circle(DISC, ISLAND_RADIUS)]
+    return [*disc, block(0), *map(bar, BARS)]
+
+
+def design() -> shapely.MultiPolygon:
+    outer, hole, *others = [path.flattened(0.001) for path in shadow_paths()]
+    return shapely.MultiPolygon([shapely.Polygon(outer, [hole]), *map(shapely.Polygon, others)])
+
+
+def job(*, unit: str = "mm", dxf: str = "R2010") -> Job:
+    return Job(
+        picture=Picture(FilePath("none.png")),
+        tone=ToneOptions(method="keep-lines", dark=0.4, detail=0.8),
+        plaques=(Plaque(name=NAME, size=(WIDTH, HEIGHT)),),
+        finish=Finish(sanding_loss=SANDING_MM, least_depth_left=2.5),
+        cutters=(Cutter(diameter=CUTTER_MM, finishing_allowance=ALLOWANCE_MM, depth=DEPTH_MM),),
+        v_tool=VTool(angle=60, greatest_depth=2.5),
+        output=Output(files=("carve",), unit=unit, dxf=dxf),
+    )
+
+
+def drawing(unit: Unit) -> Drawing:
+    to_path = ALLOWANCE_MM + CUTTER_MM / 2
+    walls = [circle(DISC, DISC_RADIUS - ALLOWANCE_MM), circle(DISC, HOLE_RADIUS + ALLOWANCE_MM, hole=True)]
+    centres = [circle(DISC, DISC_RADIUS - to_path), circle(DISC, HOLE_RADIUS + to_path, hole=True)]
+    both = Marks(depth_mm=DEPTH_MM, cutter_mm=CUTTER_MM)
+    lines = [ArcPath(np.array(ends), np.zeros(1), closed=False) for ends in BARS]
+    along = Profile((V_DEPTH_MM, V_DEPTH_MM), (BAR_WIDTH, BAR_WIDTH)).greatest
+    edge = ArcPath.polygon(np.array([(0, 0), (WIDTH, 0), (WIDTH, HEIGHT), (0, HEIGHT)]))
+    layers = (
+        Layer(Role.PLAQUE_EDGE, (Path(edge),)),
+        Layer(Role.SHADOW, tuple(map(Path, shadow_paths()))),
+        Layer(Role.POCKET, tuple(Path(p, both) for p in [*walls, block(ALLOWANCE_MM)]), Marks(depth_mm=DEPTH_MM)),
+        Layer(Role.CUTTER_PATH, tuple(Path(p, both) for p in [*centres, block(to_path)]), Marks(depth_mm=DEPTH_MM)),
+        Layer(Role.V_LINE, (Path(lines[0], Marks(depth_mm=V_DEPTH_MM, width_mm=BAR_WIDTH)), Path(lines[1], along))),
+        Layer(Role.NOTE, tuple(_notes(unit))),
+    )
+    return Drawing("none, by hand", "Drawn by hand.", (0.0, 0.0, WIDTH, HEIGHT), layers, unit)
+
+
+def _notes(unit: Unit) -> list[Text]:
+    depth = "3.00mm" if unit is Unit.MM else "0.118in"
+    cutter = "3mm" if unit is Unit.MM else "0.1181in"
+    places = {1: (35.0, 67.0), 2: (90.0, 70.0)}
+    lines = [(n, x, y, text) for n, (x, y) in places.items() for text in (f"wall {depth}", f"centre {cutter}")]
+    return [Text((x, y - 3 * i), f"{n} {text}", 1.8) for i, (n, x, y, text) in enumerate(lines)]
+
+
+def figures(*, unit: str) -> dict:
+    lengths = 2 * math.pi * (DISC_RADIUS - 1.7 + HOLE_RADIUS + 1.7), float(block(1.7).lengths.sum())
+    pockets = [
+        {"number": n, "depth_mm": DEPTH_MM, "cutter_mm": CUTTER_MM, "cutter_path_mm": round(length, 1)}
+        for n, length in enumerate(lengths, start=1)
+    ]
+    plaque = {
+        "name": NAME,
+        "size_mm": [WIDTH, HEIGHT],
+        "shape": "rectangle",
+        "thickness_mm": 18.0,
+        "shadows": 5,
+        "pockets": pockets,
+        "v_lines": {"count": 2},
+        "files": ["carve.svg", "carve.dxf", "design.wkb.gz"],
+    }
+    return {"tolerance_mm": 0.1, "unit": unit, "detail_mm": 0.8, "plaques": [plaque]}
+
+
+def write_folder(out: FilePath, *, unit: str = "mm", dxf: str = "R2010") -> FilePath:
+    """Write the folder as ``make`` would and return the plaque's own folder in it."""
+    place = out / NAME
+    place.mkdir(parents=True)
+    drawn = drawing(Unit(unit))
+    (place / "carve.svg").write_bytes(svg_bytes(drawn))
+    (place / "carve.dxf").write_bytes(dxf_bytes(drawn, version=dxf))
+    (place / "design.wkb.gz").write_bytes(gzip.compress(shapely.to_wkb(design()), mtime=0))
+    (out / "job.toml").write_text(jobfile.written(job(unit=unit, dxf=dxf), folder=out), encoding="utf-8")
+    (out / "numbers.json").write_text(json.dumps(figures(unit=unit)), encoding="utf-8")
+    return place
+
+
+def sheet_drawing(openings: list[ArcPath], *, sheet: tuple[float, float] = (100.0, 60.0)) -> Drawing:
+    """Return a stencil: a sheet with openings and a dowel hole."""
+    width, height = sheet
+    edge = ArcPath.polygon(np.array([(0, 0), (width, 0), (width, height), (0, height)]))
+    layers = (
+        Layer(Role.SHEET_EDGE, (Path(edge),)),
+        Layer(Role.OPENING, tuple(map(Path, openings))),
+        Layer(Role.REGISTER, (Circle((5.0, 5.0), 1.5),)),
+    )
+    return Drawing("stencil", "Drawn by hand.", (0.0, 0.0, width, height), layers)

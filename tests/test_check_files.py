@@ -1,0 +1,321 @@
+"""The check on whole folders: readers against published examples, verdicts, unusable folders, noise, sheets."""
+
+from __future__ import annotations
+
+import json
+import math
+import random
+import shutil
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+import shapely
+from check_plaque import NAME, circle, design, sheet_drawing, write_folder
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from shadowrout.check import Promise, check_folder, one_piece, soundness
+from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.dxf import read_dxf
+from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.near import Enclosed, Nearest
+from shadowrout.check.raster import Grid, distance_px
+from shadowrout.check.svg import read_svg
+from shadowrout.check.table import verdict_text
+from shadowrout.errors import InputError
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.writers.dxf import dxf_bytes
+from shadowrout.writers.svg import svg_bytes
+
+
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory):
+    return write_folder(tmp_path_factory.mktemp("whole"))
+
+
+# Readers and measures, against published examples
+
+
+def curve_of(tmp_path, d: str) -> Curve:
+    (tmp_path / "a.svg").write_text(
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">'
+        f'<g id="shadow" data-role="shadow"><path d="{d}"/></g></svg>'
+    )
+    file = read_svg(tmp_path / "a.svg")
+    assert file.faults == []
+    (curve,) = file.curves("shadow")
+    return curve
+
+
+def test_svg_arcs_of_the_pie_chart_in_svg_2(tmp_path):
+    """SVG 2, chapter 9: three quarters and one quarter of a disc of radius 150; y is mirrored, so bulges turn."""
+    pie = curve_of(tmp_path, "M300,200 L150,200 A150,150 0 1,0 300,50 Z")
+    assert pie.closed
+    assert pie.bulges == pytest.approx([0, math.tan(3 * math.pi / 8), 0])
+    assert pie.vertices[0] == pytest.approx([300, 100])
+    assert pie.length_mm == pytest.approx(300 + 150 * 1.5 * math.pi)
+
+
+def test_svg_arcs_too_small_for_their_chord_are_scaled_up(tmp_path):
+    """SVG 2, 9.5.1: the radius is raised until the arc is half a turn; an arc with equal ends is left out."""
+    assert curve_of(tmp_path, "M 0 0 A 1 1 0 0 1 10 0").bulges == pytest.approx([-1])
+    assert len(curve_of(tmp_path, "M 0 0 A 5 5 0 1 1 0 0 L 5 5").bulges) == 1
+
+
+def test_bulges_of_the_ezdxf_manual(tmp_path):
+    """The bulge tutorial of ezdxf: (0, 0) to (10, 0) with bulge 1 is half a turn that passes (5, -5)."""
+    half = Curve(np.array([[0.0, 0], [10, 0]]), np.array([1.0]), closed=False)
+    assert half.middles == pytest.approx(np.array([[5.0, -5.0]]))
+    points = sampled([half], sagitta_mm=0.001).points
+    assert np.hypot(*(points - [5, 0]).T) == pytest.approx(5)
+
+
+def test_length_of_a_segments_arc():
+    """Machinery's Handbook, 31st ed., p. 50: radius 12 and height 2 give a chord of 13.2665 and an arc of 14.0565."""
+    chord = 13.2665
+    arc = Curve(np.array([[0.0, 0], [chord, 0]]), np.array([2 * 2 / chord]), closed=False)
+    assert arc.length_mm == pytest.approx(14.0565, abs=1e-3)
+
+
+def test_hausdorff_distance_of_a_circle_and_its_octagon():
+    """The circle's arcs stand r (1 - cos(pi / 8)), so 0.761205 for r 10, off the octagon's sides."""
+    angles = np.arange(8) * np.pi / 4
+    octagon = Curve(10 * np.column_stack([np.cos(angles), np.sin(angles)]), np.zeros(8), closed=True)
+    round_ = Curve(np.array([[10.0, 0], [-10, 0]]), np.ones(2), closed=True)
+    points = sampled([round_], sagitta_mm=1e-5, step_mm=0.01).points
+    near = Nearest(sampled([octagon], sagitta_mm=1.0, step_mm=0.1))
+    assert near.distances(points).max() == pytest.approx(0.761205, abs=1e-5)
+    assert near.distances(points, exact_above_mm=0.7).max() == pytest.approx(0.761205, abs=1e-5)
+
+
+def test_pixels_of_a_disc_are_counted_as_in_the_circle_problem():
+    """OEIS A000328: 317 whole points lie within a distance of 10; the raster's middles are put on whole points."""
+    ring = Curve(np.array([[10.0001, 0], [-10.0001, 0]]), np.ones(2), closed=True)
+    grid = Grid(-12.5, -12.5, 1.0, 25, 25)
+    assert grid.enclosed(sampled([ring], sagitta_mm=1e-6)).sum() == 317
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(0, 10**6))
+def test_distances_and_insides_agree_with_shapely(seed):
+    rng = np.random.default_rng(seed)
+    blobs = shapely.union_all(
+        [shapely.Point(*p).buffer(r) for p, r in zip(rng.random((6, 2)) * 20, rng.random(6) * 5, strict=True)]
+    )
+    rings = [r for part in getattr(blobs, "geoms", [blobs]) for r in (part.exterior, *part.interiors)]
+    samples = sampled(
+        [Curve(np.array(r.coords)[:-1], np.zeros(len(r.coords) - 1), True) for r in rings],
+        sagitta_mm=1.0,
+        step_mm=0.1,
+    )
+    points = rng.random((300, 2)) * 24 - 2
+    expected = shapely.distance(shapely.boundary(blobs), shapely.points(points))
+    assert Nearest(samples).distances(points) == pytest.approx(expected, abs=1e-9)
+    inside = shapely.contains_xy(blobs, *points.T)
+    assert (Enclosed(samples).holds(points) == inside).all()
+    grid = Grid.over((0, 0, 20, 20), pixel_mm=0.25, most_pixels=10**6)
+    rows, columns = np.indices((grid.rows, grid.columns)).reshape(2, -1)
+    mask = grid.enclosed(samples)
+    assert (mask.ravel() == shapely.contains_xy(blobs, *grid.centres(rows, columns).T)).all()
+    assert (distance_px(mask) == 0).sum() == mask.sum()
+
+
+# Verdicts
+
+
+@pytest.mark.parametrize(("unit", "dxf"), [("mm", "R2010"), ("in", "R2000"), ("in", "R12"), ("mm", "R12")])
+def test_a_true_plaque_keeps_every_promise(unit, dxf, tmp_path):
+    write_folder(tmp_path / "out", unit=unit, dxf=dxf)
+    verdict = check_folder(tmp_path / "out")
+    assert verdict.holds, verdict_text(verdict)
+    assert {r.promise for r in verdict.plaques[0].results} == {str(promise) for promise in Promise}
+
+
+def test_measured_figures_of_exact_shapes(whole):
+    plaque = check_folder(whole.parent).plaques[0]
+    assert plaque.result(Promise.NO_GOUGE).measured == 0
+    assert plaque.result(Promise.FAITHFUL).measured == pytest.approx(0.001, abs=0.0005)
+    assert plaque.result(Promise.TRUE_SIZE).measured == 0
+    assert plaque.result(Promise.STAYS_DARK).measured == pytest.approx(0.6 / math.tan(math.radians(30)), abs=1e-4)
+
+
+@pytest.mark.parametrize("beyond", [0.05, 0.15, 0.4])
+def test_a_gouge_is_measured_where_it_is(beyond, whole, tmp_path):
+    """A cutter path of a circle too wide by a known length gouges by that length less the allowance, all around."""
+    shutil.copytree(whole.parent, tmp_path / "out")
+    text = (tmp_path / "out" / NAME / "carve.svg").read_text()
+    wide = svg_of_circle((35.0, 50.0), 20.3 + 0.2 + beyond)
+    assert (old := svg_of_circle((35.0, 50.0), 20.3)) in text
+    (tmp_path / "out" / NAME / "carve.svg").write_text(text.replace(old, wide))
+    result = check_folder(tmp_path / "out").plaques[0].result(Promise.NO_GOUGE)
+    assert result.measured == pytest.approx(beyond, abs=0.002)
+    gouges = [f for f in result.findings if "cutter takes" in f.what]
+    assert bool(gouges) == (beyond > 0.1)
+    for finding in gouges:
+        assert math.dist(finding.place_mm, (35, 50)) == pytest.approx(22 + beyond, abs=0.01)
+
+
+def svg_of_circle(centre, radius) -> str:
+    text = svg_bytes(sheet_drawing([circle((centre[0], 60 - (100 - centre[1])), radius)])).decode()
+    return next(line.split('"')[1] for line in text.splitlines() if "<path" in line and " A " in line)
+
+
+def test_the_table_and_the_json_tell_the_same(whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    (tmp_path / "out" / NAME / "carve.svg").unlink()
+    verdict = check_folder(tmp_path / "out")
+    told = json.loads(verdict.as_json())
+    assert told["holds"] is False
+    text = verdict_text(verdict)
+    assert "files complete" in text
+    assert "carve.svg: is missing" in text
+    failed = [p["promise"] for p in told["plaques"][0]["promises"] if not p["holds"]]
+    assert failed == ["files complete"]
+    assert text.splitlines()[-1] == f"Not kept: {NAME}: files complete."
+    assert "All promises hold" in verdict_text(check_folder(whole.parent))
+
+
+@pytest.mark.parametrize("missing", ["job.toml", "numbers.json"])
+def test_a_folder_that_make_did_not_write_is_refused(missing, whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    (tmp_path / "out" / missing).unlink()
+    with pytest.raises(InputError, match=missing):
+        check_folder(tmp_path / "out")
+    with pytest.raises(InputError, match="no folder"):
+        check_folder(tmp_path / "nowhere")
+
+
+def test_a_damaged_job_file_is_refused(whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    (tmp_path / "out" / "job.toml").write_bytes(b"[picture\n")
+    with pytest.raises(InputError, match=r"job\.toml"):
+        check_folder(tmp_path / "out")
+
+
+def test_a_missing_plaque_is_a_finding(whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    shutil.rmtree(tmp_path / "out" / NAME)
+    (finding, *_) = check_folder(tmp_path / "out").plaques[0].result(Promise.COMPLETE).findings
+    assert "folder is missing" in finding.what
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_noise_in_a_file_is_never_a_crash(seed, whole, tmp_path):
+    """Whatever a few wrong bytes do to a file, the answer is a verdict."""
+    shutil.copytree(whole.parent, tmp_path / "out")
+    rng = random.Random(seed)
+    path = tmp_path / "out" / NAME / rng.choice(["carve.svg", "carve.dxf", "design.wkb.gz", "../numbers.json"])
+    content = bytearray(path.read_bytes())
+    for _ in range(rng.choice([1, 3, 20])):
+        at = rng.randrange(len(content))
+        length = rng.randrange(1, 60)
+        content[at : at + rng.choice([1, length])] = rng.choice([b"", b"9", b"-", b"\xff", content[:length]])
+    path.write_bytes(content)
+    assert check_folder(tmp_path / "out").plaques
+
+
+# One piece
+
+
+def sheet(tmp_path, openings, *, web: float = 3.0, kerf: float = 0.0):
+    """Return the result of a stencil with these openings, written as SVG and DXF."""
+    drawn = sheet_drawing(openings)
+    (tmp_path / "stencil.svg").write_bytes(svg_bytes(drawn))
+    (tmp_path / "stencil.dxf").write_bytes(dxf_bytes(drawn, version="R2010"))
+    files = {"stencil.svg": read_svg(tmp_path / "stencil.svg"), "stencil.dxf": read_dxf(tmp_path / "stencil.dxf")}
+    job = SimpleNamespace(stencil=SimpleNamespace(web=web, kerf=kerf))
+    return one_piece.check(PlaqueFiles(tmp_path, job, SimpleNamespace(), {}, files, None))
+
+
+def rectangle(x0, y0, x1, y1) -> ArcPath:
+    return ArcPath.polygon(np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], dtype=float))
+
+
+def u_shape(neck: float) -> ArcPath:
+    """Return a slot around a block of 30 x 30 mm that hangs on a neck of a given width."""
+    half = neck / 2
+    points = [(50 - half, 10), (35, 10), (35, 45), (65, 45), (65, 10), (50 + half, 10)]
+    points += [(50 + half, 15), (60, 15), (60, 40), (40, 40), (40, 15), (50 - half, 15)]
+    return ArcPath.polygon(np.array(points, dtype=float)[::-1])
+
+
+def test_a_sheet_that_holds(tmp_path):
+    result = sheet(tmp_path, [rectangle(20, 20, 40, 40), rectangle(43.1, 20, 60, 40)])
+    assert result.holds, result.findings
+    assert sheet(tmp_path, [u_shape(3.2)]).holds
+
+
+def test_an_island_falls_out(tmp_path):
+    """A ring cut all round: what it encloses has no bridge."""
+    ring = [circle((50, 30), 15), circle((50, 30), 10, hole=True)]
+    result = sheet(tmp_path, ring)
+    assert not result.holds
+    assert any("falls out" in f.what and math.dist(f.place_mm, (50, 30)) < 0.5 for f in result.findings)
+    assert {f.what.split(":")[0] for f in result.findings} == {"stencil.svg", "stencil.dxf"}
+
+
+def test_a_bridge_cut(tmp_path):
+    assert sheet(tmp_path, [u_shape(3.2)]).holds
+    result = sheet(tmp_path, [u_shape(3.2), rectangle(48, 11, 52, 14)])
+    assert any("falls out" in f.what for f in result.findings)
+
+
+@pytest.mark.parametrize(("neck", "holds"), [(2.0, False), (2.5, False), (3.05, True), (4.0, True)])
+def test_a_thin_web(neck, holds, tmp_path):
+    result = sheet(tmp_path, [u_shape(neck)], web=3.0)
+    assert result.holds == holds
+    if not holds:
+        assert any("thinner than 3 mm" in f.what for f in result.findings)
+
+
+def test_the_kerf_widens_what_is_cut(tmp_path):
+    """A web of 3 mm between drawn openings is 2.4 mm once a kerf of 0.6 mm has been cut, half on each side."""
+    assert sheet(tmp_path, [u_shape(3.05)], kerf=0.0).holds
+    assert not sheet(tmp_path, [u_shape(3.05)], kerf=0.6).holds
+
+
+def test_a_corner_is_no_bridge(tmp_path):
+    """Two openings that leave a piece hanging by one point: four-connected pixels see that it falls."""
+    openings = [
+        rectangle(30, 10, 60, 20),
+        rectangle(30, 20, 40, 40),
+        rectangle(40, 40, 70, 50),
+        rectangle(60, 20, 70, 40),
+    ]
+    result = sheet(tmp_path, openings)
+    assert not result.holds
+
+
+def test_dowel_holes_are_cut_too(tmp_path):
+    """The sheet's dowel hole, 3 mm across at (5, 5), leaves 2 mm to an opening whose wall is at x = 8.5."""
+    assert sheet(tmp_path, [rectangle(10, 3, 30, 7)], web=3.0).holds
+    assert not sheet(tmp_path, [rectangle(8.5, 2, 30, 58)], web=3.0).holds
+
+
+def test_an_edge_in_pieces_is_whole_where_ties_hold_it(tmp_path):
+    drawn = sheet_drawing([rectangle(20, 20, 40, 40)])
+    text = svg_bytes(drawn).decode().replace("L 0 0 Z", "L 0 0")
+    (tmp_path / "stencil.svg").write_text(text)
+    files = {"stencil.svg": read_svg(tmp_path / "stencil.svg")}
+    for ties in (True, False):
+        job = SimpleNamespace(stencil=SimpleNamespace(web=3.0, kerf=0.2, ties=ties))
+        plaque = PlaqueFiles(tmp_path, job, SimpleNamespace(), {}, files, None)
+        assert one_piece.check(plaque).holds
+        assert soundness.check(plaque).holds == ties
+
+
+def test_a_sheet_without_an_edge(tmp_path):
+    sheet(tmp_path, [rectangle(20, 20, 40, 40)])
+    text = (tmp_path / "stencil.svg").read_text().replace('id="sheet-edge"', 'id="shadow"')
+    (tmp_path / "stencil.svg").write_text(text)
+    files = {"stencil.svg": read_svg(tmp_path / "stencil.svg")}
+    result = one_piece.check(PlaqueFiles(tmp_path, SimpleNamespace(), SimpleNamespace(), {}, files, None))
+    assert "no edge" in result.findings[0].what
+
+
+def test_the_hand_drawn_design_is_what_its_circles_say():
+    """Areas of discs, rounded corners and bars from their formulas; the fixture's own geometry is held to them."""
+    expected = math.pi * (22**2 - 8**2 + 3**2) + 36 * 30 - (4 - math.pi) * 36 + 2 * math.pi * 0.36
+    expected += 1.2 * (40 + math.hypot(40, 15))
+    assert design().area == pytest.approx(expected, abs=0.2)
