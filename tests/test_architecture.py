@@ -42,13 +42,16 @@ MAY_IMPORT = {
     "tone_sheet": VALUES | {"tone", "size", "settle", "pictures", "make_plaque"},
     "simulate": VALUES | {"plan", "size"},
     "check": {"errors", "units", "options", "jobfile", "kinds", "schema", "progress"},
-    "plaque_files": VALUES | set(STAGES) | {"make_plaque", "simulate"},
+    "make_templates": VALUES | set(STAGES) | {"make_plaque", "pictures"},
+    "plaque_files": VALUES | set(STAGES) | {"make_plaque", "make_templates", "simulate"},
     "jobsheet": VALUES | {"plan", "simulate"},
-    "report": VALUES | set(STAGES) | {"make_plaque", "jobsheet"},
+    "report": VALUES | set(STAGES) | {"make_plaque", "make_templates", "jobsheet"},
     "jobfile": VALUES,
     "flags": VALUES,
     "pipeline": VALUES
     | {
+        "check",
+        "make_templates",
         "jobfile",
         "jobsheet",
         "make_plaque",
@@ -64,7 +67,7 @@ MAY_IMPORT = {
     "reference": VALUES,
     "demo": {"jobfile", "options", "writers"},
     "terminal": {"progress"},
-    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers"},
+    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers", "check"},
     "__main__": {"cli"},
 }
 
@@ -78,6 +81,7 @@ LIBRARY_ROOMS = {
     "tifffile": {"photo"},
     "contourpy": {"trace"},
     "argparse": {"cli"},
+    "rectpack": {"templates"},
     "jinja2": {"jobsheet"},
 }
 

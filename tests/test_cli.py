@@ -45,14 +45,9 @@ def run(*arguments: str, **settings) -> subprocess.CompletedProcess[str]:
 class TestMake:
     def test_writes_a_folder_a_plaque_and_the_jobs_files(self, made):
         found = sorted(str(path.relative_to(made)) for path in made.rglob("*") if path.is_file())
-        assert found == [
-            "100x80mm/carve.dxf",
-            "100x80mm/carve.svg",
-            "152.4x127mm/carve.dxf",
-            "152.4x127mm/carve.svg",
-            "job.toml",
-            "numbers.json",
-        ]
+        files = ["carve.dxf", "carve.svg", "design.wkb.gz", "preview-sanding.png", "preview.png"]
+        plaques = [f"{name}/{file}" for name in ("100x80mm", "152.4x127mm") for file in files]
+        assert found == [*plaques, "job.toml", "jobsheet.html", "numbers.json"]
 
     def test_numbers_say_what_was_made(self, made):
         figures = json.loads((made / "numbers.json").read_text(encoding="utf-8"))
@@ -127,6 +122,17 @@ class TestMake:
     def test_without_a_size_the_board_takes_the_pictures_proportions(self, photo, tmp_path):
         assert main(["make", str(photo), "--out", str(tmp_path)]) == 0
         assert (tmp_path / "200x139mm" / "carve.svg").exists()  # 184 / 1.5 + 16
+
+    def test_what_was_assumed_of_the_picture_is_said(self, tmp_path, capsys):
+        y, x = np.mgrid[:200, :300]
+        disc = Image.fromarray(np.where(np.hypot(x - 150, y - 100) < 70, 0, 255).astype(np.uint8))
+        disc.save(tmp_path / "disc.png", icc_profile=b"no profile at all")
+        assert (
+            main(["make", str(tmp_path / "disc.png"), *SMALL, "--only", "carve", "--out", str(tmp_path / "out")]) == 0
+        )
+        (note,) = json.loads((tmp_path / "out" / "numbers.json").read_text(encoding="utf-8"))["notes"]
+        assert "colour profile" in note
+        assert f"Note: {note}\n" in capsys.readouterr().out
 
     def test_a_picture_with_an_odd_name(self, photo, tmp_path):
         odd = tmp_path / "größe <1> & \u201cRex\u201d\n\x01.jpg"

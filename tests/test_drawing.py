@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import matplotlib
+import numpy as np
 import pytest
 
 from shadowrout.drawing import palette
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text, Unit
+from shadowrout.geometry.arcs import ArcPath
 
 PAGE = (0.0, 0.0, 10.0, 10.0)
 
@@ -32,12 +34,25 @@ def test_a_layer_is_named_by_role_and_depth(depth, unit, name):
     assert Layer(Role.POCKET, (), Marks(depth_mm=depth)).name(unit) == name
 
 
+@pytest.mark.parametrize(
+    ("unit", "name"), [(Unit.MM, "cutter-path-3_00mm-6_00mm"), (Unit.INCH, "cutter-path-0_118in-0_236in")]
+)
+def test_a_layer_may_name_its_cutter(unit, name):
+    assert Layer(Role.CUTTER_PATH, (), Marks(depth_mm=3.0, cutter_mm=6.0), names_cutter=True).name(unit) == name
+
+
+def test_a_layer_without_a_cutter_can_not_name_it():
+    with pytest.raises(ValueError, match="names_cutter"):
+        Layer(Role.POCKET, (), Marks(depth_mm=3.0), names_cutter=True)
+
+
 def test_every_name_is_legal_in_r12():
     """DXF Reference, R12: up to 31 of A to Z, 0 to 9, $ _ and -."""
     legal = set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789$_-")
     for role in Role:
         for unit in Unit:
-            name = Layer(role, (), Marks(depth_mm=123.456)).name(unit).upper()
+            marks = Marks(depth_mm=99.9951, cutter_mm=50.0)  # the deepest and widest that can be set
+            name = Layer(role, (), marks, names_cutter=True).name(unit).upper()
             assert set(name) <= legal
             assert len(name) <= 31
 
@@ -59,6 +74,18 @@ def test_own_marks_win_over_common_ones():
 def test_marks_are_lengths(value):
     with pytest.raises(ValueError, match="depth_mm"):
         Marks(depth_mm=value)
+
+
+def test_a_profile_has_one_depth_a_vertex():
+    path = ArcPath(np.array([[0.0, 0.0], [5.0, 0.0]]), np.zeros(1), closed=False)
+    profile = Profile((1.0, 2.0), (0.5, 1.5))
+    assert Path(path, profile.greatest).marks.items() == [("depth_mm", 2.0), ("width_mm", 1.5)]
+    with pytest.raises(ValueError, match="expected 2 depths, got 3"):
+        Path(path, Marks(profile=Profile((1.0, 2.0, 1.0), (0.5, 1.5, 0.5))))
+    with pytest.raises(ValueError, match="as many"):
+        Profile((1.0, 2.0), (0.5,))
+    with pytest.raises(ValueError, match="0 or more"):
+        Profile((1.0, -2.0), (0.5, 0.5))
 
 
 @pytest.mark.parametrize("text", ["", "  ", "two\nlines", "bell\x07", "half a pair \ud83d", "\ufffe"])

@@ -33,6 +33,17 @@ def test_lengths_in_any_unit():
     assert job.cutters[0].diameter == 3.175
 
 
+@pytest.mark.parametrize(("text", "value"), [("true", True), ("false", False)])
+def test_switches_from_a_job_file_and_a_flag(text, value):
+    job = read(f"[v_tool]\nflow = {text}\n")
+    assert job.v_tool.flow is value
+    assert with_flags(read(""), {"--flow": text}).v_tool.flow is value
+    assert f"flow = {text}" in jobfile.written(job, folder=Path())
+    for wrong in ('"yes"', "1", "0", "[]"):
+        with pytest.raises(SettingError, match="give true or false"):
+            read(f"[v_tool]\nflow = {wrong}\n")
+
+
 @pytest.mark.parametrize(
     ("text", "message"),
     [

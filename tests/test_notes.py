@@ -5,17 +5,21 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.notes import HEIGHTS_MM, Note, PlacedNote, placed
+from shadowrout.geometry.arcs import ArcPath
 
 PAGE = (0.0, 0.0, 200.0, 150.0)
 LINES = ("12 wall 3.00mm", "12 centre 3mm")
 
 
 def box(note: PlacedNote) -> tuple[float, float, float, float]:
-    """Return the room the text needs, with letters half as wide again as those of a plain stroke font are on average."""
+    """Return the room the text needs, with letters as wide as they are high: plain stroke fonts draw them narrower."""
     half = note.height_mm * max(len(text) for text, _ in note.lines) / 2
     xs = [at[0] for _, at in note.lines]
     ys = [at[1] for _, at in note.lines]
@@ -47,7 +51,7 @@ def test_iso_3098_heights():
     assert set(HEIGHTS_MM) <= {1.8, 2.5, 3.5, 5.0, 7.0, 10.0, 14.0, 20.0}
 
 
-@settings(max_examples=40)
+@settings(max_examples=40, deadline=None)
 @given(
     st.lists(st.tuples(st.floats(5, 195), st.floats(5, 145), st.floats(0.5, 30)), min_size=1, max_size=12),
 )
@@ -62,3 +66,41 @@ def test_a_crowd_keeps_every_number():
     crowd = [Note((f"{i} wall 3.00mm",), (20.0, 20.0), 1.0) for i in range(300)]
     notes = placed(crowd, within=(0.0, 0.0, 60.0, 60.0))
     assert [note.lines[0][0].split()[0] for note in notes] == [str(i) for i in range(300)]
+
+
+def test_ink_is_weighed_where_a_box_touches_it():
+    """A line 10 mm long passes through 20 cells of half a millimetre, and one more where its end touches it."""
+    line = ArcPath(np.array([[10.1, 10.25], [20.1, 10.25]]), np.zeros(1), closed=False)
+    ink = Ink([(line, 2.0)], PAGE)
+    boxes = np.array([[5.0, 5, 30, 30], [5, 5, 15, 30], [5, 12, 30, 30], [-9, -9, 999, 999]])
+    assert ink.under(boxes) == pytest.approx([2 * 21, 2 * 11, 0, 2 * 21])
+    ring = ArcPath.circle((100.0, 75.0), 20.0)
+    # A circle of radius r passes through 8 r / c cells of side c, 4 sqrt(2) r / c of which share no more than a corner.
+    assert 4 * np.sqrt(2) * 20 / 0.5 < Ink([(ring, 1.0)], PAGE).under(np.array([[0.0, 0, 200, 150]]))[0] < 8 * 20 / 0.5
+
+
+def test_a_note_covers_nothing_that_a_machine_follows_while_there_is_room():
+    """Pockets in rows and columns, notes twice as wide as they: all find a place between or around them."""
+    spots = [(20.0 + 40 * i, 20.0 + 27 * j) for i in range(5) for j in range(5)]
+    rings = [ArcPath.circle(spot, 5.0) for spot in spots]
+    notes = [Note((f"{i} wall 3.00mm", f"{i} centre 3mm"), spot, 4.0) for i, spot in enumerate(spots, 1)]
+    found = placed(notes, within=PAGE, ink=Ink([(ring, 20.0) for ring in rings], PAGE))
+    texts = [shapely.box(*box(note)) for note in found]
+    lines = shapely.union_all([shapely.LinearRing(ring.flattened(0.01)) for ring in rings])
+    assert not any(text.intersects(lines) for text in texts)
+    assert not any(a.intersection(b).area > 1e-9 for a, b in itertools.combinations(texts, 2))
+    assert all(len(note.lines) == 2 for note in found)
+    leaders = [shapely.LineString(note.leader.vertices) for note in found if note.leader is not None]
+    crossed = sum(text.intersection(leader).length > 0.2 for text in texts for leader in leaders)
+    assert crossed == 0
+    blind = placed(notes, within=PAGE)
+    assert any(shapely.box(*box(note)).intersects(lines) for note in blind)
+
+
+def test_a_long_narrow_pocket_holds_a_note_wider_than_its_free_disc():
+    wall = ArcPath.polygon(np.array([[80.0, 70], [120, 70], [120, 80], [80, 80]]))
+    (note,) = placed([Note(LINES, (100.0, 75.0), 5.0)], within=PAGE, ink=Ink([(wall, 1.0)], PAGE))
+    assert note.leader is None
+    x0, y0, x1, y1 = box(note)
+    assert 80 < x0 < x1 < 120
+    assert 70 < y0 < y1 < 80

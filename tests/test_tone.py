@@ -8,7 +8,11 @@ import numpy as np
 import pytest
 import skimage
 import skimage.data
+from PIL import Image
+from scipy.ndimage import gaussian_filter
 from scipy.special import erf
+from skimage.filters import threshold_sauvola
+from skimage.measure import label
 
 from shadowrout.errors import InputError, SettingError
 from shadowrout.photo import Photo, read, resampled
@@ -167,10 +171,53 @@ def test_two_tone_pictures_are_known(name: str):
 
 
 @pytest.mark.parametrize(
-    "name", ["astronaut.png", "camera.png", "chelsea.png", "coffee.png", "coins.png", "moon.png", "rocket.jpg"]
+    "name",
+    [
+        *("astronaut.png", "camera.png", "chelsea.png", "coffee.png", "coins.png", "moon.png", "rocket.jpg"),
+        *("brick.png", "cell.png", "clock_motion.png", "grass.png", "gravel.png", "hubble_deep_field.jpg"),
+        *("ihc.png", "microaneurysms.png", "motorcycle_left.png", "retina.jpg"),
+    ],
 )
 def test_photos_are_known(name: str):
-    assert choose_method(packaged(name, 1000)) == "keep-lines"
+    photo = packaged(name, 400)
+    assert choose_method(photo) == "keep-lines"
+    for loss in (0.5, 0.9):
+        assert choose_method(photo_of(darkened_to_corners(photo.lightness, loss))) == "keep-lines"
+
+
+def darkened_to_corners(lightness: np.ndarray, loss: float) -> np.ndarray:
+    """Return L* as a lens would take it whose light falls by a share towards the corners."""
+    rows, columns = ((np.arange(side) + 0.5) / side - 0.5 for side in lightness.shape)
+    fall = 2 * (rows[:, None] ** 2 + columns**2)
+    return (lightness + 16) * np.cbrt(1 - loss * fall) - 16
+
+
+@pytest.mark.parametrize("name", ["page.png", "text.png"])
+@pytest.mark.parametrize("change", ["none", "blurred", "shaded", "noisy"])
+def test_blurred_scans_on_uneven_paper_are_known(name: str, change: str):
+    """scikit-image's ``page`` and ``text`` are photographed print and handwriting, blurred and unevenly lit."""
+    lightness = packaged(name, 600).lightness
+    if change == "blurred":
+        lightness = gaussian_filter(lightness, 1.5)
+    if change == "shaded":
+        lightness = darkened_to_corners(lightness, 0.6)
+    if change == "noisy":
+        lightness = lightness + np.random.default_rng(5).normal(0, 2, lightness.shape)
+    assert choose_method(photo_of(lightness)) == "two-tone"
+
+
+def test_dark_thing_on_white_ground_is_a_photo():
+    lightness = np.full((400, 500), 96.0, dtype=np.float32)
+    lightness[100:300, 150:350] = packaged("camera.png", 200).lightness
+    assert choose_method(photo_of(lightness)) == "keep-lines"
+
+
+def test_paper_of_blurred_writing_comes_out_light():
+    """The letters of ``page`` are those that Sauvola's level (scikit-image's) finds, but for soft rims."""
+    page = packaged("page.png", 1000)
+    expected = page.lightness < threshold_sauvola(page.lightness, window_size=61, k=0.2, r=50)
+    found = made(page, "two-tone").field > 0
+    assert np.mean(found == expected) > 0.98
 
 
 def drawing() -> np.ndarray:
@@ -265,6 +312,22 @@ def test_pixel_size_does_not_change_the_design(method: str):
     assert (coarse & halved).sum() / (coarse | halved).sum() > 0.95
 
 
+@pytest.mark.parametrize("name", ["chelsea.png", "rocket.jpg"])
+def test_resaving_as_jpeg_does_not_change_the_design(name: str, tmp_path: Path):
+    """JPEG at quality 60 adds noise of its own; the dark of a 200 mm design must stay nine tenths the same."""
+    resaved = tmp_path / "again.jpg"
+    with Image.open(PICTURES / name) as picture:
+        picture.convert("RGB").save(resaved, quality=60)
+    before, after = (read(path, long_side_px=2000) for path in (PICTURES / name, resaved))
+    height_px = round(1000 * before.lightness.shape[0] / before.lightness.shape[1])
+    dark = choose_dark(before, "keep-lines")
+    one, other = (
+        made(resampled(photo, width_px=1000, height_px=height_px), "keep-lines", dark).field > 0
+        for photo in (before, after)
+    )
+    assert (one & other).sum() / (one | other).sum() > 0.9
+
+
 def test_lines_survive_where_one_level_loses_them():
     """A faint line across a light part: 1 mm wide, 12 L* darker, far from the picture's own level."""
     lightness = np.full((300, 300), 85.0)
@@ -273,6 +336,30 @@ def test_lines_survive_where_one_level_loses_them():
     photo = photo_of(lightness)
     assert not (made(photo, "single-level").field[150, 170:270] > 0).any()
     assert (made(photo, "keep-lines").field[150, 170:270] > 0).all()
+
+
+def islands(dark: np.ndarray, least_px: int) -> int:
+    """Return how many shadows lie in a window apart from its border."""
+    parts = label(dark, connectivity=2)
+    at_border = np.unique(np.concatenate([parts[0], parts[-1], parts[:, 0], parts[:, -1]]))
+    return sum(1 for n in range(1, parts.max() + 1) if n not in at_border and (parts == n).sum() >= least_px)
+
+
+def test_face_keeps_its_features_at_100_mm():
+    """The astronaut's face is 15 mm wide on a plaque of 100 mm; both brows and the eye apart from the nose stay apart.
+
+    The window is where they lie in scikit-image's picture, looked up by eye.
+    """
+    dark = made(packaged("astronaut.png", 500), "keep-lines", 0.39).field > 0
+    assert islands(dark[82:108, 183:262], least_px=20) == 3
+
+
+def test_low_contrast_picture_keeps_lines():
+    """A picture of a quarter of the contrast gets much the same lines: grain is judged by the picture."""
+    strong = packaged("coffee.png", 600).lightness
+    weak = photo_of(50 + (strong - 50) / 4)
+    dark, expected = (made(p, "keep-lines", 0.3).field > 0 for p in (weak, photo_of(strong)))
+    assert (dark & expected).sum() / (dark | expected).sum() > 0.8
 
 
 def test_dark_background_does_not_swallow_the_subject():

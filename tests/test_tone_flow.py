@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from shadowrout.tone.flow import flow_of, mean_along
-from shadowrout.tone.keep_lines import surroundings, without_faint
+from shadowrout.tone.keep_lines import sigma_of, surroundings, without_faint
 
 
 def waves(angle_deg: float, side: int = 120) -> np.ndarray:
@@ -56,14 +56,23 @@ def test_surroundings_of_a_slope_are_the_slope():
     assert mean[:, 80:220] == pytest.approx(slope[:, 80:220], abs=1.0)
 
 
+@pytest.mark.parametrize(
+    ("width_px", "expected_px"),
+    [(3000, 2.0), (1200, 2.0), (720, 1.5), (576, 1.2), (300, 1.2)],
+)
+def test_sigma_follows_the_finest_line_and_small_pictures(width_px: int, expected_px: float):
+    """At a finest line of 4 px: half of it, a 600th of the diagonal (here 5/4 of the width), but 0.3 of it."""
+    assert sigma_of((width_px * 3 // 4, width_px), detail_px=4) == pytest.approx(expected_px)
+
+
 def test_faint_strokes_go_and_strong_ones_stay():
-    """At a finest line of 4 px a stroke needs 330 x 16 of darkness times area: 88 px at 60, 528 px at 10."""
+    """At a sigma of 2 px a stroke needs 1500 x 4 of darkness times area: 100 px at 60, 600 px at 10."""
     field = np.full((60, 100), -10, dtype=np.float32)
     field[5:9, 5:35] = 60  # 120 px, strong
     field[20:24, 5:35] = 10  # 120 px, faint
     field[40:56, 5:45] = 10  # 640 px, faint but large
     field[5:8, 60:66] = 60  # 18 px, strong but small
-    kept = without_faint(field, detail_px=4)
+    kept = without_faint(field, sigma_px=2)
     assert (kept[5:9, 5:35] == 60).all()
     assert (kept[20:24, 5:35] == -10).all()
     assert (kept[40:56, 5:45] == 10).all()

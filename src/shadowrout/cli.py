@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 
 from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
-from shadowrout.errors import SettingError, ShadowroutError
+from shadowrout.errors import PromiseError, SettingError, ShadowroutError
 from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.options import TABLES, Job, Picture, Table
 from shadowrout.schema import settings_of
@@ -131,6 +131,7 @@ def _start(options: argparse.Namespace) -> int:
 
 def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     from shadowrout import pipeline, report
+    from shadowrout.check.table import verdict_text
 
     with shown_progress(sys.stderr) as progress:
         made = pipeline.make(job, out, progress=progress)
@@ -140,7 +141,21 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
         print(report.summary(made.figures))
         print(f"Written to {out}")
     sys.stdout.flush()
-    return 0
+    if made.verdict.holds:
+        return 0
+    print(verdict_text(made.verdict), file=sys.stderr)
+    return PromiseError.exit_code
+
+
+def _check(options: argparse.Namespace) -> int:
+    from shadowrout.check import check_folder
+    from shadowrout.check.table import verdict_text
+
+    with shown_progress(sys.stderr) as progress:
+        verdict = check_folder(Path(options.folder), progress=progress)
+    print(verdict.as_json() if options.json else verdict_text(verdict))
+    sys.stdout.flush()
+    return 0 if verdict.holds else PromiseError.exit_code
 
 
 def _given(options: argparse.Namespace) -> dict[str, Any]:
@@ -176,6 +191,9 @@ def _parser() -> argparse.ArgumentParser:
     start.add_argument("photo", metavar="PHOTO")
     start.add_argument("--out", metavar="JOB.toml", help="the job file; default: the picture's name and .toml")
     start.add_argument("--replace", action="store_true", help="write over a job file that is there")
+    check = _command(commands, "check", _check, "test the promises on the written files")
+    check.add_argument("folder", metavar="DIR")
+    check.add_argument("--json", action="store_true", help="print the findings for programs")
     demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
     demo.add_argument("--out", metavar="DIR", default="shadowrout-demo", help="folder for the results")
     demo.add_argument("--json", action="store_true", help="print the figures for programs")

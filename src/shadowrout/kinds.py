@@ -171,6 +171,35 @@ class Box:
 
 
 @dataclass(frozen=True)
+class Rows:
+    """A list of rows of numbers, as many in each as there are ``names``; a flag separates rows by semicolons."""
+
+    names: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        row = ", ".join(self.names)
+        return f"a list of [{row}]"
+
+    def read(self, value: object) -> tuple[tuple[float, ...], ...]:
+        if isinstance(value, str):
+            value = [[float(part) for part in row.split(",")] for row in value.split(";") if row.strip()]
+        if not isinstance(value, list):
+            raise ValueError("not a list")
+        return tuple(self._row(row) for row in value)
+
+    def write(self, value: tuple[tuple[float, ...], ...]) -> str:
+        return "[" + ", ".join("[" + ", ".join(map(repr, row)) + "]" for row in value) + "]"
+
+    def _row(self, row: object) -> tuple[float, ...]:
+        if not isinstance(row, list) or len(row) != len(self.names):
+            raise ValueError(f"each row needs {len(self.names)} numbers")
+        if any(isinstance(part, bool) or not isinstance(part, (int, float)) or not math.isfinite(part) for part in row):
+            raise ValueError("not a number")
+        return tuple(float(part) for part in row)
+
+
+@dataclass(frozen=True)
 class PictureFile:
     """The path of a picture, from the job file's folder where it is not absolute."""
 

@@ -36,6 +36,7 @@ Value = TypeVar("Value")
 _ROUNDING_MM = 0.001
 """What rounding in a writer may add to a deviation."""
 
+_FLATNESS_MM = 0.005
 _PATH_TOLERANCE_SHARE = 0.8
 _LINE_TOLERANCE_SHARE = 0.5
 
@@ -79,9 +80,11 @@ def make_plaque(
     marks = register_marks(
         layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=design.shadow
     )
+    step("lines and arcs")
+    fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
     step("pockets and V lines")
     plan = plan_carving(
-        design.shadow,
+        _as_fitted(design.shadow, fitted.paths),
         thickness_mm=plaque.thickness,
         finish=job.finish,
         cutters=job.cutters,
@@ -89,8 +92,6 @@ def make_plaque(
         tolerance_mm=job.output.tolerance,
         directions=_directions(job, photo, layout, resolution) if job.v_tool.flow else None,
     )
-    step("lines and arcs")
-    fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
     line_tolerance = job.output.tolerance * _LINE_TOLERANCE_SHARE
     v_lines = fit_v_lines(plan.v_lines, tolerance=line_tolerance)
     paths = CarvePaths(
@@ -101,6 +102,12 @@ def make_plaque(
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
     )
     return MadePlaque(plaque, mask, design, plan, paths, marks, fitted.deviation)
+
+
+def _as_fitted(shadow: Region, paths: Sequence[ArcPath]) -> Region:
+    """Return the shadow as it will be written, so that what is planned inside it agrees with its outline."""
+    rings = (path.flattened(_FLATNESS_MM) for path in paths)
+    return Region.of_polygons([(next(rings), [next(rings) for _ in holes]) for _, holes in shadow.polygons()])
 
 
 def two_tone_design(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from shadowrout.kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Size, Switch
+from shadowrout.kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Rows, Size, Switch
 from shadowrout.schema import setting
 
 LEAST_SIDE_MM = 40.0
@@ -169,6 +169,55 @@ class VTool:
 
 
 @dataclass(frozen=True)
+class Stencil:
+    """A hardboard stencil that stays in one piece, made with --only stencil or files = ["stencil", ...]."""
+
+    sheet: tuple[float, float] | None = setting(
+        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
+        "Width x height of the sheet.",
+        when_unset="6 mm larger than the plaque all round",
+    )
+    web: float = setting(Length(0.5, 50), "The narrowest strip of sheet left standing.", default="3mm")
+    kerf: float = setting(
+        Length(0, 5), "What the laser or saw blade removes; measure it on your material.", default="0.2mm"
+    )
+    least_opening: float = setting(Length(0.2, 50), "The narrowest opening.", default="1.2mm")
+    margin: float = setting(Length(1, 500), "Sheet left around the openings.", default="10mm", flag="--stencil-margin")
+    bridges: tuple[tuple[float, float, float], ...] = setting(
+        Rows(("x", "y", "angle")),
+        "Bridges to place by hand: a point on the plaque in mm and the angle of the bridge in degrees.",
+        default=[],
+    )
+    keep_out: tuple[tuple[float, float, float, float], ...] = setting(
+        Rows(("x0", "y0", "x1", "y1")), "Boxes on the plaque in mm, such as eyes, where no bridge may fall.", default=[]
+    )
+    ties: bool = setting(Switch(), "Whether the sheet's edge keeps small ties to the stock.", default=False)
+
+
+@dataclass(frozen=True)
+class Template:
+    """A template for a hand-held router, made with --only template or files = ["template", ...]."""
+
+    bush: float = setting(
+        Length(1, 100), "The guide bush's outside diameter; the bit's own for a bearing-guided bit.", default="16mm"
+    )
+    bit: float = setting(Length(1, 50), "The router bit's diameter.", default="8mm")
+    bush_length: float = setting(Length(0, 50), "How far the bush stands out below the router's base.", default="4mm")
+    thickness: float = setting(Length(1, 50), "The template's thickness.", default="6mm", flag="--template-thickness")
+    margin: float = setting(
+        Length(1, 500), "Template left around the openings.", default="20mm", flag="--template-margin"
+    )
+    web: float = setting(
+        Length(0.5, 100), "The narrowest strip left between openings.", default="6mm", flag="--template-web"
+    )
+    islands: str = setting(
+        Choice(("second", "bridge", "refuse")),
+        "What happens to an island inside an opening: a second template, a bridge, or a refusal.",
+        default="second",
+    )
+
+
+@dataclass(frozen=True)
 class Pattern:
     """The full-size paper pattern."""
 
@@ -237,7 +286,7 @@ class Output:
         default="corner",
     )
     files: tuple[str, ...] = setting(
-        Choices(("carve", "pattern", "preview")),
+        Choices(("carve", "pattern", "preview", "stencil", "template")),
         "What to make.",
         default=["carve", "pattern", "preview"],
         flag="--only",
@@ -259,6 +308,8 @@ class Job:
     finish: Finish = Finish()
     cutters: tuple[Cutter, ...] = (Cutter(),)
     v_tool: VTool = VTool()
+    stencil: Stencil = Stencil()
+    template: Template = Template()
     pattern: Pattern = Pattern()
     register: Register = Register()
     shop: Shop = Shop()
@@ -282,6 +333,8 @@ TABLES = (
     Table("finish", "finish", Finish),
     Table("cutter", "cutters", Cutter, many=True),
     Table("v_tool", "v_tool", VTool),
+    Table("stencil", "stencil", Stencil),
+    Table("template", "template", Template),
     Table("pattern", "pattern", Pattern),
     Table("register", "register", Register),
     Table("shop", "shop", Shop),

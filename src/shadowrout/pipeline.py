@@ -9,11 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from shadowrout import jobfile, photo, report, size
+from shadowrout.check import check_folder
+from shadowrout.check.findings import Verdict
 from shadowrout.errors import SettingError
 from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
 from shadowrout.make_plaque import MadePlaque, make_plaque
+from shadowrout.make_templates import MadeTemplates, make_templates
 from shadowrout.options import Job, Picture
 from shadowrout.pictures import Pictures, read_pictures
 from shadowrout.plaque_files import board_of, files_of
@@ -25,22 +28,24 @@ from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.save import folder, save
 
-_STEPS_A_PLAQUE = 5
+_STEPS_A_PLAQUE = 6
 _LONG_SIDE_TO_JUDGE_PX = 1000
 
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """A finished job: as settled, and its figures."""
+    """A finished job: as settled, its figures, and what checking its written files found."""
 
     job: Job
     figures: dict[str, Any]
+    verdict: Verdict
 
 
 def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
-    Nothing is written until all of it has been worked out. Raises the errors of the rooms.
+    Nothing is written until all of it has been worked out; then the files are read back and checked. Raises the
+    errors of the rooms.
     """
     target = folder(out)
     progress("reading the picture", 0.0)
@@ -50,7 +55,8 @@ def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     figures = report.numbers(job, plaques, notes=pictures.photo.notes)
     progress("writing", 1.0)
     _write(target, plaques, job, figures)
-    return Made(job, figures)
+    progress("checking the files", 1.0)
+    return Made(job, figures, check_folder(target))
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,21 +129,23 @@ def _made_plaques(
             done += 1
 
         worked_out = make_plaque(job, plaque, layout, resolution, pictures.photo, touch_up=pictures.touch_up, step=step)
+        step("stencil and template")
+        templates = make_templates(job, worked_out, pictures)
         step("files")
-        made.append(_finished(job, worked_out))
+        made.append(_finished(job, worked_out, templates))
     return made
 
 
-def _finished(job: Job, made: MadePlaque) -> Finished:
+def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     board = board_of(job, made)
     surface = surface_of(board)
     amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
     tasks = tasks_of(made.plan, surface, finish=job.finish, shop=job.shop)
-    return Finished(made, files_of(job, made, board), amounts, tasks)
+    return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 
 def _write(target: Path, plaques: list[Finished], job: Job, figures: dict[str, Any]) -> None:
-    settings = jobfile.written(job, folder=target)
+    settings = jobfile.written(_by_name(job), folder=Path())
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
     for plaque in plaques:
         place = folder(target / str(plaque.made.plaque.name))
@@ -145,4 +153,12 @@ def _write(target: Path, plaques: list[Finished], job: Job, figures: dict[str, A
             save(place / name, content)
     save(target / "numbers.json", report.as_json(figures).encode())
     save(target / "jobsheet.html", sheet)
-    save(target / "job.toml", settings.encode())
+    save(target / "job.toml", jobfile.written(job, folder=target).encode())
+
+
+def _by_name(job: Job) -> Job:
+    """Return the job with its pictures' names alone: a printed sheet doesn't tell where the shop keeps its files."""
+    touch_up = None if job.picture.touch_up is None else Path(job.picture.touch_up.name)
+    return dataclasses.replace(
+        job, picture=dataclasses.replace(job.picture, file=Path(job.picture.file.name), touch_up=touch_up)
+    )

@@ -8,13 +8,18 @@ from collections.abc import Callable
 from shadowrout.drawing.carve import carve_drawing
 from shadowrout.drawing.cover import pattern_pages
 from shadowrout.drawing.pattern import pattern_drawing
-from shadowrout.drawing.shapes import Unit
+from shadowrout.drawing.shapes import Drawing, Unit
+from shadowrout.drawing.stencil import stencil_drawing
+from shadowrout.drawing.template import kerf_drawing, template_drawing
 from shadowrout.make_plaque import MadePlaque
+from shadowrout.make_templates import MadeTemplates
 from shadowrout.options import Job
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
+from shadowrout.templates.kerf_test import kerf_test
 from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import distances
+from shadowrout.templates.stencil_picture import stencil_picture
 from shadowrout.templates.tiles import tiled
 from shadowrout.writers.dxf import dxf_bytes
 from shadowrout.writers.pdf import pdf_bytes
@@ -33,15 +38,15 @@ def board_of(job: Job, made: MadePlaque) -> HeightField:
     return carved(made.plan, made.design.shadow, layout, v_angle_deg=job.v_tool.angle, pixel_mm=pixel_mm)
 
 
-def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
+def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     """Return the files that the job asks for, and the sized design, by which they can be checked."""
     files: Files = {}
     for name in job.output.files:
-        files |= _MAKERS[name](job, made, board)
+        files |= _MAKERS[name](job, made, templates, board)
     return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), mtime=0)}
 
 
-def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
+def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     drawing = carve_drawing(
         made.paths,
         made.plan,
@@ -56,10 +61,10 @@ def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
             "the machine's manual comes first."
         ),
     )
-    return {"carve.svg": svg_bytes(drawing), "carve.dxf": dxf_bytes(drawing, version=job.output.dxf)}
+    return _svg_and_dxf("carve", drawing, job)
 
 
-def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
+def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     asked = job.pattern
     drawing = pattern_drawing(
         made.paths,
@@ -76,7 +81,7 @@ def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
     return {"pattern.pdf": pdf_bytes(drawing, pages)}
 
 
-def _preview(job: Job, made: MadePlaque, board: HeightField) -> Files:
+def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     planned = job.finish.sanding_loss
     return {
         "preview.png": png_bytes(finished(board, sanding_mm=planned)),
@@ -84,10 +89,63 @@ def _preview(job: Job, made: MadePlaque, board: HeightField) -> Files:
     }
 
 
-_MAKERS: dict[str, Callable[[Job, MadePlaque, HeightField], Files]] = {
+def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    held = templates.stencil
+    if held is None:
+        return {}
+    drawing = stencil_drawing(
+        held.paths,
+        held.stencil,
+        made.marks,
+        rim_mm=job.stencil.margin,
+        ties=job.stencil.ties,
+        unit=Unit(job.output.unit),
+        title=_title(job, made),
+        description=(
+            "Hardboard stencil. Openings are drawn where the middle of the beam or blade goes: the kerf is already "
+            "allowed for. Cut the openings first and the sheet's edge last. Bridge lines and text are not cut."
+        ),
+    )
+    picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
+    return {
+        **_svg_and_dxf("stencil", drawing, job),
+        "stencil.png": png_bytes(picture),
+        **_svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(job.output.unit)), job),
+    }
+
+
+def _template(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    """Return the drawing of each sheet; the second is called template-2, and so on."""
+    files: Files = {}
+    if templates.template is None:
+        return files
+    for number, paths in enumerate(templates.template.paths, start=1):
+        drawing = template_drawing(
+            paths,
+            templates.template.template,
+            number=number,
+            rim_mm=job.template.margin,
+            unit=Unit(job.output.unit),
+            title=_title(job, made),
+            description=(
+                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Depth "
+                "and bit are starting points to confirm on scrap; the router's manual comes first."
+            ),
+        )
+        files |= _svg_and_dxf("template" if number == 1 else f"template-{number}", drawing, job)
+    return files
+
+
+def _svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
+    return {f"{name}.svg": svg_bytes(drawing), f"{name}.dxf": dxf_bytes(drawing, version=job.output.dxf)}
+
+
+_MAKERS: dict[str, Callable[[Job, MadePlaque, MadeTemplates, HeightField], Files]] = {
     "carve": _carve,
     "pattern": _pattern,
     "preview": _preview,
+    "stencil": _stencil,
+    "template": _template,
 }
 
 

@@ -15,8 +15,10 @@ from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
 from shadowrout.make_plaque import MadePlaque
+from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
 from shadowrout.plan import FlowLine, Plan
+from shadowrout.templates.register import RegisterMark, distances
 
 _DECIMALS = 4
 
@@ -26,6 +28,7 @@ class Finished:
     """One plaque as it was worked out, its files by name, what it takes and how long."""
 
     made: MadePlaque
+    templates: MadeTemplates
     files: Mapping[str, bytes]
     amounts: Amounts
     tasks: tuple[Task, ...]
@@ -104,9 +107,71 @@ def _plaque_numbers(finished: Finished) -> dict[str, Any]:
         "v_lines": _v_line_numbers(made.plan),
         "flow_lines": _flow_line_numbers(made.plan.flow_lines),
         "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
+        "register": _register_numbers(made.marks),
+        "stencil": _stencil_numbers(finished.templates.stencil),
+        "template": _template_numbers(finished.templates.template),
         "amounts": _amount_numbers(finished.amounts),
         "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
         "files": list(finished.files),
+    }
+
+
+def _register_numbers(marks: tuple[RegisterMark, ...]) -> dict[str, Any]:
+    """Return where the register marks are and how far apart; empty without marks."""
+    if not marks:
+        return {}
+    return {
+        "dowel_mm": marks[0].dowel_mm,
+        "marks": [{"mark": m.name, "x_mm": m.centre[0], "y_mm": m.centre[1]} for m in marks],
+        "distances": [
+            {"between": f"{d.first} and {d.second}", "length_mm": round(d.length_mm, _DECIMALS)}
+            for d in distances(marks)
+        ],
+    }
+
+
+def _stencil_numbers(made: MadeStencil | None) -> dict[str, Any]:
+    """Return what holds the stencil together and what that cost; empty without a stencil."""
+    if made is None:
+        return {}
+    stencil = made.stencil
+    return {
+        "sheet_mm": _rounded(stencil.sheet),
+        "web_mm": stencil.web_mm,
+        "kerf_mm": stencil.kerf_mm,
+        "openings": len(stencil.openings),
+        "bridges": len(stencil.bridges),
+        "bridge_length_mm": round(stencil.bridge_length_mm, 1),
+        "dark_lost_share": round(stencil.dark_lost_share, _DECIMALS),
+        "light_lost_share": round(stencil.light_lost_share, _DECIMALS),
+        "islands_dropped": [
+            {"place_mm": [round(c, 1) for c in island.place], "area_mm2": round(island.area_mm2, 1)}
+            for island in stencil.islands
+        ],
+        "webs_widened": stencil.webs_widened,
+        "openings_merged": stencil.openings_merged,
+        "notices": [
+            {"place_mm": [round(c, 1) for c in notice.place], "sentence": notice.sentence} for notice in stencil.notices
+        ],
+    }
+
+
+def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
+    """Return the template's stack and what it leaves; empty without a template."""
+    if made is None:
+        return {}
+    template = made.template
+    return {
+        "sheets": len(template.openings),
+        "sheet_mm": _rounded(template.sheet),
+        "bush_mm": template.bush_mm,
+        "bit_mm": template.bit_mm,
+        "offset_mm": template.offset_mm,
+        "thickness_mm": template.stack.thickness,
+        "bit_below_base_mm": template.stack.bit_below_base,
+        "unreached_mm2": round(template.unreached.area, 1),
+        "under_bridges_mm2": round(template.under_bridges.area, 1),
+        "rounded_off_mm2": round(template.rounded_off.area, 1),
     }
 
 

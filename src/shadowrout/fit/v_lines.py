@@ -15,8 +15,8 @@ from shadowrout.plan import VLine
 DEPTH_ERROR_MM = 0.05
 """How far the depth between two vertices, taken as changing evenly, may lie from the planned one."""
 
-_TOLERANCE_MM = 0.9 * DEPTH_ERROR_MM
-"""The rest is for the rounding of what is written."""
+_TOLERANCE_MM = 0.8 * DEPTH_ERROR_MM
+"""The rest is for places that are the same share of the way along the path and along the line, but not opposite."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.geometry.region import Box, Region
-from shadowrout.plan import Plan, Pocket, VLine
+from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.size import Layout
 
 Field = NDArray[np.float32]
@@ -83,11 +83,19 @@ def carved(plan: Plan, shadow: Region, layout: Layout, *, v_angle_deg: float, pi
         cover[window] = np.maximum(cover[window], share)
         depth[window] = np.maximum(depth[window], np.where(share > 0, np.float32(pocket.depth_mm), np.float32(0)))
     slope = 1 / math.tan(math.radians(v_angle_deg) / 2)
+    below = np.maximum(_grooves([_on_the_floor(line) for line in plan.flow_lines], grid, slope), np.float32(0))
+    depth += np.where(depth > 0, below, np.float32(0))
     grooves = _grooves(plan.v_lines, grid, slope)
     board = np.zeros(grid.shape, np.float32)
     window, share = grid.cover(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
     board[window] = share
     return HeightField(grooves, depth, cover, board, pixel_mm, slope)
+
+
+def _on_the_floor(line: FlowLine) -> VLine:
+    """Return a flow line with its depth measured from the pocket's floor."""
+    count = len(line.points)
+    return VLine(line.points, np.full(count, line.width_mm), np.full(count, line.below_floor_mm), closed=False)
 
 
 def _pared(pocket: Pocket, shadow: Region) -> Region:

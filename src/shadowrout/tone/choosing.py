@@ -20,7 +20,7 @@ SHARE_ERROR = 0.02
 LEAST_CONTRAST = 3.0
 """Difference of CIE L* below which a picture counts as all one grey."""
 SMOOTHING_OF_DETAIL = 0.25
-"""Smoothing over the finest line's width, where not set."""
+"""Smoothing over the finest line's width, where not set; "keep-lines" has its own."""
 WINDOW_OF_DETAIL = 15.0
 """Sauvola's window over the finest line's width."""
 LOOK_PX = 400
@@ -57,7 +57,7 @@ def choose_dark(photo: Photo, method: str) -> float:
         raise _nothing_to_carve()
     look = looked_at(photo.lightness, LOOK_PX)
     detail_px = LOOK_DETAIL * look.shape[1]
-    smoothing_px = 0.0 if method == "two-tone" else SMOOTHING_OF_DETAIL * detail_px
+    smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.shape, detail_px)
     dark_field = _darkness(look, method, detail_px, smoothing_px)
     if method == "keep-lines":
         return steady_share(dark_field, look)
@@ -72,9 +72,10 @@ def two_tone(
 
     ``method`` is one of METHODS. ``dark`` is the wanted share of shadow, more than 0 and less than 1; None takes
     the picture's own level, and for "keep-lines" the share of ``choose_dark``. ``detail_mm`` is the finest line.
-    ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest line, and for "two-tone" what its
-    bare pixels need, nothing where its edges are grey. Raises SettingError for a setting out of range and for a
-    share that this picture can't reach, naming the nearest that it can; InputError for a picture of one grey.
+    ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest line, for "keep-lines" less on a
+    small plaque, and for "two-tone" what its bare pixels need, nothing where its edges are grey. Raises
+    SettingError for a setting out of range and for a share that this picture can't reach, naming the nearest that
+    it can; InputError for a picture of one grey.
     """
     _check_method(method)
     if dark is not None and not 0 < dark < 1:
@@ -88,16 +89,20 @@ def two_tone(
     if dark is None and method == "keep-lines":
         dark = choose_dark(photo, method)
     detail_px = detail_mm / pixel_mm
-    smoothing_px = _own_smoothing_px(photo, method, detail_px) if smoothing_mm is None else smoothing_mm / pixel_mm
+    own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
+    smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
     dark_field = _darkness(photo.lightness, method, detail_px, smoothing_px)
     field = _at_own_level(dark_field, method) if dark is None else _at_share(dark_field, method, dark, detail_px)
     return Tone(field, pixel_mm, method)
 
 
-def _own_smoothing_px(photo: Photo, method: str, detail_px: float) -> float:
-    if method != "two-tone":
-        return SMOOTHING_OF_DETAIL * detail_px
-    return two_peaks.stairs_px(photo.lightness, enlarged=photo.lightness.shape[1] / photo.full_width_px)
+def _own_smoothing_px(photo: Photo, method: str, shape: tuple[int, int], detail_px: float) -> float:
+    """Return the method's smoothing where none is set, for work on pixels of ``shape``."""
+    if method == "two-tone":
+        return two_peaks.stairs_px(photo.lightness, enlarged=photo.lightness.shape[1] / photo.full_width_px)
+    if method == "keep-lines":
+        return keep_lines.SMOOTHING_OF_SIGMA * keep_lines.sigma_of(shape, detail_px=detail_px)
+    return SMOOTHING_OF_DETAIL * detail_px
 
 
 def _darkness(lightness: Field, method: str, detail_px: float, smoothing_px: float) -> Field:
@@ -152,7 +157,9 @@ def _cut(dark_field: Field, method: str, share: float, detail_px: float) -> Fiel
     if method == "two-tone":
         level = min(max(level, -two_peaks.LEVEL_LIMIT), two_peaks.LEVEL_LIMIT)
     field: Field = dark_field - np.float32(level)
-    return keep_lines.without_faint(field, detail_px=detail_px) if method == "keep-lines" else field
+    if method != "keep-lines":
+        return field
+    return keep_lines.without_faint(field, sigma_px=keep_lines.sigma_of(field.shape, detail_px=detail_px))
 
 
 def _is_flat(lightness: Field) -> bool:

@@ -3,9 +3,9 @@
 Source: Winnemoeller, Kyprianidis and Olsen, XDoG: An eXtended difference-of-Gaussians compendium, Computers &
 Graphics 36, 2012; the mean along the flow as in Kang, Lee and Chui 2007 and 2009. Settings: detail (the finest
 line in mm, which sets sigma) and smoothing in mm. A chin or a nose comes out as one stroke, since the difference is
-averaged along the edge before it is cut. Three things are added to the paper's formula: differences at the size of
-grain are held back, half the surroundings' lightness is taken off so that a dim part keeps its lines, and strokes
-too faint for their size are dropped.
+averaged along the edge before it is cut. Added to the paper's formula: differences at the size of grain are held
+back, half the surroundings' lightness is taken off so that a dim part keeps its lines, strokes too faint for their
+size are dropped, and a small plaque is drawn with a narrower Gaussian, so that eyes and brows stay apart.
 """
 
 from __future__ import annotations
@@ -18,15 +18,23 @@ from shadowrout.tone.levels import Field, blurred, resized
 
 RATIO = 1.6
 """Wider Gaussian over the narrower one, k of the paper: close to the Laplacian of a Gaussian."""
-SHARPNESS = 60.0
+SHARPNESS = 68.0
 """p of the paper, weight of the edges against the dark areas; higher than there, since grain is held back."""
 GRAIN = 0.5
 """Difference of Gaussians, in CIE L*, that counts half; smaller ones fade with their cube."""
-SIGMA_OF_DETAIL = 0.45
-"""Sigma over the finest line's width."""
+LOW_CONTRAST = 8.0
+"""Standard deviation of CIE L* under which less counts as grain, so that a flat grey picture has lines too."""
+SIGMA_OF_DETAIL = 0.5
+"""Sigma over the finest line's width, on a plaque large enough for it."""
+SIGMA_OF_DIAGONAL = 1 / 600
+"""Greatest sigma over the picture's diagonal: a face or an animal keeps its features at this and loses them above."""
+LEAST_SIGMA_OF_DETAIL = 0.3
+"""Least sigma over the finest line's width: below it most lines would have to be widened."""
+SMOOTHING_OF_SIGMA = 0.5
+"""Smoothing of the result over sigma, where not set."""
 ALONG_OF_SIGMA = 3.0
 """Sigma along the edge over sigma across it."""
-TENSOR_OF_SIGMA = 2.0
+TENSOR_OF_SIGMA = 2.5
 """Sigma of the structure tensor over that of the lines."""
 WORKING_SIGMA_PX = 1.4
 """Sigma in the pixels that the work is done on: as few as still hold the lines."""
@@ -37,8 +45,8 @@ SURROUNDINGS = 0.5
 """Share of the surroundings' lightness that is taken off."""
 SURROUNDINGS_OF_DIAGONAL = 0.06
 """Sigma of the surroundings over the picture's diagonal: they belong to the subject, so they grow with it."""
-FAINT = 330.0
-"""Least darkness of a stroke summed over its area, in CIE L* times squared finest lines."""
+FAINT = 1500.0
+"""Least darkness of a stroke summed over its area, in CIE L* times squared sigma: an eye at 100 mm has more."""
 FULL_DARKNESS = 60.0
 """CIE L* past the level from which a pixel counts no more, so that darkness doesn't make up for area."""
 
@@ -50,7 +58,7 @@ def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Fiel
     with the pixels given: a Gaussian of that sigma lets nothing through that finer pixels could show.
     """
     height, width = lightness.shape
-    sigma_px = SIGMA_OF_DETAIL * detail_px
+    sigma_px = sigma_of(lightness.shape, detail_px=detail_px)
     scale = min(WORKING_SIGMA_PX / sigma_px, MOST_ENLARGED)
     if abs(scale - 1) < NEARLY_WORKING:
         return blurred(_darkness(lightness, sigma_px), smoothing_px)
@@ -59,12 +67,20 @@ def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Fiel
     return resized(result, width, height)
 
 
+def sigma_of(shape: tuple[int, int], *, detail_px: float) -> float:
+    """Return the narrower Gaussian's sigma in pixels for a picture's shape (height, width) and the finest line."""
+    height, width = shape
+    least, most = LEAST_SIGMA_OF_DETAIL * detail_px, SIGMA_OF_DETAIL * detail_px
+    return min(max(SIGMA_OF_DIAGONAL * float(np.hypot(height, width)), least), most)
+
+
 def _darkness(lightness: Field, sigma_px: float) -> Field:
     narrow, wide = blurred(lightness, sigma_px), blurred(lightness, RATIO * sigma_px)
-    flow = flow_of(blurred(lightness, sigma_px / 2), sigma_px=TENSOR_OF_SIGMA * sigma_px)
+    flow = flow_of(narrow, sigma_px=TENSOR_OF_SIGMA * sigma_px)
     edges = mean_along(narrow - wide, flow, sigma_px=ALONG_OF_SIGMA * sigma_px)
     areas = narrow - np.float32(SURROUNDINGS) * surroundings(narrow)
-    return -sharpened(areas, edges, sharpness=SHARPNESS, grain=GRAIN)
+    grain = GRAIN * min(1.0, float(narrow.std()) / LOW_CONTRAST)
+    return -sharpened(areas, edges, sharpness=SHARPNESS, grain=grain)
 
 
 def sharpened(areas: Field, edges: Field, *, sharpness: float, grain: float) -> Field:
@@ -88,7 +104,7 @@ def surroundings(lightness: Field) -> Field:
     return resized(blurred(resized(lightness, *size), sigma_px * scale), width, height)
 
 
-def without_faint(field: Field, *, detail_px: float) -> Field:
+def without_faint(field: Field, *, sigma_px: float) -> Field:
     """Return the field with strokes that are too faint for their size turned light, by a change of sign.
 
     A stroke is a connected part that is positive; pixels that meet at a corner connect.
@@ -96,6 +112,6 @@ def without_faint(field: Field, *, detail_px: float) -> Field:
     count, labels = cv2.connectedComponents((field > 0).view(np.uint8), connectivity=8)
     strength = np.clip(field, 0, np.float32(FULL_DARKNESS))
     sums = np.bincount(labels.ravel(), weights=strength.ravel(), minlength=count)
-    faint = sums < FAINT * detail_px**2
+    faint = sums < FAINT * sigma_px**2
     faint[0] = False
     return np.where(faint[labels], -field, field)

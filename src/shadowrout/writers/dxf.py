@@ -40,6 +40,8 @@ INSUNITS = {Unit.INCH: 1, Unit.MM: 4}
 IN_SPACE = "-3d"
 """What is put after a layer's name, and after the role, for lines drawn at their true depth all along."""
 
+_THINNEST = 1e-6
+
 _FIXED = threading.Lock()
 
 
@@ -80,7 +82,8 @@ class _Dxf:
             self.file.header["$INSUNITS"] = INSUNITS[drawing.unit]
             self.file.header["$MEASUREMENT"] = int(drawing.unit is Unit.MM)
         x0, y0, x1, y1 = box
-        self.space.reset_extents((x0, y0, self.height(_deepest_mm(drawing))), (x1, y1, 0.0))
+        lowest = self.height(_deepest_mm(drawing)) or -_THINNEST  # ezdxf takes a corner of zeros for a missing one
+        self.space.reset_extents((x0, y0, lowest), (x1, y1, 0.0))
         self.space.reset_limits((x0, y0), (x1, y1))
         self.file.set_modelspace_vport(height=1.1 * (y1 - y0), center=((x0 + x1) / 2, (y0 + y1) / 2))
         self.say(drawing)

@@ -1,0 +1,103 @@
+"""How long the work takes, from lengths, areas and the shop's own rates. Estimates to confirm, every one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from shadowrout.jobsheet.amounts import Surface
+from shadowrout.options import Finish, Shop
+from shadowrout.plan import FlowLine, Plan, Pocket, VLine
+
+_MM2_PER_10_CM_SQUARE = 10_000.0
+
+
+@dataclass(frozen=True)
+class Task:
+    """One kind of work on a plaque: how long, and the rates that say so."""
+
+    name: str
+    minutes: float
+    by: str
+
+
+def tasks_of(plan: Plan, surface: Surface, *, finish: Finish, shop: Shop) -> tuple[Task, ...]:
+    """Return the work on one plaque in its order, without what its plan doesn't need."""
+    return (
+        *_roughing(plan, shop),
+        Task("glue the pattern", shop.gluing, f"{shop.gluing:g} min a plaque"),
+        *_hand_work(plan, shop),
+        Task(
+            "paint",
+            surface.painted_mm2 / _MM2_PER_10_CM_SQUARE * shop.painting * finish.coats,
+            f"{finish.coats:g} coats, {shop.painting:g} min for 10 x 10 cm each; drying not counted",
+        ),
+        Task(
+            "sand",
+            surface.face_mm2 / _MM2_PER_10_CM_SQUARE * shop.sanding,
+            f"{shop.sanding:g} min for 10 x 10 cm of face",
+        ),
+    )
+
+
+def clearing_mm(pocket: Pocket, *, stepover: float) -> float:
+    """Return the way of the cutter over a pocket's floor, once: round its path, then over all that it encloses.
+
+    Rows a stepover apart over an area are as long together as the area over the stepover.
+    """
+    round_it = sum(_perimeter(ring) for ring in pocket.cutter_path.rings())
+    return round_it + pocket.cutter_path.area / (stepover * pocket.cutter_mm)
+
+
+def roughing_minutes(pocket: Pocket, shop: Shop) -> float:
+    """Return how long one pocket takes: each pass at the feed, and a plunge for each part of the path."""
+    way = clearing_mm(pocket, stepover=shop.stepover)
+    return pocket.passes * (way / shop.feed + len(pocket.cutter_path) * shop.plunge / 60)
+
+
+def strokes_for(line: VLine, shop: Shop) -> int:
+    """Return how many strokes of the hand a line takes, by its length and by its greatest depth."""
+    along = math.ceil(line.length / shop.stroke_length)
+    deep = math.ceil(float(line.depth_mm.max()) / shop.stroke_depth)
+    return max(along, 1) * max(deep, 1)
+
+
+def flow_strokes_for(line: FlowLine, shop: Shop) -> int:
+    """Return how many strokes of the hand a flow line takes, by its length and its depth below the pocket's floor."""
+    along = math.ceil(line.length / shop.stroke_length)
+    return max(along, 1) * max(math.ceil(line.below_floor_mm / shop.stroke_depth), 1)
+
+
+def _roughing(plan: Plan, shop: Shop) -> Iterable[Task]:
+    if not plan.pockets:
+        return
+    cutters = len({pocket.cutter_mm for pocket in plan.pockets})
+    yield Task("set up the machine", cutters * shop.set_up, f"{shop.set_up:g} min a cutter")
+    yield Task(
+        "rough the pockets",
+        sum(roughing_minutes(pocket, shop) for pocket in plan.pockets),
+        f"feed {shop.feed:g} mm/min, stepover {shop.stepover:.0%} of the diameter, {shop.plunge:g} s a plunge",
+    )
+
+
+def _hand_work(plan: Plan, shop: Shop) -> Iterable[Task]:
+    walls = [ring for p in plan.pockets if p.allowance_mm > 0 for ring in p.wall.rings()]
+    if walls:
+        minutes = sum(map(_perimeter, walls)) / shop.paring
+        yield Task("pare the pocket walls", minutes, f"{shop.paring:g} mm of wall a minute")
+    if plan.flow_lines:
+        yield _stroke_task("cut the flow lines", sum(flow_strokes_for(line, shop) for line in plan.flow_lines), shop)
+    if plan.v_lines:
+        yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop)
+
+
+def _stroke_task(name: str, strokes: int, shop: Shop) -> Task:
+    rate = f"{shop.strokes_per_minute:g} a minute"
+    by = f"{strokes} strokes of at most {shop.stroke_length:g} mm, {shop.stroke_depth:g} mm deep, {rate}"
+    return Task(name, strokes / shop.strokes_per_minute, by)
+
+
+def _perimeter(ring: Iterable[Iterable[float]]) -> float:
+    points = [tuple(point) for point in ring]
+    return math.fsum(math.dist(a, b) for a, b in zip(points, points[1:] + points[:1], strict=True))

@@ -1,0 +1,110 @@
+"""The stencil and the router template of one plaque, worked out and fitted."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from shadowrout import size, trace
+from shadowrout.fit import fit_region
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box, Region
+from shadowrout.make_plaque import MadePlaque, least_shadow_mm2, two_tone_design
+from shadowrout.options import Job, Plaque
+from shadowrout.pictures import Pictures
+from shadowrout.size import Layout
+from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.router import RouterTemplate, make_router_template
+from shadowrout.templates.stencil import make_stencil
+from shadowrout.templates.stencil_values import Stencil
+
+DETAIL_OF_WEB = 4 / 3
+"""Finest line of a stencil's own design over its web: finer ones would be lost again between webs."""
+
+SHEET_RIM_MM = 6.0
+"""How far a stencil's sheet reaches past the plaque where its size isn't set."""
+
+_HOLE_ERROR_MM = 0.005
+
+
+@dataclass(frozen=True, eq=False)
+class MadeStencil:
+    """A stencil, the design it was made from, and its openings as lines and arcs for the beam's middle."""
+
+    stencil: Stencil
+    shadow: Region
+    paths: tuple[ArcPath, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class MadeTemplate:
+    """A router template and the openings of each of its sheets as lines and arcs."""
+
+    template: RouterTemplate
+    paths: tuple[tuple[ArcPath, ...], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class MadeTemplates:
+    """What was asked for of the two."""
+
+    stencil: MadeStencil | None = None
+    template: MadeTemplate | None = None
+
+
+def make_templates(job: Job, made: MadePlaque, pictures: Pictures) -> MadeTemplates:
+    """Return the stencil and the router template that a settled job asks for; nothing where it asks for none."""
+    stencil = _made_stencil(job, made, pictures) if "stencil" in job.output.files else None
+    template = _made_template(job, made) if "template" in job.output.files else None
+    return MadeTemplates(stencil, template)
+
+
+def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil:
+    layout = made.design.layout
+    shadow = _coarse_shadow(job, layout, pictures)
+    stencil = make_stencil(
+        shadow,
+        sheet=_sheet(job, made.plaque, layout.board_mm),
+        options=job.stencil,
+        tolerance_mm=job.output.tolerance,
+        drop_islands=job.tone.method != "two-tone",
+        plaque=layout.board_mm,
+        holes=_holes(made.marks),
+    )
+    paths = fit_region(stencil.drawn, tolerance=job.output.tolerance).paths
+    return MadeStencil(stencil, shadow, paths)
+
+
+def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
+    """Return a design of the plaque whose finest line suits the web: a stencil isn't the carved drawing with gaps."""
+    detail = max(job.tone.detail or 0.0, DETAIL_OF_WEB * job.stencil.web)
+    coarse = dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail))
+    resolution = size.resolution(layout, detail_mm=job.tone.detail or detail)
+    mask = two_tone_design(coarse, pictures.photo, resolution, touch_up=pictures.touch_up)
+    return size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(coarse)).shadow
+
+
+def _sheet(job: Job, plaque: Plaque, board: Box) -> Box:
+    """Return the sheet around the middle of the board."""
+    x0, y0, x1, y1 = board
+    width, height = job.stencil.sheet or (x1 - x0 + 2 * SHEET_RIM_MM, y1 - y0 + 2 * SHEET_RIM_MM)
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    return x - width / 2, y - height / 2, x + width / 2, y + height / 2
+
+
+def _holes(marks: tuple[RegisterMark, ...]) -> Region:
+    discs = [ArcPath.circle(mark.centre, mark.dowel_mm / 2).flattened(_HOLE_ERROR_MM) for mark in marks]
+    return Region.of_polygons([(disc, []) for disc in discs])
+
+
+def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
+    template = make_router_template(
+        [pocket.wall for pocket in made.plan.pockets],
+        depth_mm=max((pocket.depth_mm for pocket in made.plan.pockets), default=0.0),
+        plaque=made.design.layout.board_mm,
+        options=job.template,
+        tolerance_mm=job.output.tolerance,
+        islands=job.template.islands,
+    )
+    paths = tuple(fit_region(sheet, tolerance=job.output.tolerance).paths for sheet in template.openings)
+    return MadeTemplate(template, paths)

@@ -1,0 +1,96 @@
+"""The carve drawing's layers: pockets by depth and cutter, each ring apart from all others of its layer."""
+
+from __future__ import annotations
+
+import itertools
+
+import numpy as np
+import pytest
+import shapely
+from plan_designs import random_shadow
+
+from shadowrout.drawing.carve import CarvePaths, PocketPaths, carve_drawing
+from shadowrout.drawing.shapes import Drawing, Role, Unit
+from shadowrout.errors import SettingError
+from shadowrout.geometry.region import Region
+from shadowrout.make_plaque import pocket_paths
+from shadowrout.options import Cutter, Finish, Plaque, VTool
+from shadowrout.plan import Plan, plan_carving
+from shadowrout.size import lay_out
+
+FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)
+
+
+def plan_of(shadow: Region, *cutters: Cutter) -> Plan:
+    return plan_carving(shadow, thickness_mm=18, finish=FINISH, cutters=cutters, v_tool=VTool(), tolerance_mm=0.1)
+
+
+def drawn(pockets: tuple[PocketPaths, ...], plan: Plan, unit: Unit = Unit.MM) -> Drawing:
+    layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
+    return carve_drawing(CarvePaths((), pockets, ()), plan, layout, (), unit=unit, title="a", description="b")
+
+
+def names(plan: Plan, unit: Unit = Unit.MM) -> list[str]:
+    layers = drawn(tuple(pocket_paths(plan.pockets, 0.08)), plan, unit).layers
+    return [layer.name(unit) for layer in layers if layer.role in (Role.POCKET, Role.CUTTER_PATH)]
+
+
+SHADOW = Region.box((5, 5, 40, 30)).union(Region.box((38, 5, 55, 9)))
+"""A field for a 6 mm cutter with an arm, 4 mm wide, that only a 3 mm cutter enters."""
+
+
+def test_one_cutter_is_not_named() -> None:
+    assert names(plan_of(SHADOW, Cutter(diameter=3))) == ["pocket-3_00mm", "cutter-path-3_00mm"]
+
+
+def test_two_cutters_of_one_depth_are_named() -> None:
+    plan = plan_of(SHADOW, Cutter(diameter=3), Cutter(diameter=6))
+    told = ["pocket-3_00mm-6_00mm", "cutter-path-3_00mm-6_00mm", "pocket-3_00mm-3_00mm", "cutter-path-3_00mm-3_00mm"]
+    assert names(plan) == told
+    assert names(plan, Unit.INCH)[0] == "pocket-0_118in-0_236in"
+
+
+def test_two_cutters_of_two_depths_are_told_apart_by_depth() -> None:
+    plan = plan_of(SHADOW, Cutter(diameter=6, depth=4), Cutter(diameter=3))
+    assert names(plan) == ["pocket-3_00mm", "cutter-path-3_00mm", "pocket-4_00mm", "cutter-path-4_00mm"]
+
+
+def test_depths_that_read_alike_are_told_apart_by_cutter() -> None:
+    plan = plan_of(SHADOW, Cutter(diameter=6, depth=3.001), Cutter(diameter=3, depth=3.002))
+    assert names(plan)[::2] == ["pocket-3_00mm-6_00mm", "pocket-3_00mm-3_00mm"]
+
+
+def test_two_cutters_of_one_size_are_refused() -> None:
+    with pytest.raises(SettingError, match="one size"):
+        plan_of(SHADOW, Cutter(diameter=3), Cutter(diameter=3.05))
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_ring_crosses_another_of_its_layer(seed: int) -> None:
+    plan = plan_of(random_shadow(seed, side_mm=60), Cutter(diameter=6), Cutter(diameter=3), Cutter(diameter=1.5))
+    assert len({pocket.cutter_mm for pocket in plan.pockets}) >= 2
+    drawing = drawn(tuple(pocket_paths(plan.pockets, 0.08)), plan)
+    for layer in drawing.layers:
+        if layer.role in (Role.POCKET, Role.CUTTER_PATH):
+            assert layer.marks.cutter_mm is not None
+            assert not any(shape.marks.items() for shape in layer.shapes)
+            rings = [shapely.LinearRing(shape.path.flattened(0.002)) for shape in layer.shapes]
+            assert not any(a.crosses(b) for a, b in itertools.combinations(rings, 2))
+
+
+def test_walls_of_two_cutters_do_overlap() -> None:
+    """The reason for the layers: were they one, its rings would cross."""
+    plan = plan_of(SHADOW, Cutter(diameter=6), Cutter(diameter=3))
+    large, small = (shapely.LinearRing(next(p.wall.polygons())[0]) for p in plan.pockets)
+    assert large.crosses(small)
+
+
+def test_every_pocket_keeps_its_own_rings() -> None:
+    plan = plan_of(random_shadow(1, side_mm=60), Cutter(diameter=6), Cutter(diameter=3))
+    for member in pocket_paths(plan.pockets, 0.08):
+        for paths, region in ((member.wall, member.pocket.wall), (member.cutter_path, member.pocket.cutter_path)):
+            assert len(paths) == len(region.rings())
+            for path, ring in zip(paths, region.rings(), strict=True):
+                fitted = shapely.LinearRing(path.flattened(0.002))
+                assert shapely.hausdorff_distance(fitted, shapely.LinearRing(ring)) < 0.2
+                assert np.sign(path.area) == np.sign(shapely.Polygon(ring).exterior.is_ccw - 0.5)

@@ -1,0 +1,258 @@
+"""The job sheet: valid HTML by a strict parser, self-contained, readable aloud, escaped, and true to the figures."""
+
+from __future__ import annotations
+
+import base64
+import contextlib
+import copy
+import dataclasses
+import json
+import re
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from html5lib.html5parser import ParseError
+from page_reader import elements, faults, parsed, text_of
+
+from shadowrout import jobfile, pipeline
+from shadowrout.cautions import CAUTIONS
+from shadowrout.jobsheet import job_sheet
+from shadowrout.jobsheet.pictures import LONG_SIDE_PX, embedded
+from shadowrout.jobsheet.wording import minutes
+from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions
+
+HOSTILE = "<script>alert('&amp;')<b>\".png"
+
+
+@dataclasses.dataclass(frozen=True)
+class Sheet:
+    page: bytes
+    figures: dict
+    job: Job
+    settings: str
+
+    def again(self, *, job=None, settings=None, **changed) -> bytes:
+        """Return the sheet once more, with figures of its first plaque changed."""
+        figures = copy.deepcopy(self.figures)
+        figures["plaques"][0].update(changed)
+        files = {plaque["name"]: {} for plaque in figures["plaques"]}
+        return job_sheet(job or self.job, figures, files=files, settings=settings or self.settings)
+
+
+def picture_in(folder: Path) -> Path:
+    """Draw strokes of several widths and two discs, black on white."""
+    pixels = np.full((400, 500, 3), 255, np.uint8)
+    for i, width in enumerate((6, 8, 10, 14, 18)):
+        cv2.line(pixels, (30, 30 + 60 * i), (230, 60 + 60 * i), (0, 0, 0), width)
+    cv2.circle(pixels, (370, 120), 80, (0, 0, 0), -1)
+    cv2.circle(pixels, (370, 300), 60, (0, 0, 0), -1)
+    place = folder / HOSTILE
+    place.write_bytes(cv2.imencode(".png", pixels)[1].tobytes())
+    return place
+
+
+@pytest.fixture(scope="module")
+def sheet(tmp_path_factory) -> Sheet:
+    folder = tmp_path_factory.mktemp("job")
+    job = Job(
+        Picture(picture_in(folder)),
+        tone=ToneOptions(method="two-tone"),
+        plaques=(Plaque("large", (120.0, 100.0)), Plaque("small", (90.0, 75.0), shape="oval")),
+        cutters=(Cutter(6.0), Cutter(3.0)),
+        output=Output(files=("preview",)),
+    )
+    out = folder / "out"
+    made = pipeline.make(job, out)
+    figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
+    by_name = dataclasses.replace(made.job, picture=dataclasses.replace(made.job.picture, file=Path(HOSTILE)))
+    settings = jobfile.written(by_name, folder=Path())
+    return Sheet((out / "jobsheet.html").read_bytes(), figures, made.job, settings)
+
+
+def tables(page: bytes) -> dict[str, list[list[str]]]:
+    """Return the cells of every table by its caption; of tables of one caption the first plaque's."""
+    found: dict[str, list[list[str]]] = {}
+    for table in elements(parsed(page), "table"):
+        caption = text_of(elements(table, "caption")[0])
+        found.setdefault(caption, [[text_of(cell) for cell in row] for row in elements(table, "tr")])
+    return found
+
+
+def headings(page: bytes) -> list[str]:
+    return [text_of(heading) for heading in elements(parsed(page), "h3")]
+
+
+def text(page: bytes) -> str:
+    return text_of(elements(parsed(page), "main")[0])
+
+
+def test_the_page_is_valid_self_contained_and_readable_aloud(sheet):
+    assert faults(sheet.page) == []
+
+
+SPOILED = [
+    (b'<html lang="en">', b"<html>"),
+    (b"<h2 id=", b"<h4 id="),
+    (b' scope="row"', b""),
+    (b' scope="col"', b' scope="columns"'),
+    (b"<caption>", b"<caption hidden></caption><caption>"),
+    (b' alt="', b' title="'),
+    (b"</main>", b"</section>"),
+    (b"</main>", b"<script></script></main>"),
+    (b"</main>", b'<img src="other.png" alt="A picture of wood"></main>'),
+    (b"</main>", b'<p onclick="x()">x</p></main>'),
+    (b"</main>", b'<p id="batch">x</p></main>'),
+    (b"body {", b"body { background: url(x.png);"),
+    (b'aria-labelledby="order"', b'aria-labelledby="ordre"'),
+    (b"<h1>", b"<h2>x</h2><h1>"),
+    (b"<tr><th", b"<tr><td>1</td><th"),
+]
+
+
+@pytest.mark.parametrize(("whole", "spoiled"), SPOILED, ids=[str(i) for i in range(len(SPOILED))])
+def test_the_reader_finds_a_spoiled_page(sheet, whole, spoiled):
+    assert whole in sheet.page
+    page = sheet.page.replace(whole, spoiled, 1)
+    with contextlib.suppress(ParseError):
+        assert faults(page) != []
+
+
+def test_a_hostile_name_stays_text(sheet):
+    title = elements(parsed(sheet.page), "h1")[0]
+    assert text_of(title) == f"Job sheet: {HOSTILE}"
+    assert list(title) == []
+    assert b"<script" not in sheet.page
+
+
+@pytest.mark.parametrize("field", ["name", "shape"])
+def test_hostile_figures_and_settings_stay_text(sheet, field):
+    page = sheet.again(settings="</pre><script>x</script>", **{field: "</h2><img src=x onerror=y>"})
+    assert faults(page) == []
+    assert text_of(elements(parsed(page), "pre")[0]) == "</pre><script>x</script>"
+
+
+def test_the_same_input_gives_the_same_bytes_without_a_date(sheet):
+    assert sheet.again() == sheet.again()
+    assert not re.search(r"\b20\d\d[-/.]\d|\d:\d\d\b", text(sheet.page))
+
+
+def test_it_does_not_tell_where_files_lie(sheet):
+    assert str(sheet.job.picture.file.parent) not in text(sheet.page)
+    assert f"file = {json.dumps(HOSTILE)}" in text(sheet.page)
+
+
+def test_it_carries_every_caution_and_calls_nothing_safe(sheet):
+    told = text(sheet.page)
+    assert [caution for caution in CAUTIONS if caution not in told] == []
+    assert "manual" in told
+    assert not re.search(r"\bsafe(ly|ty)?\b", told, re.IGNORECASE)
+
+
+def test_it_holds_the_settings_as_used(sheet):
+    (settings,) = elements(parsed(sheet.page), "pre")
+    assert "".join(settings.itertext()).strip("\n") == sheet.settings.strip("\n")
+
+
+def test_tables_say_what_the_figures_say(sheet):
+    plaque = sheet.figures["plaques"][0]
+    found = tables(sheet.page)
+    pockets = found["One by one, as numbered in the drawing"][1:]
+    assert [row[0] for row in pockets] == [str(p["number"]) for p in plaque["pockets"]]
+    assert [row[2] for row in pockets] == [f"{p['depth_mm']:.2f} mm" for p in plaque["pockets"]]
+    classes = found["V lines by their greatest width"]
+    assert classes[-1][1] == str(plaque["v_lines"]["count"])
+    assert sum(int(row[1]) for row in classes[1:-1]) == plaque["v_lines"]["count"]
+    assert len(found["What is left of the V lines"]) == 1 + len(plaque["v_lines"]["sanding"]["loss_mm"])
+    assert [row[0] for row in found["Plaques of this job"]] == ["Plaque", "large", "small", "All"]
+    times = found["Estimated times"]
+    assert times[-1][1] == minutes(sum(task["minutes"] for task in plaque["times"]))
+    assert len(found["Boards"]) == 4
+
+
+def test_the_sanding_limit_is_told(sheet):
+    for plaque in sheet.figures["plaques"]:
+        limit = plaque["v_lines"]["sanding"]["too_much_mm"]
+        assert f"Sand no more than {limit:.2f} mm" in text(sheet.page)
+
+
+def test_more_sanding_planned_than_the_lines_bear_is_told(sheet):
+    eager = dataclasses.replace(sheet.job, finish=Finish(sanding_loss=4.0))
+    assert "plan less sanding" not in text(sheet.page)
+    assert "plan less sanding" in text(sheet.again(job=eager))
+
+
+def test_pictures_are_embedded_with_words(sheet):
+    pictures = elements(parsed(sheet.page), "img")
+    assert len(pictures) == 4
+    for picture in pictures:
+        kind, _, data = (picture.get("src") or "").partition(",")
+        assert kind == "data:image/jpeg;base64"
+        pixels = cv2.imdecode(np.frombuffer(base64.b64decode(data, validate=True), np.uint8), cv2.IMREAD_COLOR)
+        assert pixels.shape[:2] == (int(picture.get("height")), int(picture.get("width")))
+        assert max(pixels.shape) <= LONG_SIDE_PX
+
+
+def test_a_sheet_without_pictures_has_none(sheet):
+    assert elements(parsed(sheet.again()), "img") == []
+
+
+def test_inches_stand_beside_millimetres_where_the_job_is_in_inches(sheet):
+    """3 mm = 3 / 25.4 in = 0.118 in, nearest 64th 8/64 (25.4 mm an inch: NIST SP 811)."""
+    inches = dataclasses.replace(sheet.job, output=dataclasses.replace(sheet.job.output, unit="in"))
+    page = sheet.again(job=inches)
+    assert "3.00 mm (0.118 in, nearest 1/8 in)" in text(page)
+    assert "board feet" in text(page)
+    assert " in," not in tables(sheet.page)["Tools and depths, from the face before sanding"][1][1]
+
+
+def test_parts_have_a_section_only_where_they_were_made(sheet):
+    parts = {"Stencil", "Router template", "Paper pattern", "Flow lines"}
+    assert parts.isdisjoint(headings(sheet.page))
+    assert headings(sheet.page).count("Register marks") == 2  # one for each plaque
+    assert headings(sheet.again(register={})).count("Register marks") == 1
+    page = sheet.again(
+        stencil={"sheet_mm": [140.0, 120.0], "web_mm": 2.0, "dark_lost_share": 0.021},
+        register=[{"first": "A", "second": "B", "length_mm": 101.25}],
+    )
+    assert faults(page) == []
+    assert {"Stencil", "Register marks"} <= set(headings(page))
+    facts = [[text_of(entry) for entry in pair] for pair in elements(parsed(page), "div")]
+    assert [fact for fact in facts if fact[0] in ("Sheet", "Web", "Dark lost share")] == [
+        ["Sheet", "140 x 120 mm"],
+        ["Web", "2.00 mm"],
+        ["Dark lost share", "2 %"],
+    ]
+    assert tables(page)["Register marks"] == [["First", "Second", "Length"], ["A", "B", "101.25 mm"]]
+
+
+def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
+    lines = {"count": 0, "length_mm": 0.0, "greatest_depth_mm": 0.0, "classes": [], "first_to_go": []}
+    lines["sanding"] = {"loss_mm": [0.5], "share_left": [1.0], "too_much_mm": None}
+    figures = {"plaques": [{**sheet.figures["plaques"][0], "pockets": [], "v_lines": lines}]}
+    page = job_sheet(sheet.job, {**sheet.figures, **figures}, files={"large": {}}, settings="")
+    assert faults(page) == []
+    assert {"Pockets", "V lines", "Sanding"}.isdisjoint(headings(page))
+    steps = [text_of(step).split(".")[0] for step in elements(elements(parsed(page), "ol")[0], "li")]
+    assert steps == ["Try", "Glue the pattern", "Paint", "Sand", "Stop"]
+
+
+def test_steps_come_in_the_order_of_work(sheet):
+    steps = [text_of(step).split(".")[0] for step in elements(elements(parsed(sheet.page), "ol")[0], "li")]
+    assert steps == ["Try", "Rough", "Glue the pattern", "Pare", "Carve", "Paint", "Sand", "Stop", "Re-cut"]
+
+
+def test_a_large_picture_is_made_smaller_and_a_small_one_is_left():
+    def png(width, height):
+        return cv2.imencode(".png", np.full((height, width, 3), 128, np.uint8))[1].tobytes()
+
+    small, large = embedded(png(30, 20)), embedded(png(4000, 1000))
+    assert (small.width_px, small.height_px) == (30, 20)
+    assert (large.width_px, large.height_px) == (LONG_SIDE_PX, LONG_SIDE_PX // 4)
+
+
+@pytest.mark.parametrize("spoiled", [b"", b"not a picture"])
+def test_bytes_that_are_no_picture_are_refused(spoiled):
+    with pytest.raises(ValueError, match="no picture"):
+        embedded(spoiled)

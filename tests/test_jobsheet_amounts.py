@@ -1,0 +1,228 @@
+"""Amounts and times against formulas of plane and solid geometry, and against the Wood Handbook's table."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+
+import numpy as np
+import pytest
+
+from shadowrout.geometry.region import Region
+from shadowrout.jobsheet.amounts import Surface, amounts_of, materials, surface_of
+from shadowrout.jobsheet.strokes import first_to_go, width_classes
+from shadowrout.jobsheet.times import clearing_mm, roughing_minutes, strokes_for, tasks_of
+from shadowrout.jobsheet.woods import SPECIFIC_GRAVITY, density_kg_per_m3
+from shadowrout.options import WOODS, Finish, Plaque, Shop
+from shadowrout.plan import FlowLine, Plan, Pocket, VLine
+from shadowrout.plan.sanding import forecast
+from shadowrout.simulate.height_field import carved
+from shadowrout.size import lay_out
+
+BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
+PLAIN = Surface(face_mm2=8000.0, flat_mm2=8000.0, groove_walls_mm2=0.0, pocket_walls_mm2=0.0, removed_mm3=0.0)
+
+
+def plan_of(pockets=(), v_lines=(), *, angle_deg=60.0):
+    lines = tuple(v_lines)
+    sanding = forecast(lines, planned_mm=0.5, angle_deg=angle_deg)
+    return Plan(tuple(pockets), Region.empty(), lines, 0.0, 0.0, sanding)
+
+
+def pocket(wall, *, depth=3.0, cutter=3.0, passes=2, allowance=0.0):
+    path = wall.offset(-cutter / 2, error=0.001)
+    return Pocket(1, wall, path, depth, cutter, allowance, passes)
+
+
+def line(*points, depth=2.0, width=1.0):
+    n = len(points)
+    return VLine(np.array(points, dtype=float), np.full(n, float(width)), np.full(n, float(depth)), closed=False)
+
+
+def surface(plan, *, angle_deg=60.0, plaque=BOARD, pixel_mm=0.1):
+    layout = lay_out(plaque, aspect=1.25, origin="corner")
+    return surface_of(carved(plan, Region.empty(), layout, v_angle_deg=angle_deg, pixel_mm=pixel_mm))
+
+
+def turned_box(width, height, degrees):
+    turn = np.radians(degrees)
+    corners = np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)]) * [width / 2, height / 2]
+    ring = corners @ np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]]) + [50, 40]
+    return Region.of_polygons([(ring, [])])
+
+
+def disc(radius):
+    angle = np.linspace(0, 2 * np.pi, 720, endpoint=False)
+    return Region.of_polygons([(np.column_stack([50 + radius * np.cos(angle), 40 + radius * np.sin(angle)]), [])])
+
+
+@pytest.mark.parametrize("degrees", [0, 20, 45])
+def test_a_box_pocket_adds_its_four_walls(degrees):
+    """Walls: perimeter times depth; volume: floor times depth (solid geometry)."""
+    found = surface(plan_of([pocket(turned_box(40, 25, degrees))]))
+    assert found.pocket_walls_mm2 == pytest.approx(130 * 3, rel=0.005)
+    assert found.flat_mm2 == pytest.approx(8000, rel=1e-3)
+    assert found.removed_mm3 == pytest.approx(40 * 25 * 3, rel=0.01)
+
+
+def test_a_round_pocket_adds_the_side_of_a_cylinder():
+    """Side 2 pi r h, volume pi r^2 h (solid geometry)."""
+    found = surface(plan_of([pocket(disc(15))]))
+    assert found.pocket_walls_mm2 == pytest.approx(2 * math.pi * 15 * 3, rel=0.005)
+    assert found.removed_mm3 == pytest.approx(math.pi * 15**2 * 3, rel=0.01)
+
+
+@pytest.mark.parametrize("angle_deg", [45, 60, 90])
+def test_a_groove_adds_two_slopes_and_a_cone(angle_deg):
+    """Two slopes of depth / cos(A/2) along the line; its two round ends are a cone's side, pi r s (solid geometry)."""
+    depth, length = 2.0, 60.0
+    radius, slope = depth * math.tan(math.radians(angle_deg) / 2), depth / math.cos(math.radians(angle_deg) / 2)
+    plan = plan_of(v_lines=[line((20, 15), (20 + length, 15), depth=depth)], angle_deg=angle_deg)
+    found = surface(plan, angle_deg=angle_deg)
+    assert found.groove_walls_mm2 == pytest.approx(2 * slope * length + math.pi * radius * slope, rel=0.01)
+    assert found.flat_mm2 == pytest.approx(8000 - 2 * radius * length - math.pi * radius**2, rel=1e-3)
+    assert found.removed_mm3 == pytest.approx(radius * depth * length + math.pi * radius**2 * depth / 3, rel=0.01)
+
+
+def test_an_uncut_round_board_is_painted_once_over():
+    found = surface(plan_of(), plaque=Plaque("round", (80.0, 80.0), shape="round", margin=5.0))
+    assert found.painted_mm2 == pytest.approx(math.pi * 40**2, rel=1e-3)
+    assert found.removed_mm3 == 0
+
+
+def test_bands_of_rows_join_without_a_seam():
+    """A pocket across the seam between bands has the walls of one that lies within a band."""
+    plaque = Plaque("tall", (100.0, 125.0), margin=5.0)  # at 0.1 mm: 1250 rows
+    boxes = [Region.box((30, y, 70, y + 20)) for y in (60, 64, 85)]
+    walls = [surface(plan_of([pocket(box)]), plaque=plaque).pocket_walls_mm2 for box in boxes]
+    assert walls == pytest.approx([120 * 3] * 3, rel=0.005)
+
+
+# USDA Wood Handbook (FPL-GTR-190), table 5-3a, specific gravity at 12 % moisture content.
+HANDBOOK = {
+    "basswood": 0.37,
+    "black cherry": 0.50,
+    "black walnut": 0.55,
+    "eastern white pine": 0.35,
+    "northern red oak": 0.63,
+    "red maple": 0.54,
+    "sugar maple": 0.63,
+    "white oak": 0.68,
+    "yellow-poplar": 0.42,
+}
+
+
+def test_woods_are_those_of_the_options_and_of_the_handbook():
+    assert tuple(SPECIFIC_GRAVITY) == WOODS
+    assert SPECIFIC_GRAVITY == HANDBOOK
+
+
+@pytest.mark.parametrize("wood", WOODS)
+def test_density_at_12_percent_moisture(wood):
+    """Density = 1000 G (1 + M/100) kg/m3 (Wood Handbook, chapter 4)."""
+    assert density_kg_per_m3(wood) == pytest.approx(HANDBOOK[wood] * 1120)
+
+
+def test_a_board_weighs_its_volume_by_its_density():
+    amounts = amounts_of(
+        Plaque("x", (254.0, 203.2), thickness=19.05), PLAIN, finish=Finish(wood="sugar maple"), shop=Shop()
+    )
+    assert amounts.blank_mm3 == pytest.approx(10 * 8 * 0.75 * 25.4**3)  # inch = 25.4 mm exactly (NIST SP 811)
+    assert amounts.blank_kg == pytest.approx(10 * 8 * 0.75 * 25.4**3 * 1e-9 * 705.6)
+
+
+def test_a_carved_plaque_weighs_less_by_what_was_taken():
+    cut = Surface(
+        face_mm2=8000.0, flat_mm2=7000.0, groove_walls_mm2=500.0, pocket_walls_mm2=500.0, removed_mm3=24_000.0
+    )
+    amounts = amounts_of(BOARD, cut, finish=Finish(wood="white oak"), shop=Shop())
+    assert amounts.plaque_kg == pytest.approx((8000 * 18 - 24_000) * 1e-9 * 0.68 * 1120)
+
+
+def test_paint_follows_from_surface_coats_and_coverage():
+    wide = Surface(1e6, 1e6, 0.0, 0.0, 0.0)
+    amounts = amounts_of(BOARD, wide, finish=Finish(coats=3), shop=Shop(paint_coverage=12.0))
+    assert amounts.paint_litres == pytest.approx(3 / 12)
+
+
+def test_boards_of_one_kind_are_counted_together_whichever_way_they_lie():
+    def figures(size, kg):
+        amounts = {"wood": "basswood", "blank_mm3": size[0] * size[1] * 18.0, "blank_kg": kg}
+        return {"size_mm": list(size), "thickness_mm": 18.0, "amounts": amounts}
+
+    boards = materials([figures((100.0, 80.0), 0.1), figures((300.0, 200.0), 0.5), figures((80.0, 100.0), 0.1)])
+    assert [(b["count"], b["size_mm"]) for b in boards] == [(1, [300.0, 200.0]), (2, [100.0, 80.0])]
+    assert boards[1]["volume_mm3"] == pytest.approx(2 * 100 * 80 * 18)
+    assert boards[1]["weight_kg"] == pytest.approx(0.2)
+    assert materials([]) == []
+
+
+def test_the_way_over_a_floor_covers_it():
+    """Rows of width s over an area of w x h are w h / s long together (plane geometry)."""
+    rough = pocket(Region.box((10, 10, 40, 30)))
+    assert clearing_mm(rough, stepover=0.5) == pytest.approx(2 * (27 + 17) + 27 * 17 / 1.5)
+    assert clearing_mm(rough, stepover=0.25) > clearing_mm(rough, stepover=0.5)
+
+
+def test_roughing_counts_every_pass_and_every_plunge():
+    rough = pocket(Region.box((10, 10, 40, 30)), passes=3)
+    minutes = roughing_minutes(rough, Shop(feed=394.0, stepover=0.5, plunge=20.0))
+    assert minutes == pytest.approx(3 * (394 / 394 + 20 / 60))
+
+
+@pytest.mark.parametrize(("length", "depth", "strokes"), [(1, 0.5, 1), (25, 1.0, 1), (26, 1.0, 2), (60, 2.4, 9)])
+def test_strokes_of_a_line(length, depth, strokes):
+    assert strokes_for(line((0, 0), (length, 0), depth=depth), Shop()) == strokes
+
+
+def test_tasks_are_those_the_plan_needs():
+    def names(plan):
+        return [task.name for task in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop())]
+
+    box = Region.box((10, 10, 40, 30))
+    assert names(plan_of()) == ["glue the pattern", "paint", "sand"]
+    assert "pare the pocket walls" not in names(plan_of([pocket(box)]))
+    assert names(plan_of([pocket(box, allowance=0.2)], [line((0, 0), (9, 0))])) == [
+        "set up the machine",
+        "rough the pockets",
+        "glue the pattern",
+        "pare the pocket walls",
+        "cut the V lines",
+        "paint",
+        "sand",
+    ]
+
+
+def test_flow_lines_are_cut_too():
+    flow = FlowLine(np.array([[0.0, 0.0], [30.0, 40.0]]), floor_mm=3.0, below_floor_mm=0.5, width_mm=0.6)
+    plan = dataclasses.replace(plan_of([pocket(Region.box((0, 0, 60, 60)))]), flow_lines=(flow,))
+    tasks = {t.name: t.minutes for t in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop(strokes_per_minute=8.0))}
+    assert tasks["cut the flow lines"] == pytest.approx(2 / 8)
+
+
+def test_paring_follows_the_walls():
+    plan = plan_of([pocket(Region.box((10, 10, 40, 30)), allowance=0.2)])
+    tasks = {t.name: t.minutes for t in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop(paring=50.0))}
+    assert tasks["pare the pocket walls"] == pytest.approx(100 / 50)
+
+
+def test_every_line_is_in_one_class():
+    widths = [0.3, 0.6, 0.61, 1.4, 1.5, 2.0, 2.01, 5.0]
+    classes = width_classes([line((0, i), (10, i), width=w) for i, w in enumerate(widths)])
+    assert [(c["from_mm"], c["to_mm"], c["count"]) for c in classes] == [
+        (0.0, 0.6, 2), (0.6, 0.8, 1), (1.0, 1.5, 2), (1.5, 2.0, 1), (2.0, None, 2)
+    ]  # fmt: skip
+    assert sum(c["length_mm"] for c in classes) == pytest.approx(80)
+    assert width_classes([]) == []
+
+
+def test_the_shallowest_strokes_go_first():
+    plan = plan_of(v_lines=[line((0, 0), (10, 0), depth=d) for d in (2.0, 0.7, 1.2)])
+    assert [stroke["gone_at_mm"] for stroke in first_to_go(plan)] == [0.7, 1.2, 2.0]
+    assert first_to_go(plan)[0]["place_mm"] == [5.0, 0.0]
+    assert first_to_go(plan_of()) == []
+
+
+def test_dots_are_not_listed():
+    dot = line((0, 0), (0.2, 0), depth=0.6)
+    assert [s["gone_at_mm"] for s in first_to_go(plan_of(v_lines=[dot, line((0, 0), (9, 0), depth=1.5)]))] == [1.5]
