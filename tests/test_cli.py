@@ -45,7 +45,7 @@ def run(*arguments: str, **settings) -> subprocess.CompletedProcess[str]:
 class TestMake:
     def test_writes_a_folder_a_plaque_and_the_jobs_files(self, made):
         found = sorted(str(path.relative_to(made)) for path in made.rglob("*") if path.is_file())
-        files = ["carve.dxf", "carve.svg", "design.wkb.gz", "preview-sanding.png", "preview.png"]
+        files = ["carve.dxf", "carve.svg", "design.wkb.gz", "pattern.pdf", "preview-sanding.png", "preview.png"]
         plaques = [f"{name}/{file}" for name in ("100x80mm", "152.4x127mm") for file in files]
         assert found == [*plaques, "job.toml", "jobsheet.html", "numbers.json"]
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from skimage.measure import label
 
-from shadowrout.mask import Mask, clean, signed_distance, widened
+from shadowrout.mask import Mask, clean
 from shadowrout.tone import Tone
 
 
@@ -111,72 +111,3 @@ def test_what_is_left_is_as_scikit_image_labels_it(dark: np.ndarray, least_px: i
     assert mask.specks_removed == np.count_nonzero(sizes < least_px)
     holes = np.bincount(label(mask.field <= 0, connectivity=1).ravel())[1:]
     assert (holes >= least_px).all()
-
-
-def line_field(width_px: float, angle_deg: float = 0.0, side: int = 90) -> np.ndarray:
-    """Return the distance from a straight line's edge, positive inside, the line through the middle."""
-    rows, columns = np.indices((side, side)) + 0.5 - side / 2
-    angle = np.radians(angle_deg)
-    across = np.cos(angle) * rows - np.sin(angle) * columns
-    return (width_px / 2 - np.abs(across)).astype(np.float32)
-
-
-@pytest.mark.parametrize("angle_deg", [0, 20, 45])
-@pytest.mark.parametrize("width_px", [1.6, 2.4, 3.2])
-def test_thin_lines_get_the_finest_width(width_px: float, angle_deg: float):
-    field = widened(line_field(width_px, angle_deg), width_px=4)
-    dark = np.abs(line_field(4.0, angle_deg)) > 0.75  # away from the wanted edge the answer is sure
-    expected = line_field(4.0, angle_deg) > 0
-    inner = np.s_[15:75, 30:60]
-    assert ((field > 0) == expected)[inner][dark[inner]].all()
-
-
-@pytest.mark.parametrize("width_px", [4.6, 9.0])
-def test_lines_wide_enough_are_left_to_the_last_digit(width_px: float):
-    field = line_field(width_px, 20)
-    assert (widened(field, width_px=4) == field).all()
-
-
-def test_thread_stays_thinner_than_the_finest_line():
-    """A taper that runs out to nothing stays a taper: no part grows more than threefold."""
-    rows, columns = np.indices((60, 120)) + 0.5
-    half = 2.0 * (110 - columns) / 100
-    field = (half - np.abs(rows - 30)).astype(np.float32)
-    result = widened(field, width_px=4)
-    heights = np.count_nonzero(result > 0, axis=0)
-    assert heights[20:60].min() >= 3
-    assert heights[112:].max() == 0
-
-
-def test_widening_leaves_a_gap():
-    """Two lines 2 px wide with 2.6 px of light between: they grow outwards, not together."""
-    rows = np.indices((60, 60))[0] + 0.5
-    field = np.maximum(1 - np.abs(rows - 27.7), 1 - np.abs(rows - 32.3)).astype(np.float32)
-    result = widened(field, width_px=4)
-    assert (result[29:31, 15:45] < 0).any(axis=0).all()
-
-
-def test_signed_distance_of_a_disc():
-    rows, columns = np.indices((80, 80)) + 0.5
-    exact = 25.3 - np.hypot(rows - 40.2, columns - 39.7)
-    for steepness in (0.01, 1.0, 40.0):
-        found = signed_distance((steepness * exact).astype(np.float32))
-        assert np.abs(found - exact)[np.abs(exact) < 4].max() < 0.5
-        assert np.abs(found - exact)[np.abs(exact) < 4].mean() < 0.12
-        assert (np.sign(found) == np.sign(exact))[np.abs(exact) > 0.3].all()
-
-
-def test_widened_area_is_reported_in_square_millimetres():
-    field = line_field(2.0)
-    tone = Tone(field, 0.5, "keep-lines")
-    plain = clean(tone, least_speck_mm2=0, least_pinhole_mm2=0)
-    wide = clean(tone, least_speck_mm2=0, least_pinhole_mm2=0, finest_mm=2.0)
-    assert plain.widened_mm2 == 0
-    assert wide.widened_mm2 == pytest.approx(np.count_nonzero((wide.field > 0) & (plain.field <= 0)) * 0.25)
-    assert wide.widened_mm2 > 0
-
-
-@pytest.mark.parametrize("value", [1.0, -1.0])
-def test_nothing_to_widen(value: float):
-    field = np.full((8, 9), value, dtype=np.float32)
-    assert (widened(field, width_px=4) == field).all()

@@ -12,13 +12,13 @@ from scipy.spatial import cKDTree
 
 from shadowrout.errors import SettingError
 from shadowrout.geometry.lines import outlines_inside, parts_meeting, union_all
+from shadowrout.geometry.medial import Axis, Boundary, medial_axis
 from shadowrout.geometry.region import Region
+from shadowrout.geometry.strokes import Stroke, chains_of, pruned, strokes_of
 from shadowrout.options import Cutter, Finish, VTool
 from shadowrout.plan import Plan, plan_carving
 from shadowrout.plan.cover import uncut_mm2
-from shadowrout.plan.medial import Axis, Boundary, medial_axis
 from shadowrout.plan.smoothing import smoothed, thinned
-from shadowrout.plan.strokes import Stroke, chains_of, pruned, strokes_of
 
 STEP_MM = 0.1
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.0)

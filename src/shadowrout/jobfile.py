@@ -45,8 +45,9 @@ def from_text(text: str, *, name: str) -> Job:
 def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
     """Return the job as the text of a job file that is to lie in ``folder``.
 
-    Reading it back there gives the same job. Without a folder, pictures are named and their place left out. Settings left to the program stand as comments. With
-    ``explained``, a comment over each key says what it does and what is allowed.
+    Reading it back there gives the same job. Without a folder, pictures are named and their place is left out.
+    Settings left to the program stand as comments. With ``explained``, a comment over each key says what it does and
+    what is allowed.
     """
     job = _with_paths(job, lambda picture: Path(picture.name) if folder is None else _from_folder(picture, folder))
     blocks = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -27,9 +28,13 @@ from shadowrout.plan import Directions, Plan, Pocket, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
 from shadowrout.templates.register import RegisterMark, register_marks
 from shadowrout.tone.flow import flow_of
+from shadowrout.widths import WidthReport, right_for_size
 
 LEAST_SHADOW_LINES = 2.0
 """A shadow smaller than a finest line of this many times its width is a speck."""
+
+LEAST_LIGHT_LINES = 0.5
+"""The narrowest light that widening a line leaves beside it, over the finest line's width."""
 
 Value = TypeVar("Value")
 
@@ -51,6 +56,7 @@ class MadePlaque:
     plaque: Plaque
     mask: Mask
     design: Design
+    widths: WidthReport
     plan: Plan
     paths: CarvePaths
     marks: tuple[RegisterMark, ...]
@@ -76,7 +82,9 @@ def make_plaque(
     mask = two_tone_design(job, photo, resolution, touch_up=touch_up)
     step("outlines")
     speck_mm2 = least_shadow_mm2(job)
-    design = sized(trace.outline_of(mask), layout, least_area_mm2=speck_mm2)
+    drawn = sized(trace.outline_of(mask), layout, least_area_mm2=speck_mm2)
+    step("line widths")
+    design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail))
     marks = register_marks(
         layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=design.shadow
     )
@@ -101,7 +109,14 @@ def make_plaque(
         tuple(map(_profile, v_lines)),
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
     )
-    return MadePlaque(plaque, mask, design, plan, paths, marks, fitted.deviation)
+    return MadePlaque(plaque, mask, design, widths, plan, paths, marks, fitted.deviation)
+
+
+def _right_for_size(drawn: Design, *, finest_mm: float) -> tuple[Design, WidthReport]:
+    """Return the design with lines below the finest width widened or dropped, and what was done."""
+    shadow, report = right_for_size(drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm)
+    share = drawn.dark_share * shadow.area / drawn.shadow.area
+    return dataclasses.replace(drawn, shadow=shadow, dark_share=share), report
 
 
 def _as_fitted(shadow: Region, paths: Sequence[ArcPath]) -> Region:

@@ -28,7 +28,7 @@ from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.save import folder, save
 
-_STEPS_A_PLAQUE = 6
+_STEPS_A_PLAQUE = 7
 _LONG_SIDE_TO_JUDGE_PX = 1000
 
 

@@ -19,6 +19,7 @@ from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
 from shadowrout.plan import FlowLine, Plan
 from shadowrout.templates.register import RegisterMark, distances
+from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
 
@@ -73,6 +74,8 @@ def table(figures: dict[str, Any]) -> str:
         "pockets",
         "depth",
         "V lines",
+        "widened",
+        "dropped",
         "dark",
         "sand at most",
         "lines + arcs",
@@ -101,6 +104,7 @@ def _plaque_numbers(finished: Finished) -> dict[str, Any]:
         "specks_removed": made.mask.specks_removed,
         "pinholes_filled": made.mask.pinholes_filled,
         "slivers_dropped": made.design.slivers_dropped,
+        "widths": _width_numbers(made.widths),
         "pockets": [_pocket_numbers(pocket) for pocket in made.paths.pockets],
         "rest_share": round(made.plan.rest.area / made.design.shadow.area, _DECIMALS),
         "uncut_share": round(made.plan.uncut_share, _DECIMALS),
@@ -113,6 +117,25 @@ def _plaque_numbers(finished: Finished) -> dict[str, Any]:
         "amounts": _amount_numbers(finished.amounts),
         "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
         "files": list(finished.files),
+    }
+
+
+def _width_numbers(report: WidthReport) -> dict[str, Any]:
+    """Return what became of the strokes below the finest line; lengths along their middle lines."""
+    return {
+        "finest_mm": report.finest_mm,
+        "kept_mm": round(sum(s.length_mm for s in report.kept), 1),
+        "widened": len(report.widened),
+        "widened_mm": round(sum(s.length_mm for s in report.widened), 1),
+        "dropped": [
+            {
+                "place_mm": [round(c, 1) for c in stretch.place],
+                "width_mm": round(stretch.width_mm, 2),
+                "length_mm": round(stretch.length_mm, 1),
+            }
+            for stretch in report.dropped
+        ],
+        "dropped_mm": round(sum(s.length_mm for s in report.dropped), 1),
     }
 
 
@@ -249,6 +272,8 @@ def _row(plaque: dict[str, Any]) -> tuple[str, ...]:
         str(len(plaque["pockets"])),
         ", ".join(f"{depth:g} mm" for depth in depths) or "-",
         str(plaque["v_lines"]["count"]),
+        f"{plaque['widths']['widened_mm']:.0f} mm",
+        f"{plaque['widths']['dropped_mm']:.0f} mm",
         f"{plaque['dark_share']:.0%}",
         "-" if too_much is None else f"{too_much:.2f} mm",
         f"{outlines['lines']} + {outlines['arcs']}",

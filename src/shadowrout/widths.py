@@ -19,10 +19,10 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.medial import Axis, Boundary, medial_axis
 from shadowrout.geometry.region import Region
+from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
 from shadowrout.geometry.sweeps import swept
-from shadowrout.plan.medial import Axis, Boundary, medial_axis
-from shadowrout.plan.strokes import Stroke, pruned, strokes_of
 
 SLACK = 0.05
 """A stroke this share narrower than the finest line counts as wide enough: less isn't seen."""

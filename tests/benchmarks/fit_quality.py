@@ -56,7 +56,7 @@ def photo_design(name: str) -> Region:
     pixel_mm = WIDTH_MM / picture.lightness.shape[1]
     tone = two_tone(picture, pixel_mm=pixel_mm, method="keep-lines", dark=None, detail_mm=DETAIL_MM, smoothing_mm=None)
     speck = 2 * DETAIL_MM**2
-    mask = clean(tone, least_speck_mm2=speck, least_pinhole_mm2=speck, finest_mm=DETAIL_MM)
+    mask = clean(tone, least_speck_mm2=speck, least_pinhole_mm2=speck)
     pixel_mm = WIDTH_MM / mask.field.shape[1]
     return outline_of(mask).region.mapped((pixel_mm, -pixel_mm), (0.0, 0.0))
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 import shapely
 
-from shadowrout.check.curves import sampled
+from shadowrout.check.curves import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
@@ -90,8 +90,19 @@ def _pocket_figures(file: DrawingFile, pockets: list[dict[str, Any]]) -> Iterato
 
 
 def _outer_rings(file: DrawingFile, role: str) -> int:
-    """Return how many rings of a role lie within an even number of others, whatever their direction."""
-    rings = [ring for ring in sampled(file.curves(role), sagitta_mm=0.002).split() if len(ring) >= 3]
+    """Return how many rings of a role lie within an even number of others of their layer, whatever their direction.
+
+    Layers of two cutters overlap, so each is counted by itself.
+    """
+    layers: dict[str, list[Curve]] = defaultdict(list)
+    for shape in file.of_role(role):
+        if shape.curve is not None:
+            layers[shape.layer].append(shape.curve)
+    return sum(map(_outer_curves, layers.values()))
+
+
+def _outer_curves(curves: list[Curve]) -> int:
+    rings = [ring for ring in sampled(curves, sagitta_mm=0.002).split() if len(ring) >= 3]
     if not rings:
         return 0
     areas = [shapely.Polygon(ring) for ring in rings]

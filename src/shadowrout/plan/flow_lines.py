@@ -12,11 +12,11 @@ from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
+from shadowrout.geometry.strokes import Stroke
 from shadowrout.plan.depths import floor_mm, half_angle_tan
 from shadowrout.plan.pockets import Pocket
 from shadowrout.plan.smoothing import smoothed, thinned
 from shadowrout.plan.streams import Directions, stream_lines
-from shadowrout.plan.strokes import Stroke
 
 WIDTH_SHARE = 0.3
 """Width of a flow line on the pocket's floor as a share of the spacing."""

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from shadowrout.plan.strokes import Stroke
+from shadowrout.geometry.strokes import Stroke
 
 SMOOTHING_MM = 0.25
 """Standard deviation of the Gaussian along a stroke."""

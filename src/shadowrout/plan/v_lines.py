@@ -10,12 +10,12 @@ from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import outlines_inside
+from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings, medial_axis
 from shadowrout.geometry.region import Region
+from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
 from shadowrout.plan.depths import v_depth_mm
-from shadowrout.plan.medial import Axis, Boundary, Indices, Surroundings, medial_axis
 from shadowrout.plan.pockets import Pocket, reached
 from shadowrout.plan.smoothing import lengthened, smoothed, thinned
-from shadowrout.plan.strokes import Stroke, pruned, strokes_of
 
 STEP_MM = 0.2
 """Distance of the outline's points from which centre lines are found."""

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.plan.medial import Axis, Indices
+from shadowrout.geometry.medial import Axis, Indices
 
 LEAST_SPUR_MM = 0.2
 """A branch that adds less than this to the reach of the discs is noise of the outline."""
