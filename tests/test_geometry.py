@@ -133,6 +133,11 @@ def test_rings_are_oriented_and_nested():
     assert ring_area(hole) == -4
 
 
+def test_a_repeated_point_comes_out_once():
+    ring = np.array([[0.0, 0], [10, 0], [10, 0], [10, 10], [0, 10], [7e-15, 10]])
+    assert len(Region.of_polygons([(ring, [])]).rings()[0]) == 4
+
+
 def test_a_crossing_ring_is_made_valid_with_its_even_odd_area():
     bow_tie = Region.of_polygons([(np.array([[0.0, 0], [10, 10], [10, 0], [0, 10]]), [])])
     assert bow_tie.shape.is_valid

@@ -235,7 +235,7 @@ def toml_text(text: str) -> str:
     r"""Return text as a TOML basic string (TOML 1.0.0, strings).
 
     >>> toml_text('8 1/2"')
-    '"8 1/2\\\\""'
+    '"8 1/2\\""'
     """
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'

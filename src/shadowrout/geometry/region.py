@@ -17,6 +17,9 @@ Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
 
 
+_SAME_POINT = 1e-9
+
+
 @dataclass(frozen=True, eq=False)
 class Region:
     """Any number of polygons with holes that share no area, in one unit of length, y up.
@@ -87,8 +90,12 @@ class Region:
             yield Region(shapely.MultiPolygon([polygon]))
 
     def polygons(self) -> Iterator[tuple[Points, list[Points]]]:
-        """Yield (outer ring, holes) of each part: arrays (n, 2) without the closing point, oriented."""
-        for polygon in shapely.get_parts(shapely.orient_polygons(self.shape)):
+        """Yield (outer ring, holes) of each part: arrays (n, 2) without the closing point, oriented.
+
+        Points that overlays leave closer together than a billionth of the unit come out as one.
+        """
+        shape = shapely.remove_repeated_points(shapely.orient_polygons(self.shape), tolerance=_SAME_POINT)
+        for polygon in shapely.get_parts(shape):
             outer, *holes = (shapely.get_coordinates(ring)[:-1] for ring in shapely.get_rings(polygon))
             yield outer, holes
 
