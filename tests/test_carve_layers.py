@@ -27,7 +27,9 @@ def plan_of(shadow: Region, *cutters: Cutter) -> Plan:
 
 def drawn(pockets: tuple[PocketPaths, ...], plan: Plan, unit: Unit = Unit.MM) -> Drawing:
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
-    return carve_drawing(CarvePaths((), pockets, ()), plan, layout, (), unit=unit, title="a", description="b")
+    return carve_drawing(
+        CarvePaths((), pockets, ()), plan, layout, (), unit=unit, title="a", description="b", flat_mm=0.04
+    )
 
 
 def names(plan: Plan, unit: Unit = Unit.MM) -> list[str]:

@@ -168,7 +168,7 @@ def test_a_drawing_tells_how_far_below_the_floor() -> None:
     plan = planned(Region.box((5, 5, 55, 55)), even(0))
     paths = CarvePaths((), (), (), (), fit_open([line.points for line in plan.flow_lines], tolerance=0.05).paths)
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
-    drawing = carve_drawing(paths, plan, layout, (), unit=Unit.MM, title="a", description="b")
+    drawing = carve_drawing(paths, plan, layout, (), unit=Unit.MM, title="a", description="b", flat_mm=0.04)
     [layer] = [layer for layer in drawing.layers if layer.role is Role.FLOW_LINE]
     assert layer.name(Unit.MM) == "flow-line-3_78mm"
     assert len(layer.shapes) == len(plan.flow_lines)

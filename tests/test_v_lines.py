@@ -314,3 +314,10 @@ def test_parts_picked_by_another_region() -> None:
     assert apart.area == 2
     assert parts_meeting(Region.empty(), pair)[0].is_empty
     assert union_all([]).is_empty
+
+
+def test_a_stroke_of_no_width_is_no_line():
+    """A needle one hundredth of a millimetre wide would be gone with the planned sanding."""
+    needle = Region.of_polygons([(np.array([[10.0, 10], [30, 10], [30, 10.01], [10, 10.01]]), [])])
+    assert plan_of(needle).v_lines == ()
+    assert plan_of(needle).uncut_share >= 0

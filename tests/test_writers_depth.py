@@ -14,7 +14,7 @@ from readers import read_svg
 from shadowrout.drawing.shapes import Drawing, Layer, Path, Profile, Role, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.writers.dxf import dxf_bytes
-from shadowrout.writers.lines_3d import FLAT_MM, points_3d
+from shadowrout.writers.lines_3d import points_3d
 from shadowrout.writers.rounding import rounded_line
 from shadowrout.writers.svg import svg_bytes
 
@@ -64,7 +64,10 @@ def test_gdal_sees_the_line_flat_and_in_space(version: str, unit: Unit, tmp_path
         curve = shapely.LineString(line[:, :2])
         exact = path.flattened(1e-4)
         exact = np.vstack([exact, exact[:1]]) if path.closed else exact
-        assert shapely.hausdorff_distance(curve, shapely.LineString(exact)) <= FLAT_MM + 0.001
+        assert (
+            shapely.hausdorff_distance(curve, shapely.LineString(exact))
+            <= Drawing("t", "", (0, 0, 1, 1), ()).flat_mm + 0.001
+        )
         assert np.allclose(line[0], line[-1]) == path.closed
 
 

@@ -28,6 +28,9 @@ from shadowrout.writers.svg import svg_bytes
 
 Files = dict[str, bytes]
 
+_FLAT_SHARE = 0.4
+"""Part of the tolerance left for straight pieces in space, beside what fitting the V lines takes of it."""
+
 DESIGN_FILE = "design.wkb.gz"
 
 
@@ -60,6 +63,7 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
             "use one of the two, never an offset on top of the path. Depths are starting points to confirm on scrap; "
             "the machine's manual comes first."
         ),
+        flat_mm=_FLAT_SHARE * job.output.tolerance,
     )
     return _svg_and_dxf("carve", drawing, job)
 

@@ -50,8 +50,9 @@ def carve_drawing(
     unit: Unit,
     title: str,
     description: str,
+    flat_mm: float,
 ) -> Drawing:
-    """Return the carve drawing of one plaque, its page the board's box."""
+    """Return the carve drawing of one plaque, its page the board's box; ``flat_mm`` is as in ``Drawing``."""
     layers = [
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
@@ -61,7 +62,7 @@ def carve_drawing(
         *(register := tuple(register_layers(marks, layout))),
         *_note_layers(paths, register, layout, unit),
     ]
-    return Drawing(title, description, layout.board_mm, tuple(layers), unit)
+    return Drawing(title, description, layout.board_mm, tuple(layers), unit, flat_mm=flat_mm)
 
 
 def _pocket_layers(pockets: Sequence[PocketPaths], unit: Unit) -> Iterator[Layer]:

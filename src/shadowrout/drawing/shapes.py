@@ -181,7 +181,8 @@ class Drawing:
     """Everything that goes into one file.
 
     ``box_mm`` is the page, ``unit`` what the file is written in, ``properties`` names and values that tell how
-    the file was made. Raises ValueError for an empty page, a text no file can hold, or two layers of one name.
+    the file was made. ``flat_mm`` is how far a straight piece may leave an arc in a format that has no arcs in space.
+    Raises ValueError for an empty page, a text no file can hold, or two layers of one name.
     """
 
     title: str
@@ -190,6 +191,7 @@ class Drawing:
     layers: tuple[Layer, ...]
     unit: Unit = Unit.MM
     properties: tuple[tuple[str, str], ...] = ()
+    flat_mm: float = 0.005
 
     def __post_init__(self) -> None:
         x0, y0, x1, y1 = self.box_mm

@@ -32,6 +32,9 @@ NEARBY = 0.9
 INTO_POCKET_MM = 0.3
 """How far a line runs on into a pocket."""
 
+LEAST_HALF_WIDTH_MM = 0.02
+"""A line that is nowhere wider than twice this would be gone with the planned sanding: it isn't cut."""
+
 LEAST_LINE_MM = 0.3
 """Shorter lines are left out where they only touch up the end of something longer."""
 
@@ -113,8 +116,10 @@ def find_v_lines(
     around = Surroundings(boundary)
     strokes = strokes_of(axis, _to_cut(axis, pruned(axis), pockets, passes))
     strokes = _worth_cutting(strokes + _side_by_side(shadow, rest, passes), around, pockets)
-    finished = in_cutting_order(_finished(strokes, around, reach_mm))
-    return tuple(_v_line(stroke, angle_deg, sanding_loss_mm) for stroke in finished)
+    wide = [
+        stroke for stroke in _finished(strokes, around, reach_mm) if stroke.half_widths.max() >= LEAST_HALF_WIDTH_MM
+    ]
+    return tuple(_v_line(stroke, angle_deg, sanding_loss_mm) for stroke in in_cutting_order(wide))
 
 
 def _to_cut(axis: Axis, edges: Indices, pockets: Sequence[Pocket], passes: _Passes) -> Indices:

@@ -25,7 +25,7 @@ from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Point, render
-from shadowrout.writers.lines_3d import FLAT_MM, points_3d
+from shadowrout.writers.lines_3d import points_3d
 from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 
 Version = Literal["R2010", "R2000", "R12"]
@@ -77,7 +77,7 @@ class _Dxf:
         self.file.appids.new(APPLICATION)
 
     def page(self, drawing: Drawing, box: Box) -> None:
-        self.unit = drawing.unit
+        self.unit, self.flat_mm = drawing.unit, drawing.flat_mm
         if self.version != "R12":
             self.file.header["$INSUNITS"] = INSUNITS[drawing.unit]
             self.file.header["$MEASUREMENT"] = int(drawing.unit is Unit.MM)
@@ -119,7 +119,7 @@ class _Dxf:
         if not self.file.layers.has_entry(name):
             self.add_layer(name)
         mm = self.unit.mm
-        points = points_3d(path, [depth / mm for depth in profile.depths_mm], flat=FLAT_MM / mm)
+        points = points_3d(path, [depth / mm for depth in profile.depths_mm], flat=self.flat_mm / mm)
         points = points.round(DECIMALS[self.unit]) + 0.0
         line = self.space.add_polyline3d(points.tolist(), close=path.closed, dxfattribs={"layer": name})
         self.mark(line, marks, suffix=IN_SPACE)

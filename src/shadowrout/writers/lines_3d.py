@@ -9,9 +9,6 @@ from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import ArcPath
 
-FLAT_MM = 0.005
-"""How far a straight piece may leave its arc: half the finest tolerance that a job can ask for."""
-
 
 def points_3d(path: ArcPath, depths: Sequence[float], *, flat: float) -> NDArray[np.float64]:
     """Return points (m, 3) along the path, z = -depth, whose chords leave its arcs by ``flat`` at the most.
