@@ -40,7 +40,7 @@ MAY_IMPORT = {
     "make_plaque": VALUES | set(STAGES),
     "pictures": VALUES | {"photo", "subject", "settle"},
     "tone_sheet": VALUES | {"tone", "size", "settle", "pictures", "make_plaque"},
-    "simulate": VALUES | {"plan", "size"},
+    "simulate": VALUES | {"plan", "size", "widths"},
     "check": {"errors", "units", "options", "jobfile", "kinds", "schema", "progress"},
     "make_templates": VALUES | set(STAGES) | {"make_plaque", "pictures"},
     "plaque_files": VALUES | set(STAGES) | {"make_plaque", "make_templates", "simulate"},

@@ -12,7 +12,9 @@ from shadowrout.options import Plaque
 from shadowrout.plan import Plan, Pocket, VLine
 from shadowrout.plan.sanding import forecast
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
+from shadowrout.simulate.stroke_picture import stroke_picture
 from shadowrout.size import lay_out
+from shadowrout.widths import Stretch, WidthReport
 
 SHADOW = Region.box((0, 0, 100, 80))
 BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
@@ -133,3 +135,18 @@ def test_more_sanding_never_adds_dark():
 @pytest.mark.parametrize(("side", "pixel"), [(40.0, 0.1), (300.0, 0.2), (1200.0, 0.3)])
 def test_the_grid_suits_the_board(side, pixel):
     assert pixel_mm_for((0.0, 0.0, side, side / 2)) == pytest.approx(pixel)
+
+
+def test_the_stroke_picture_shows_what_was_widened_and_dropped():
+    """Blue and vermilion cover the area of the strokes, length times width and a disc at the ends."""
+    along = np.array([[10.0, 10], [40, 10]])
+    widened = Stretch(along, np.array([0.4, 0.4]), True, True)
+    dropped = Stretch(along + [0, 30], np.array([0.3, 0.3]), True, True)
+    report = WidthReport(1.0, (), (widened,), (dropped,))
+    picture = stroke_picture(Region.box((60, 10, 80, 30)), report, (0, 0, 100, 80), pixel_mm=0.1)
+    assert picture.shape[1] == 1000
+    board = picture[:800].astype(int)
+    shares = [area((board == colour).all(axis=2), field_of(plan_of())) for colour in ((0, 114, 178), (213, 94, 0))]
+    assert shares[0] == pytest.approx(30 * 0.8 + math.pi * 0.16, rel=0.05)
+    assert shares[1] == pytest.approx(30 * 0.6 + math.pi * 0.09, rel=0.05)
+    assert (board == 150).all(axis=2).sum() * 0.01 == pytest.approx(400, rel=0.01)

@@ -15,6 +15,7 @@ from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
 from shadowrout.errors import PromiseError, SettingError, ShadowroutError
 from shadowrout.flags import ONE_A_SECTION, with_flags
+from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Picture, Table
 from shadowrout.schema import settings_of
 from shadowrout.terminal import shown_progress
@@ -216,12 +217,17 @@ def _add_settings(parser: argparse.ArgumentParser, tables: Sequence[Table] = TAB
             if declared.flag not in _setting_flags():
                 continue
             default = declared.when_unset if declared.default is None else declared.kind.write(declared.default)
+            told = f"{declared.about} {declared.kind.allowed}; default: {default}".replace("%", "%%")
+            if isinstance(declared.kind, Switch):
+                action = argparse.BooleanOptionalAction
+                group.add_argument(declared.flag, dest=_place(declared.flag), action=action, help=told)
+                continue
             group.add_argument(
                 declared.flag,
                 dest=_place(declared.flag),
                 metavar=declared.name.upper(),
                 action="append" if declared.flag in ONE_A_SECTION else "store",
-                help=f"{declared.about} {declared.kind.allowed}; default: {default}".replace("%", "%%"),
+                help=told,
             )
 
 

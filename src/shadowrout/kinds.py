@@ -63,7 +63,7 @@ class Number:
 
 @dataclass(frozen=True)
 class Switch:
-    """On or off; a flag gives the word."""
+    """On or off; on the command line ``--flow`` and ``--no-flow``."""
 
     allowed = "true or false"
 

@@ -296,6 +296,9 @@ class Output:
         Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010"
     )
     tolerance: float = setting(Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm")
+    explain: bool = setting(
+        Switch(), "Whether size.png shows which strokes were widened or dropped at each size.", default=False
+    )
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from shadowrout.make_templates import MadeTemplates
 from shadowrout.options import Job
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
+from shadowrout.simulate.stroke_picture import stroke_picture
 from shadowrout.templates.kerf_test import kerf_test
 from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import distances
@@ -46,6 +47,8 @@ def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     files: Files = {}
     for name in job.output.files:
         files |= _MAKERS[name](job, made, templates, board)
+    if job.output.explain:
+        files |= _size(made)
     return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), mtime=0)}
 
 
@@ -91,6 +94,12 @@ def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
         "preview.png": png_bytes(finished(board, sanding_mm=planned)),
         "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned)),
     }
+
+
+def _size(made: MadePlaque) -> Files:
+    board = made.design.layout.board_mm
+    picture = stroke_picture(made.design.shadow, made.widths, board, pixel_mm=pixel_mm_for(board))
+    return {"size.png": png_bytes(picture)}
 
 
 def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.geometry.grid import Grid
+from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Box, Region
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.size import Layout
@@ -23,7 +25,6 @@ _PIXELS_A_SIDE = 1500
 _PARING_SLACK_MM = 0.1
 """How much further than the allowance a gouge follows the shadow's edge, so that no rim of a hair is left."""
 
-_SUBPIXELS = 4
 _RADIUS_CLASSES = 6
 _BEYOND_PX = 1.5
 
@@ -76,19 +77,17 @@ def carved(plan: Plan, shadow: Region, layout: Layout, *, v_angle_deg: float, pi
 
     Paring takes the finishing allowance off a pocket's wall, to the edge of ``shadow`` and no further.
     """
-    grid = _Grid(layout.board_mm, pixel_mm)
+    grid = Grid(layout.board_mm, pixel_mm)
     cover, depth = np.zeros(grid.shape, np.float32), np.zeros(grid.shape, np.float32)
-    for pocket in plan.pockets:
-        window, share = grid.cover(_pared(pocket, shadow))
-        cover[window] = np.maximum(cover[window], share)
-        depth[window] = np.maximum(depth[window], np.where(share > 0, np.float32(pocket.depth_mm), np.float32(0)))
+    for (depth_mm, allowance_mm), pockets in _alike(plan.pockets):
+        share = grid.covered(_pared(pockets, allowance_mm, shadow))
+        cover = np.maximum(cover, share)
+        depth = np.maximum(depth, np.where(share > 0, np.float32(depth_mm), np.float32(0)))
     slope = 1 / math.tan(math.radians(v_angle_deg) / 2)
     below = np.maximum(_grooves([_on_the_floor(line) for line in plan.flow_lines], grid, slope), np.float32(0))
     depth += np.where(depth > 0, below, np.float32(0))
     grooves = _grooves(plan.v_lines, grid, slope)
-    board = np.zeros(grid.shape, np.float32)
-    window, share = grid.cover(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
-    board[window] = share
+    board = grid.covered(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
     return HeightField(grooves, depth, cover, board, pixel_mm, slope)
 
 
@@ -98,49 +97,25 @@ def _on_the_floor(line: FlowLine) -> VLine:
     return VLine(line.points, np.full(count, line.width_mm), np.full(count, line.below_floor_mm), closed=False)
 
 
-def _pared(pocket: Pocket, shadow: Region) -> Region:
-    if pocket.allowance_mm == 0:
-        return pocket.wall
-    reach = pocket.wall.offset(pocket.allowance_mm + _PARING_SLACK_MM, error=_PARING_SLACK_MM / 10)
-    return reach.intersection(shadow).union(pocket.wall)
+def _alike(pockets: Sequence[Pocket]) -> Iterator[tuple[tuple[float, float], list[Pocket]]]:
+    """Yield the pockets of each depth and finishing allowance."""
+
+    def key(pocket: Pocket) -> tuple[float, float]:
+        return pocket.depth_mm, pocket.allowance_mm
+
+    for alike, group in groupby(sorted(pockets, key=key), key=key):
+        yield alike, list(group)
 
 
-class _Grid:
-    """Pixels over a box of millimetres; row 0 is its upper edge."""
-
-    def __init__(self, box: Box, pixel_mm: float) -> None:
-        x0, y0, x1, y1 = box
-        self.left, self.top, self.pixel_mm = x0, y1, pixel_mm
-        self.shape = (math.ceil((y1 - y0) / pixel_mm - 1e-9), math.ceil((x1 - x0) / pixel_mm - 1e-9))
-
-    def pixels(self, points: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return points in mm, shape (n, 2), as (column, row) with pixel centres at halves."""
-        placed: NDArray[np.float64] = (points - [self.left, self.top]) / [self.pixel_mm, -self.pixel_mm]
-        return placed
-
-    def cover(self, region: Region) -> tuple[tuple[slice, slice], Field]:
-        """Return the window of pixels around a region and the share of each that lies in it, by subpixels.
-
-        OpenCV fills every subpixel that an outline touches, half a subpixel too much all around, so the region
-        is shrunk by that much first.
-        """
-        half = self.pixel_mm / _SUBPIXELS / 2
-        rings = [self.pixels(ring) for ring in region.offset(-half, error=half / 10).rings()]
-        if not rings:
-            return (slice(0, 0), slice(0, 0)), np.zeros((0, 0), np.float32)
-        every = np.vstack(rings)
-        column, row = np.maximum(np.floor(every.min(axis=0)).astype(int), 0)
-        right, bottom = np.minimum(np.ceil(every.max(axis=0)).astype(int), self.shape[::-1])
-        fine = np.zeros(((bottom - row) * _SUBPIXELS, (right - column) * _SUBPIXELS), np.uint8)
-        shift = 8  # fillPoly takes fixed-point numbers, measured from the middle of the first subpixel
-        corners = [((ring - [column, row]) * _SUBPIXELS - 0.5) * (1 << shift) for ring in rings]
-        cv2.fillPoly(fine, [np.round(c).astype(np.int32) for c in corners], (255,), lineType=cv2.LINE_8, shift=shift)
-        share = cv2.resize(fine, (right - column, bottom - row), interpolation=cv2.INTER_AREA)
-        cover: Field = share.astype(np.float32) / np.float32(255)
-        return (slice(row, bottom), slice(column, right)), cover
+def _pared(pockets: Sequence[Pocket], allowance_mm: float, shadow: Region) -> Region:
+    walls = union_all(pocket.wall for pocket in pockets)
+    if allowance_mm == 0:
+        return walls
+    reach = walls.offset(allowance_mm + _PARING_SLACK_MM, error=_PARING_SLACK_MM / 10)
+    return reach.intersection(shadow).union(walls)
 
 
-def _grooves(lines: Sequence[VLine], grid: _Grid, slope: float) -> Field:
+def _grooves(lines: Sequence[VLine], grid: Grid, slope: float) -> Field:
     """Return the depth of all grooves: the deepest of the cones that the tool's tip draws along each line."""
     height, width = grid.shape
     samples = [_samples(line, grid) for line in lines]
@@ -156,9 +131,11 @@ def _grooves(lines: Sequence[VLine], grid: _Grid, slope: float) -> Field:
     return np.ascontiguousarray(padded[margin:-margin, margin:-margin])
 
 
-def _samples(line: VLine, grid: _Grid) -> NDArray[np.float64]:
+def _samples(line: VLine, grid: Grid) -> NDArray[np.float64]:
     """Return (column, row, depth) every half pixel along a line, shape (n, 3)."""
-    table = np.column_stack([grid.pixels(line.points), line.depth_mm])
+    x0, _, _, y1 = grid.box
+    placed = (line.points - [x0, y1]) / [grid.pixel_mm, -grid.pixel_mm]
+    table = np.column_stack([placed, line.depth_mm])
     if line.closed:
         table = np.vstack([table, table[:1]])
     along = np.concatenate([[0.0], np.hypot(*np.diff(table[:, :2], axis=0).T).cumsum()])

@@ -44,7 +44,7 @@ def what_sanding_takes(field: HeightField, *, planned_mm: float) -> Picture:
         dark = field.dark_cover(factor * planned_mm)
         lost = np.clip(first - dark, 0, 1)[..., None]
         surface = _painted(field, dark) * (1 - lost) + _LOST * lost
-        panels.append(_captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm sanded off"))
+        panels.append(captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm sanded off"))
     gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
     sheet: Picture = np.hstack([panels[0], gap, panels[1], gap, panels[2]])
     return sheet
@@ -104,8 +104,8 @@ def _on_table(surface: Field, field: HeightField) -> Picture:
     return picture
 
 
-def _captioned(picture: Picture, text: str) -> Picture:
-    """Return the picture over a line of text."""
+def captioned(picture: Picture, text: str) -> Picture:
+    """Return the picture, shape (height, width, 3), over a line of text on white."""
     scale = picture.shape[1] / 700
     strip = np.full((round(44 * scale), picture.shape[1], 3), 255, np.uint8)
     at = (round(8 * scale), round(30 * scale))

@@ -1,0 +1,38 @@
+"""What became of thin strokes at one plaque's size: kept, widened or dropped."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from shadowrout.geometry.grid import Grid
+from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.sweeps import swept
+from shadowrout.simulate.look import Picture, captioned
+from shadowrout.widths import Stretch, WidthReport
+
+_KEPT = (150, 150, 150)
+_WIDENED = (0, 114, 178)
+_DROPPED = (213, 94, 0)
+"""Blue and vermilion of Okabe and Ito 2008."""
+
+
+def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm: float) -> Picture:
+    """Return a picture of the board: shadows in grey, widened strokes as they were in blue, dropped ones in vermilion.
+
+    A line below it gives the lengths. ``shadow`` is the design after both.
+    """
+    grid = Grid(board, pixel_mm)
+    picture = np.full((*grid.shape, 3), 255, np.float32)
+    layers = ((shadow, _KEPT), (_covered(report.widened), _WIDENED), (_covered(report.dropped), _DROPPED))
+    for region, colour in layers:
+        share = grid.covered(region)[..., None]
+        picture = picture * (1 - share) + np.array(colour, np.float32) * share
+    lengths = [sum(s.length_mm for s in part) for part in (report.widened, report.dropped)]
+    text = f"below {report.finest_mm:g} mm: {lengths[0]:.0f} mm widened (blue), {lengths[1]:.0f} mm dropped (orange)"
+    return captioned(np.clip(np.rint(picture), 0, 255).astype(np.uint8), text)
+
+
+def _covered(stretches: Sequence[Stretch]) -> Region:
+    return swept([s.points for s in stretches], [s.half_widths for s in stretches]) if stretches else Region.empty()
