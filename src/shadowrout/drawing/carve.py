@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shadowrout.drawing.ink import Ink
-from shadowrout.drawing.notes import Note, placed
+from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
@@ -99,15 +99,15 @@ def _flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> It
 
 
 def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, unit: Unit) -> Iterator[Layer]:
-    ink = Ink(_weighed(paths, register), layout.board_mm)
-    notes = placed([_note(member.pocket, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
-    shapes: list[Shape] = []
-    for note in notes:
-        shapes += [Text(at, text, note.height_mm) for text, at in note.lines]
-        if note.leader is not None:
-            shapes.append(Path(note.leader))
-    if shapes:
-        yield Layer(Role.NOTE, tuple(shapes))
+    ink = ink_of(paths, register, layout)
+    yield from note_layers(
+        placed([_note(member.pocket, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
+    )
+
+
+def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout) -> Ink:
+    """Return what is drawn where, for notes to keep off it."""
+    return Ink(_weighed(paths, register), layout.board_mm)
 
 
 def _weighed(paths: CarvePaths, register: Sequence[Layer]) -> Iterator[tuple[ArcPath, float]]:

@@ -7,13 +7,14 @@ its capital height; with that as its measure no two notes overlap in a reader th
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.drawing.ink import Ink
+from shadowrout.drawing.shapes import Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 
@@ -52,6 +53,17 @@ class PlacedNote:
     lines: tuple[tuple[str, tuple[float, float]], ...]
     height_mm: float
     leader: ArcPath | None
+
+
+def note_layers(notes: Sequence[PlacedNote]) -> Iterator[Layer]:
+    """Yield the layer of placed notes, texts and leaders; none where there are no notes."""
+    shapes: list[Shape] = []
+    for note in notes:
+        shapes += [Text(at, text, note.height_mm) for text, at in note.lines]
+        if note.leader is not None:
+            shapes.append(Path(note.leader))
+    if shapes:
+        yield Layer(Role.NOTE, tuple(shapes))
 
 
 def placed(notes: Sequence[Note], *, within: Box, ink: Ink | None = None) -> tuple[PlacedNote, ...]:

@@ -6,11 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from shadowrout.drawing.carve import CarvePaths, PocketPaths
+from shadowrout.drawing.carve import CarvePaths, PocketPaths, ink_of
 from shadowrout.drawing.lengths import shown
-from shadowrout.drawing.notes import Note, placed
+from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Shape, Text, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Unit
 from shadowrout.geometry.region import Box
 from shadowrout.size import Layout
 from shadowrout.templates.pattern import Run, depth_step_mm, runs_of
@@ -44,13 +44,16 @@ def pattern_drawing(
         for path, profile in zip(paths.v_lines, paths.v_profiles, strict=True)
         for run in runs_of(path, profile.depths_mm, profile.widths_mm, step_mm=step, deepest_mm=deepest)
     ]
+    register = list(register_layers(marks, layout))
+    ink = ink_of(paths, register, layout)
+    notes = placed([_note(member, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
     layers = [
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
         *_pocket_layers(paths.pockets),
         *_v_line_layers(runs),
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
-        *register_layers(marks, layout),
-        *_note_layers(paths.pockets, layout, unit),
+        *register,
+        *note_layers(notes),
     ]
     properties = (("board", _size_words(layout.board_mm, unit)), ("scale", f"1:1, lengths in {_UNIT_WORDS[unit]}"))
     return Drawing(title, description, _with_rim(layout.board_mm), tuple(layers), unit, properties)
@@ -71,17 +74,6 @@ def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
     for depth, group in groupby(by_depth, key=lambda member: member.pocket.depth_mm):
         walls = tuple(Path(path) for member in group for path in member.wall)
         yield Layer(Role.POCKET, walls, Marks(depth_mm=depth))
-
-
-def _note_layers(pockets: Sequence[PocketPaths], layout: Layout, unit: Unit) -> Iterator[Layer]:
-    notes = placed([_note(member, unit) for member in pockets], within=layout.board_mm)
-    shapes: list[Shape] = []
-    for note in notes:
-        shapes += [Text(at, text, note.height_mm) for text, at in note.lines]
-        if note.leader is not None:
-            shapes.append(Path(note.leader))
-    if shapes:
-        yield Layer(Role.NOTE, tuple(shapes))
 
 
 def _note(member: PocketPaths, unit: Unit) -> Note:
