@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -14,22 +14,13 @@ from shadowrout.drawing.template import stack_lines, template_drawing
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.region import Region
+from shadowrout.options import Template
 from shadowrout.templates.criterion import holds
 from shadowrout.templates.router import RouterTemplate, bit_centres, make_router_template, template_opening
 from shadowrout.units import length_mm
 
 INCH = 25.4
 TOLERANCE_MM = 0.1
-
-
-@dataclass(frozen=True)
-class Settings:
-    bush: float = 16.0
-    bit: float = 8.0
-    bush_length: float = 4.0
-    thickness: float = 6.0
-    margin: float = 20.0
-    web: float = 6.0
 
 
 def rectangle(width: float, height: float, x: float = 0.0, y: float = 0.0) -> Region:
@@ -42,7 +33,7 @@ def ring() -> Region:
 
 
 def template_of(*pockets: Region, islands: str = "second", **changes: float) -> RouterTemplate:
-    settings = replace(Settings(), **changes)
+    settings = replace(Template(), **changes)
     return make_router_template(
         pockets,
         depth_mm=5.0,
@@ -257,3 +248,13 @@ def test_no_pocket_at_all_is_refused():
     with pytest.raises(PromiseError):
         template_of(Region.empty())
     assert bit_centres(Region.empty(), bit_mm=8.0).is_empty
+
+
+def test_a_sheet_of_a_set_size_lies_around_the_plaques_middle():
+    made = template_of(rectangle(60, 40), sheet=(200.0, 180.0))
+    assert made.sheet == (-70.0, -70.0, 130.0, 110.0)
+
+
+def test_a_sheet_too_small_for_the_openings_says_what_works():
+    with pytest.raises(SettingError, match="template.sheet: 90x90mm is too small.*at least 108x88mm"):
+        template_of(rectangle(60, 40), sheet=(90.0, 90.0))

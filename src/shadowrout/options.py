@@ -202,6 +202,12 @@ class Template:
         Length(1, 100), "The guide bush's outside diameter; the bit's own for a bearing-guided bit.", default="16mm"
     )
     bit: float = setting(Length(1, 50), "The router bit's diameter.", default="8mm")
+    sheet: tuple[float, float] | None = setting(
+        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
+        "Width x height of the template.",
+        when_unset="the plaque, or the openings and their margin where these reach further",
+        flag="--template-sheet",
+    )
     bush_length: float = setting(Length(0, 50), "How far the bush stands out below the router's base.", default="4mm")
     thickness: float = setting(Length(1, 50), "The template's thickness.", default="6mm", flag="--template-thickness")
     margin: float = setting(

@@ -7,6 +7,7 @@ grown by B / 2, so that no inside corner is tighter than the bush and the bush c
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -117,7 +118,7 @@ def make_router_template(
     centres = _guarded_centres(asked, options, web)
     sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, islands)], web)
     openings = tuple(union_all(v.opening for v in sheet) for sheet in sheets)
-    sheet = _sheet_box(openings, plaque, options.margin)
+    sheet = _sheet_box(openings, plaque, options)
     _check_sheets(openings, sheet, web)
     cleared = union_all(_cleared(opening, options) for opening in openings)
     reachable = centres.offset(options.bit / 2, error=_ERROR_MM)
@@ -221,15 +222,23 @@ def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> 
         )
 
 
-def _sheet_box(openings: Sequence[Region], plaque: Box, margin: float) -> Box:
+def _sheet_box(openings: Sequence[Region], plaque: Box, options: TemplateOptions) -> Box:
+    """Return the sheet: as large as plaque, openings and margin need, or as set, around the middle of the plaque."""
     x0, y0, x1, y1 = union_all(openings).bounds
-    grown = (x0 - margin, y0 - margin, x1 + margin, y1 + margin)
-    return (
-        min(grown[0], plaque[0]),
-        min(grown[1], plaque[1]),
-        max(grown[2], plaque[2]),
-        max(grown[3], plaque[3]),
-    )
+    needed = (x0 - options.margin, y0 - options.margin, x1 + options.margin, y1 + options.margin)
+    if options.sheet is None:
+        (x0, y0), (x1, y1) = map(min, needed[:2], plaque[:2]), map(max, needed[2:], plaque[2:])
+        return x0, y0, x1, y1
+    x, y = (plaque[0] + plaque[2]) / 2, (plaque[1] + plaque[3]) / 2
+    least = 2 * max(x - needed[0], needed[2] - x), 2 * max(y - needed[1], needed[3] - y)
+    width, height = options.sheet
+    if width < least[0] or height < least[1]:
+        raise SettingError(
+            "template.sheet",
+            f"{width:g}x{height:g}mm is too small for the openings and their margin; give at least "
+            f"{math.ceil(least[0])}x{math.ceil(least[1])}mm",
+        )
+    return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
 
 def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
