@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -27,20 +26,6 @@ WEB_MM = 3.0
 SIGMA_OF_WEB = 0.4
 SIGMA_OF_DETAIL = 0.3
 """The least sigma of keep-lines over its finest line: a design coarse enough for a web follows from both."""
-
-
-@dataclass(frozen=True)
-class Settings:
-    """The settings of a stencil with their defaults."""
-
-    sheet: tuple[float, float] | None = None
-    web: float = 3.0
-    kerf: float = 0.2
-    least_opening: float = 1.2
-    margin: float = 10.0
-    bridges: tuple[tuple[float, float, float], ...] = ()
-    keep_out: tuple[Box, ...] = ()
-    ties: bool = False
 
 
 def random_design(kind: str, seed: int, *, side_mm: float = SIDE_MM) -> Region:

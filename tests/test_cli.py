@@ -111,7 +111,7 @@ class TestMake:
 
     @pytest.mark.parametrize("method", ["single-level", "uneven-light", "two-tone"])
     def test_other_methods(self, photo, tmp_path, method):
-        assert main(["make", str(photo), *SMALL, "--out", str(tmp_path), "--method", method]) == 0
+        assert main(["make", str(photo), *SMALL, "--only", "carve", "--out", str(tmp_path), "--method", method]) == 0
 
     def test_inches(self, photo, tmp_path):
         out = ["--out", str(tmp_path), "--unit", "in", "--dxf", "R12"]
@@ -120,7 +120,7 @@ class TestMake:
         assert 'width="4.5in"' in svg
 
     def test_without_a_size_the_board_takes_the_pictures_proportions(self, photo, tmp_path):
-        assert main(["make", str(photo), "--out", str(tmp_path)]) == 0
+        assert main(["make", str(photo), "--out", str(tmp_path), "--only", "carve"]) == 0
         assert (tmp_path / "200x139mm" / "carve.svg").exists()  # 184 / 1.5 + 16
 
     def test_what_was_assumed_of_the_picture_is_said(self, tmp_path, capsys):
@@ -268,7 +268,7 @@ class TestStart:
         assert 'size = "200x139mm"' in text
         assert 'method = "keep-lines"' in text
         assert text.count("\n# ") > 20
-        assert main(["make", str(job), "--out", str(tmp_path / "out")]) == 0
+        assert main(["make", str(job), "--out", str(tmp_path / "out"), "--only", "carve", "--detail", "1.6mm"]) == 0
 
     def test_it_does_not_write_over_a_job(self, capsys, photo, tmp_path):
         job = tmp_path / "order.toml"

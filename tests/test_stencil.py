@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 import shapely
 from skimage.measure import euler_number, label
-from stencil_masks import KINDS, Settings, letters, photo_design, random_design, sheet_around
+from stencil_masks import KINDS, letters, photo_design, random_design, sheet_around
 
+from shadowrout import options
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.grid import Grid
@@ -33,7 +34,7 @@ def stencil_of(design: Region, *, border_mm: float = 12.0, **changes: object) ->
         if k in changes
     }
     sheet = calls.pop("sheet", None) or sheet_around(design, border_mm)
-    settings = replace(Settings(), **changes)
+    settings = replace(options.Stencil(), **changes)
     return make_stencil(design, sheet=sheet, options=settings, tolerance_mm=TOLERANCE_MM, **calls)
 
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from stencil_masks import Settings, letters, sheet_around
+from stencil_masks import letters, sheet_around
 
+from shadowrout import options
 from shadowrout.drawing.rim import rim_text
 from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
 from shadowrout.drawing.stencil import stencil_drawing
@@ -19,7 +20,9 @@ from shadowrout.templates.stencil import Stencil, make_stencil
 @pytest.fixture(scope="module")
 def stencil() -> Stencil:
     design = letters("DRAB", 25)
-    return make_stencil(design, sheet=sheet_around(design), options=Settings(), tolerance_mm=0.1, drop_islands=False)
+    return make_stencil(
+        design, sheet=sheet_around(design), options=options.Stencil(), tolerance_mm=0.1, drop_islands=False
+    )
 
 
 def drawing_of(stencil: Stencil, *, ties: bool = False, unit: Unit = Unit.MM, mark: bool = True) -> Drawing:
