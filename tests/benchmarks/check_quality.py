@@ -105,7 +105,10 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     for part in ("pictures", "damages", "speed"):
         parser.add_argument(f"--{part}", action="store_true")
+    parser.add_argument("--smoke", action="store_true", help="two masks, to see that it runs")
     asked = parser.parse_args()
+    if asked.smoke:
+        asked.masks = 2
     everything = asked.masks is None and not (asked.pictures or asked.damages or asked.speed)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)

@@ -81,7 +81,10 @@ def main() -> None:
     parser.add_argument("--side", type=float, default=600.0, help="side of the board in mm")
     parser.add_argument("--paper", default="A4")
     parser.add_argument("--picture", choices=[*PICTURES], action="append")
+    parser.add_argument("--smoke", action="store_true", help="one small board, to see that it runs")
     asked = parser.parse_args()
+    if asked.smoke:
+        asked.side, asked.picture = 150.0, ["coffee"]
     print(f"{'picture':10} {'sheets':>6} {'MB':>6} {'s':>5} {'bars mm':>8} {'marks mm':>8} {'pixels %':>8}")
     for name in asked.picture or PICTURES:
         drawing, expected = pattern_of(name, asked.side)

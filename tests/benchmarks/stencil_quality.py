@@ -62,7 +62,7 @@ def judged(design: Region, **options: object) -> Outcome:
     """Return the stencil of a design and what both judges and both libraries say of it as cut."""
     sheet = sheet_around(design)
     start = time.perf_counter()
-    stencil = make_stencil(design, sheet=sheet, options=options.Stencil(), tolerance_mm=TOLERANCE_MM, **options)
+    stencil = make_stencil(design, sheet=sheet, options=StencilOptions(), tolerance_mm=TOLERANCE_MM, **options)
     seconds = time.perf_counter() - start
     cut = as_cut(stencil)
     solid = Grid(sheet, 0.1).covered(cut) < 0.5
