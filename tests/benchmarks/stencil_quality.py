@@ -28,6 +28,7 @@ from shadowrout.errors import PromiseError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
+from shadowrout.options import Stencil as StencilOptions
 from shadowrout.templates.criterion import holds, holds_by_vector
 from shadowrout.templates.stencil import Stencil, make_stencil
 
