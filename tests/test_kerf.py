@@ -8,7 +8,7 @@ import shapely
 from shadowrout.drawing.shapes import Role, Text, Unit
 from shadowrout.drawing.template import kerf_drawing
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.templates.kerf_test import BARS, kerf_of_bars, kerf_of_comb, kerf_test
+from shadowrout.templates.kerf_piece import BARS, kerf_of_bars, kerf_of_comb, kerf_test
 from shadowrout.units import MM_PER_INCH
 
 

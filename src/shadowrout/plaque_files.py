@@ -17,7 +17,7 @@ from shadowrout.options import Job
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
-from shadowrout.templates.kerf_test import kerf_test
+from shadowrout.templates.kerf_piece import kerf_test
 from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import distances
 from shadowrout.templates.stencil_picture import stencil_picture

@@ -11,7 +11,7 @@ from shadowrout.drawing.rim import rim_text
 from shadowrout.drawing.shapes import Drawing, Layer, Path, Role, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
-from shadowrout.templates.kerf_test import KerfTest
+from shadowrout.templates.kerf_piece import KerfTest
 from shadowrout.templates.ordering import cutting_order
 from shadowrout.templates.router import RouterTemplate
 
