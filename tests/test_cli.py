@@ -159,6 +159,7 @@ class TestWhatGoesWrong:
     """Each gives one line on standard error, its exit code, and leaves no file."""
 
     def fails(self, capsys, out: Path, code: int, *arguments: str, says: str) -> None:
+        existed = out.exists()
         before = sorted(out.rglob("*")) if out.is_dir() else []
         assert main([*map(str, arguments), "--out", str(out)]) == code
         shown = capsys.readouterr()
@@ -166,6 +167,7 @@ class TestWhatGoesWrong:
         assert shown.err.count("\n") == 1
         assert re.search(says, shown.err), shown.err
         assert [path for path in out.rglob("*") if path.is_file()] == [path for path in before if path.is_file()]
+        assert out.exists() == existed
 
     @pytest.mark.parametrize(
         ("name", "content", "says"),
@@ -200,6 +202,7 @@ class TestWhatGoesWrong:
             ("-200x250mm", "too small"),
             ("x", "not a size|not a length"),
             ("big", "width and a height"),
+            ("8x10", "read as millimetres: for inches write 8x10in"),
             ("5x5m", "too large.*1200mm"),
             ("1e9x1e9mm", "can't be used"),
         ],
@@ -225,6 +228,12 @@ class TestWhatGoesWrong:
     def test_job_files(self, capsys, tmp_path, text, says):
         (tmp_path / "job.toml").write_text(text, encoding="utf-8")
         self.fails(capsys, tmp_path / "out", 2, "make", tmp_path / "job.toml", says=says)
+
+    def test_a_picture_of_few_pixels_is_told(self, capsys, tmp_path):
+        Image.fromarray(np.random.default_rng(3).integers(0, 256, (40, 40), dtype=np.uint8)).save(tmp_path / "few.png")
+        out = ["--out", str(tmp_path / "out"), "--only", "carve"]
+        assert main(["make", str(tmp_path / "few.png"), *SMALL, *out]) == 0
+        assert "Note: the picture has 40 x 40 pixels" in capsys.readouterr().out
 
     def test_two_plaques_of_one_name(self, capsys, tmp_path, photo):
         self.fails(capsys, tmp_path / "out", 2, "make", photo, *SMALL, *SMALL, says="two plaques are called")

@@ -40,6 +40,14 @@ def test_the_origin_at_the_centre():
     assert layout.picture_box_mm == pytest.approx((-90, -90, 90, 90))
 
 
+@pytest.mark.parametrize("aspect", [451 / 300, 4 / 3, 2 / 3, 1.0, 0.77])
+@pytest.mark.parametrize("size", [(250.0, 200.0), (228.6, 304.8), (406.4, 304.8), (406.4, 508.0), (215.9, 279.4)])
+def test_the_picture_stands_in_the_middle(size, aspect):
+    x0, y0, x1, y1 = lay_out(plaque(size, margin=8.0), aspect=aspect, origin="corner").picture_box_mm
+    assert (x0 + x1, y0 + y1) == pytest.approx(size)
+    assert max((x1 - x0) / (size[0] - 16), (y1 - y0) / (size[1] - 16)) == pytest.approx(1)
+
+
 @pytest.mark.parametrize("aspect", [0.5, 1.0, 1.5, 3.0])
 def test_the_largest_picture_in_an_oval_touches_it(aspect):
     """A box of half sides p and q touches the ellipse of half axes a and b where (p / a)^2 + (q / b)^2 = 1."""

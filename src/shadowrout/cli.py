@@ -165,7 +165,7 @@ def _given(options: argparse.Namespace) -> dict[str, Any]:
 
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
-        raise SettingError(self.prog, f"{message}; see {self.prog} --help")
+        raise SettingError("usage", f"{message}; see {self.prog} --help")
 
 
 def _parser() -> argparse.ArgumentParser:

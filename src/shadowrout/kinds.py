@@ -138,6 +138,8 @@ class Size:
         if not isinstance(value, str):
             raise ValueError("not a size")
         width, height = size_mm(value)
+        if min(width, height) < self.least and not any(c.isalpha() and c not in "xXbyBY" for c in value):
+            raise ValueError(f"too small, read as millimetres: for inches write {value.strip()}in")
         return _between(width, self.least, self.greatest), _between(height, self.least, self.greatest)
 
     def write(self, value: tuple[float, float]) -> str:

@@ -244,7 +244,7 @@ class Register:
     dowel: float | None = setting(
         Length(0, 30),
         "The dowel's diameter; 0 leaves the marks off.",
-        when_unset="6 mm, or what the narrowest margin has room for; no marks where that is under 2 mm",
+        when_unset="6 mm, or 4 mm less than the narrowest margin; no marks where that is under 2 mm",
     )
     inset: float | None = setting(
         Length(0, 300), "Distance of the marks from the board's edge.", when_unset="the middle of the margin"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,6 +20,7 @@ from shadowrout.jobsheet.times import tasks_of
 from shadowrout.make_plaque import MadePlaque, make_plaque
 from shadowrout.make_templates import MadeTemplates, make_templates
 from shadowrout.options import Job, Picture
+from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
 from shadowrout.plaque_files import board_of, files_of
 from shadowrout.progress import Progress, silent
@@ -27,6 +30,9 @@ from shadowrout.size import Layout, Resolution
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.save import folder, save
+
+MOST_ENLARGED = 6
+"""How many working pixels may stand on one of the picture's without a note."""
 
 _STEPS_A_PLAQUE = 7
 _LONG_SIDE_TO_JUDGE_PX = 1000
@@ -47,16 +53,37 @@ def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     Nothing is written until all of it has been worked out; then the files are read back and checked. Raises the
     errors of the rooms.
     """
+    new = not out.exists()
     target = folder(out)
+    try:
+        return _made(job, target, progress)
+    except BaseException:
+        if new:
+            with contextlib.suppress(OSError):  # not empty, then: what is written stays
+                out.rmdir()
+        raise
+
+
+def _made(job: Job, target: Path, progress: Progress) -> Made:
     progress("reading the picture", 0.0)
     job, boards = _laid_out(job)
     job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
     plaques = _made_plaques(job, boards, pictures, progress)
-    figures = report.numbers(job, plaques, notes=pictures.photo.notes)
+    figures = report.numbers(job, plaques, notes=[*pictures.photo.notes, *_coarse(pictures.photo, boards)])
     progress("writing", 1.0)
     _write(target, plaques, job, figures)
     progress("checking the files", 1.0)
     return Made(job, figures, check_folder(target))
+
+
+def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
+    """Yield a note where the picture has far fewer pixels than the largest plaque's finest lines ask for."""
+    given, wanted = max(picture.full_width_px, picture.full_height_px), _long_side_px(boards)
+    if wanted > MOST_ENLARGED * given:
+        yield (
+            f"the picture has {picture.full_width_px} x {picture.full_height_px} pixels; lines will be soft or "
+            f"stepped, {round(wanted / MOST_ENLARGED)} on the long side would do"
+        )
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,7 +10,7 @@ from typing import Any
 from shadowrout import __version__
 from shadowrout.drawing.carve import PocketPaths
 from shadowrout.fit import PathFigures, figures_of
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
@@ -62,7 +62,16 @@ def summary(figures: dict[str, Any]) -> str:
     told = f"{figures['picture']}: {figures['method']}, finest line {figures['detail_mm']:g} mm"
     notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
-    return "\n".join([told, *notes, "", table(figures), "", *files])
+    stencils = [_told_of_stencil(plaque) for plaque in figures["plaques"] if plaque["stencil"]]
+    return "\n".join([told, *notes, "", table(figures), "", *stencils, *files])
+
+
+def _told_of_stencil(plaque: dict[str, Any]) -> str:
+    stencil = plaque["stencil"]
+    return (
+        f"{plaque['name']}: the stencil has {stencil['bridges']} bridges; {stencil['carved_dark_closed_share']:.0%} of "
+        f"the carved design's dark is finer than its webs of {stencil['web_mm']:g} mm allow and stays closed"
+    )
 
 
 def table(figures: dict[str, Any]) -> str:
@@ -112,7 +121,7 @@ def _plaque_numbers(finished: Finished) -> dict[str, Any]:
         "flow_lines": _flow_line_numbers(made.plan.flow_lines),
         "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
         "register": _register_numbers(made.marks),
-        "stencil": _stencil_numbers(finished.templates.stencil),
+        "stencil": _stencil_numbers(finished.templates.stencil, made.design.shadow),
         "template": _template_numbers(finished.templates.template),
         "amounts": _amount_numbers(finished.amounts),
         "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
@@ -153,12 +162,17 @@ def _register_numbers(marks: tuple[RegisterMark, ...]) -> dict[str, Any]:
     }
 
 
-def _stencil_numbers(made: MadeStencil | None) -> dict[str, Any]:
-    """Return what holds the stencil together and what that cost; empty without a stencil."""
+def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]:
+    """Return what holds the stencil together and what that cost; empty without a stencil.
+
+    ``dark_lost_share`` is of the stencil's own coarse design, ``carved_dark_closed_share`` of the carved one's shadow.
+    """
     if made is None:
         return {}
     stencil = made.stencil
+    closed = carved.difference(stencil.openings).area / carved.area
     return {
+        "carved_dark_closed_share": round(closed, _DECIMALS),
         "sheet_mm": _rounded(stencil.sheet),
         "web_mm": stencil.web_mm,
         "kerf_mm": stencil.kerf_mm,

@@ -24,12 +24,13 @@ from shadowrout.options import (
 )
 from shadowrout.photo import Photo
 from shadowrout.plan.depths import half_angle_tan, pocket_depth_mm
-from shadowrout.templates.register import LEAST_WOOD_MM
 from shadowrout.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
 _DOWEL_MM = 6.0
 _LEAST_DOWEL_MM = 2.0
+_WOOD_BESIDE_MM = 2.0
+"""Wood left on both sides of a dowel whose size the program chooses (common practice, no source)."""
 MOST_OF_SUBJECT = 0.6
 """The most of a subject that becomes shadow when nobody says, once its background is dropped."""
 LEAST_VISIBLE_MM = 0.5
@@ -59,7 +60,8 @@ def settled_tools(job: Job) -> Job:
     """
     detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
     thinnest = min(plaque.thickness for plaque in job.plaques)
-    cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in job.cutters)
+    largest_first = sorted(job.cutters, key=lambda cutter: -cutter.diameter)
+    cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in largest_first)
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)
 
 
@@ -98,7 +100,7 @@ def _settled_register(register: Register, margin_mm: float) -> Register:
     """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
     if register.dowel is not None:
         return register
-    room = math.floor(margin_mm - 2 * LEAST_WOOD_MM)
+    room = math.floor(margin_mm - 2 * _WOOD_BESIDE_MM)
     dowel = min(_DOWEL_MM, room) if room >= _LEAST_DOWEL_MM else 0.0
     return dataclasses.replace(register, dowel=dowel)
 

@@ -20,6 +20,7 @@ MOST_PIXELS = 60_000_000
 _CORNER_SHARE = 0.1
 _FLATNESS_MM = 0.005
 _LEAST_FIELD_MM = 20.0
+_HAIR_MM = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,14 +152,16 @@ def _largest_inside(field: Region, aspect: float) -> Box:
     x0, y0, x1, y1 = field.bounds
     x, middle = (x0 + x1) / 2, (y0 + y1) / 2
     most = min(y1 - y0, (x1 - x0) / aspect)
-    box = _box_at(x, middle, most, aspect)
-    if field.covers(Region.box(box)):
-        return box
+    if field.covers(Region.box(_box_at(x, middle, most - 2 * _HAIR_MM, aspect))):
+        return _box_at(x, middle, most, aspect)
     golden = (math.sqrt(5) - 1) / 2
     low, high = y0, y1
     while high - low > 1e-4:
         left, right = high - golden * (high - low), low + golden * (high - low)
-        if _height_at(field, x, left, most, aspect) < _height_at(field, x, right, most, aspect):
+        lower, upper = (_height_at(field, x, level, most, aspect) for level in (left, right))
+        if abs(lower - upper) < _HAIR_MM:  # as high on both sides: the middle is as good as any
+            low, high = left, right
+        elif lower < upper:
             low = left
         else:
             high = right

@@ -106,7 +106,8 @@ def _on_table(surface: Field, field: HeightField) -> Picture:
 
 def captioned(picture: Picture, text: str) -> Picture:
     """Return the picture, shape (height, width, 3), over a line of text on white."""
-    scale = picture.shape[1] / 700
+    (width, _), _ = cv2.getTextSize(text, cv2.FONT_HERSHEY_SIMPLEX, 1.0, 2)
+    scale = picture.shape[1] / max(700, 1.05 * width)
     strip = np.full((round(44 * scale), picture.shape[1], 3), 255, np.uint8)
     at = (round(8 * scale), round(30 * scale))
     cv2.putText(strip, text, at, cv2.FONT_HERSHEY_SIMPLEX, scale, (40, 40, 40), max(1, round(2 * scale)), cv2.LINE_AA)
