@@ -19,6 +19,9 @@ _MAP_HIGH_MM = 112.0
 """Greatest height at the foot of the page for the map of the sheets, beside the bars."""
 
 
+_MAP_TEXT_MM = 1.8
+
+
 def pattern_pages(
     pattern: Drawing, tiling: Tiling, *, distances: Sequence[Distance] = (), mirrored: bool = False
 ) -> tuple[Page, ...]:
@@ -152,7 +155,8 @@ def _map(foot: Box, pattern: Drawing, tiling: Tiling, *, mirrored: bool) -> tupl
     frame = (left, low, left + scale * (bx1 - bx0), low + scale * (by1 - by0))
     side = (-scale, left + scale * bx1) if mirrored else (scale, left - scale * bx0)
     window = Window(frame, (side[0], 0.0, 0.0, scale, side[1], low - scale * by0))
-    return window, list(_grid(frame, tiling))
+    told = Text((frame[0], frame[3] + 0.8), "map, not to scale", _MAP_TEXT_MM, centred=False)
+    return window, [told, *_grid(frame, tiling)]
 
 
 def _grid(frame: Box, tiling: Tiling) -> Iterator[Shape]:
