@@ -46,7 +46,7 @@ class TestMake:
     def test_writes_a_folder_a_plaque_and_the_jobs_files(self, made):
         found = sorted(str(path.relative_to(made)) for path in made.rglob("*") if path.is_file())
         files = ["carve.dxf", "carve.svg", "design.wkb.gz", "pattern.pdf", "preview-sanding.png", "preview.png"]
-        plaques = [f"{name}/{file}" for name in ("100x80mm", "152.4x127mm") for file in files]
+        plaques = [f"{name}/{file}" for name in ("100x80mm", "6x5in") for file in files]
         assert found == [*plaques, "job.toml", "jobsheet.html", "numbers.json"]
 
     def test_numbers_say_what_was_made(self, made):
@@ -54,7 +54,7 @@ class TestMake:
         assert figures["method"] == "keep-lines"
         first, second = figures["plaques"]
         assert (first["name"], first["size_mm"]) == ("100x80mm", [100, 80])
-        assert (second["name"], second["size_mm"]) == ("152.4x127mm", [152.4, 127])
+        assert (second["name"], second["size_mm"]) == ("6x5in", [152.4, 127])
         x0, y0, x1, y1 = first["picture_box_mm"]
         assert (x0 + x1, y0 + y1) == pytest.approx((100, 80))
         assert (x1 - x0) / (y1 - y0) == pytest.approx(600 / 400, rel=1e-4)

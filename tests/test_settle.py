@@ -30,6 +30,12 @@ def test_names_follow_the_unit():
     assert settled.plaques[0].name == "8.5x11in"
 
 
+def test_a_size_that_is_whole_only_in_inches_is_named_in_inches():
+    sizes = ((203.2, 254.0), (254.0, 508.0), (200.0, 250.5))
+    settled = settled_boards(job(plaques=tuple(Plaque(size=size) for size in sizes)), aspect=1)
+    assert [plaque.name for plaque in settled.plaques] == ["8x10in", "254x508mm", "200x250.5mm"]
+
+
 def test_two_folders_of_one_name_are_refused_even_where_only_the_case_differs():
     with pytest.raises(SettingError, match="two plaques are called"):
         settled_boards(job(plaques=(Plaque("Hall"), Plaque("hall"))), aspect=1)

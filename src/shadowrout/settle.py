@@ -101,7 +101,7 @@ def _settled_register(register: Register, margin_mm: float) -> Register:
     if register.dowel is not None:
         return register
     room = math.floor(margin_mm - 2 * _WOOD_BESIDE_MM)
-    dowel = min(_DOWEL_MM, room) if room >= _LEAST_DOWEL_MM else 0.0
+    dowel = float(min(_DOWEL_MM, room)) if room >= _LEAST_DOWEL_MM else 0.0
     return dataclasses.replace(register, dowel=dowel)
 
 
@@ -111,9 +111,10 @@ def _settled_plaque(plaque: Plaque, aspect: float, unit: str) -> Plaque:
 
 
 def _name_for(size: tuple[float, float], unit: str) -> str:
-    """Return the size as a name: in inches for those who work in them, where it is some whole 64ths."""
+    """Return the size as a name: in inches where it is whole 64ths and the job or the size was plainly meant so."""
     inches = [side / MM_PER_INCH for side in size]
-    if unit == "in" and all(abs(side * 64 - round(side * 64)) < 1e-4 for side in inches):
+    whole_64ths = all(abs(side * 64 - round(side * 64)) < 1e-4 for side in inches)
+    if whole_64ths and (unit == "in" or any(side != round(side) for side in size)):
         return written_size(*inches).replace("mm", "in")
     return written_size(*size)
 
