@@ -113,6 +113,11 @@ def test_cut_has_the_share_it_says_and_the_nearest(values: np.ndarray, share: fl
     assert abs(cut.share - share) <= min(abs(p - share) for p in possible) + 1 / values.size
 
 
+def test_a_cut_between_the_smallest_numbers_lies_between_them():
+    values = np.array([[0.0, -1.4e-45, -1.4e-45]], np.float32)
+    assert np.mean(values.astype(np.float64) > cut_at_share(values, 0.3).level) == pytest.approx(1 / 3)
+
+
 def test_resizing_keeps_the_mean():
     picture = skimage.data.camera().astype(np.float32)
     assert resized(picture, 128, 128).mean() == pytest.approx(picture.mean(), abs=0.01)

@@ -83,7 +83,7 @@ def cut_at_share(values: Field, share: float) -> Cut:
     if not inner:
         raise ValueError("values: expected at least two that differ")
     start = min(inner, key=lambda i: abs(i - wanted))
-    return Cut(float(flat[start - 1] / 2 + flat[start] / 2), 1 - start / flat.size)
+    return Cut((float(flat[start - 1]) + float(flat[start])) / 2, 1 - start / flat.size)
 
 
 def blurred(values: Field, sigma_px: float) -> Field:
