@@ -42,6 +42,9 @@ STUB_WIDTHS = 2.0
 LEAST_NECK_WIDTHS = 0.5
 """A narrow place between wide ones, no longer than this many finest widths, isn't looked at."""
 
+_NEAR_WIDTHS = 2.0
+"""How far around a thin stretch its width is judged, in finest widths: a disc that covers it lies well within."""
+
 _STEPS_A_WIDTH = 4
 _LONGEST_STEP_MM = 0.3
 _ERROR_MM = 0.005
@@ -113,17 +116,19 @@ def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
-    kept, thin = _sorted_by_width(shadow, finest_mm)
+    kept, thin = _sorted_by_width(shadow.simplified(_ERROR_MM), finest_mm)
     rule = _Rule(finest_mm, least_light_mm)
     grown = rule.widened(shadow, thin)
-    widened, failed = rule.judged(grown, thin)
+    wide = rule.wide_near(grown, thin)
+    widened, failed = rule.judged(thin, wide)
     dropped: list[Stretch] = []
     if failed:
         dropped, spared = rule.first_to_go(failed)
         near, apart = rule.split_by_distance(widened, dropped)
-        grown = rule.widened(rule.without(grown, dropped), near + spared)
-        widened, failed = rule.judged(grown, near + spared)
-        widened, grown = apart + widened, rule.without(grown, failed)
+        grown = rule.widened(rule.without(grown, dropped, wide), near + spared)
+        wide = rule.wide_near(grown, near + spared)
+        widened, failed = rule.judged(near + spared, wide)
+        widened, grown = apart + widened, rule.without(grown, failed, wide)
     return grown, WidthReport(finest_mm, tuple(kept), tuple(widened), (*dropped, *failed))
 
 
@@ -140,15 +145,27 @@ class _Rule:
         grown = shadow.union(sweep.difference(self._light_core(shadow, sweep)))
         return grown.holes_filled(self.light_mm**2)
 
-    def judged(self, grown: Region, stretches: Sequence[Stretch]) -> tuple[list[Stretch], list[Stretch]]:
+    def wide_near(self, region: Region, stretches: Sequence[Stretch]) -> Region:
+        """Return what discs of the attained width cover that lie in the region, right beside the stretches alone."""
+        if not stretches:
+            return Region.empty()
+        radius, reach = ATTAINED * self.finest_mm / 2, _NEAR_WIDTHS * self.finest_mm
+        around = swept(
+            [s.points for s in stretches],
+            [s.half_widths.max() * 1.2 + np.full(len(s.points), reach) for s in stretches],
+        )
+        there = region.intersection(around.simplified(_ERROR_MM)).simplified(_ERROR_MM)
+        return there.offset(-radius, error=_ERROR_MM).offset(radius + 2 * _ERROR_MM, error=_ERROR_MM)
+
+    def judged(self, stretches: Sequence[Stretch], wide: Region) -> tuple[list[Stretch], list[Stretch]]:
         """Return the parts of the stretches that came out wide enough, and those that didn't."""
         if not stretches:
             return [], []
-        wide = self._opened(grown).within(np.vstack([s.points for s in stretches]))
+        within = wide.within(np.vstack([s.points for s in stretches]))
         ends = np.cumsum([len(s.points) for s in stretches])[:-1]
         good: list[Stretch] = []
         bad: list[Stretch] = []
-        for stretch, enough in zip(stretches, np.split(wide, ends), strict=True):
+        for stretch, enough in zip(stretches, np.split(within, ends), strict=True):
             evened = self._without_short(stretch, enough | self._tapering(stretch))
             for first, last, is_wide in _runs(evened):
                 (good if is_wide else bad).append(stretch.part(first, last, cut_is_free=True))
@@ -186,12 +203,12 @@ class _Rule:
             s for s, n in zip(stretches, near, strict=True) if not n
         ]
 
-    def without(self, shadow: Region, stretches: Sequence[Stretch]) -> Region:
-        """Return the shadow without the thin wood of the stretches; what is wide stays."""
+    def without(self, shadow: Region, stretches: Sequence[Stretch], wide: Region) -> Region:
+        """Return the shadow without the thin wood of the stretches; what is ``wide`` stays."""
         if not stretches:
             return shadow
         reach = [np.maximum(1.2 * s.half_widths, self.finest_mm / 2) + 0.02 for s in stretches]
-        thin = swept([s.points for s in stretches], reach).difference(self._opened(shadow))
+        thin = swept([s.points for s in stretches], reach).difference(wide)
         return shadow.difference(thin).keeping(self.finest_mm**2 / 2)
 
     def _sweep(self, stretches: Sequence[Stretch]) -> Region:
@@ -220,18 +237,12 @@ class _Rule:
         """Return the middle of the light gaps near the sweep, as wide as the least light: nothing may grow there."""
         around = sweep.offset(self.finest_mm + 2 * self.light_mm, error=0.05)
         step = _step_mm(self.finest_mm)
-        light = around.difference(shadow)
+        light = around.difference(shadow).simplified(_ERROR_MM)
         axis = medial_axis(light, Boundary.of(light, step_mm=step), step_mm=step)
         narrow = axis.radii < (self.finest_mm + self.light_mm) / 2
         strokes = strokes_of(axis, axis.edges[narrow[axis.edges].all(axis=1)])
         lines = [_thinned(_closed_up(stroke), 0.1 * self.light_mm) for stroke in strokes]
         return swept([line.points for line in lines], [np.full(len(line.points), self.light_mm / 2) for line in lines])
-
-    def _opened(self, region: Region) -> Region:
-        """Return what discs of the attained width cover that lie in the region."""
-        radius = ATTAINED * self.finest_mm / 2
-        region = region.simplified(_ERROR_MM)
-        return region.offset(-radius, error=_ERROR_MM).offset(radius + 2 * _ERROR_MM, error=_ERROR_MM)
 
 
 def _sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], list[Stretch]]:

@@ -137,12 +137,10 @@ class Region:
         return Region(shapely.MultiPolygon([p for p in self.shape.geoms if p.area >= least_area]))
 
     def holes_filled(self, least_area: float) -> Region:
-        """Return the region with every hole smaller than ``least_area`` filled."""
-        polygons = [
-            shapely.Polygon(p.exterior, [h for h in p.interiors if shapely.Polygon(h).area >= least_area])
-            for p in self.shape.geoms
-        ]
-        return Region.of_shape(shapely.MultiPolygon(polygons))
+        """Return the region with every hole smaller than ``least_area`` filled, and with it what lies in the hole."""
+        holes = [ring for p in self.shape.geoms for ring in p.interiors]
+        small = [hole for ring in holes if (hole := shapely.Polygon(ring)).area < least_area]
+        return self.union(Region.of_shape(shapely.union_all(small))) if small else self
 
     def mapped(self, scale: tuple[float, float], shift: tuple[float, float]) -> Region:
         """Return the region with every point multiplied by ``scale`` and then moved by ``shift``."""
