@@ -174,3 +174,10 @@ class Region:
         """Return for each of ``points``, shape (n, 2), whether it lies inside; shape (n,)."""
         inside: NDArray[np.bool_] = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
         return inside
+
+    def distances(self, points: Points) -> NDArray[np.float64]:
+        """Return how far ``points``, shape (n, 2), are from the region: 0 inside, infinite from the empty one."""
+        if self.is_empty:
+            return np.full(len(points), np.inf)
+        away: NDArray[np.float64] = shapely.distance(self.shape, shapely.points(points))
+        return away

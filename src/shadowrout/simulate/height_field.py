@@ -25,7 +25,7 @@ _PIXELS_A_SIDE = 1500
 _PARING_SLACK_MM = 0.1
 """How much further than the allowance a gouge follows the shadow's edge, so that no rim of a hair is left."""
 
-_RADIUS_CLASSES = 6
+_RADIUS_CLASSES = 12
 _BEYOND_PX = 1.5
 
 
@@ -154,13 +154,13 @@ def _by_reach(reach_px: NDArray[np.float64]) -> Iterator[NDArray[np.intp]]:
 def _stamp(padded: Field, samples: NDArray[np.float64], reach: int, margin: int, rise: float) -> None:
     """Deepen the field by one cone a sample, offset by offset over the window that the widest of them reaches."""
     whole = np.floor(samples[:, :2]).astype(np.intp)
-    inner = samples[:, :2] - whole - 0.5
+    inner_x, inner_y = (samples[:, :2] - whole - 0.5).T.astype(np.float32)
+    tip = samples[:, 2].astype(np.float32)
     flat = padded.reshape(-1)
     start = (whole[:, 1] + margin) * padded.shape[1] + whole[:, 0] + margin
     for dy in range(-reach, reach + 1):
         for dx in range(-reach, reach + 1):
             if math.hypot(dx, dy) > reach + 1:
                 continue
-            away = np.hypot(dx - inner[:, 0], dy - inner[:, 1])
-            depth = (samples[:, 2] - away * rise).astype(np.float32)
-            np.maximum.at(flat, start + dy * padded.shape[1] + dx, depth)
+            away = np.sqrt((dx - inner_x) ** 2 + (dy - inner_y) ** 2)
+            np.maximum.at(flat, start + dy * padded.shape[1] + dx, tip - away * np.float32(rise))

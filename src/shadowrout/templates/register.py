@@ -84,8 +84,7 @@ def _places(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear:
     spots = np.unique(np.round(spots / _GRID_MM) * _GRID_MM, axis=0)
     # Rounding to the grid may take a place up to 0.07 mm towards the edge or the design.
     inside = board.offset(-(needed - _GRID_MM), error=_FLATNESS_MM).within(spots)
-    clear = ~keep_clear.offset(needed - _GRID_MM, error=_FLATNESS_MM).within(spots)
-    return spots[inside & clear]
+    return spots[inside & (keep_clear.distances(spots) > needed - _GRID_MM)]
 
 
 def _at_even_steps(ring: Points) -> Points:
