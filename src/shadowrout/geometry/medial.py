@@ -1,6 +1,7 @@
 """The medial axis of a region: the centres of all discs inside it that touch its outline at two places or more.
 
-Found as the part of the Voronoi diagram of points along the outline that lies inside (Brandt and Algazi 1992).
+Found as the part of the Voronoi diagram of points along the outline that lies inside (Brandt and Algazi 1992). The
+diagram is taken from the points' Delaunay triangles, whose circles have its corners for centres.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import Voronoi, cKDTree
+from scipy.spatial import Delaunay, cKDTree
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region
@@ -123,19 +124,32 @@ def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
     if len(boundary.points) < 4:
         return Axis(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp))
     jitter = np.random.default_rng(0).uniform(-_JITTER_MM, _JITTER_MM, boundary.points.shape)
-    diagram = Voronoi(boundary.points + jitter)
-    ends = np.asarray(diagram.ridge_vertices)
-    i, j = np.asarray(diagram.ridge_points).T
-    facing = (ends >= 0).all(axis=1) & boundary.opposite(i, j, step_mm=step_mm)
-    used, edges = np.unique(ends[facing], return_inverse=True)
+    triangles = Delaunay(boundary.points + jitter)
+    corners, (i, j, ends) = triangles.simplices, _ridges(triangles)
+    used, edges = np.unique(ends[boundary.opposite(i, j, step_mm=step_mm)], return_inverse=True)
     edges = edges.reshape(-1, 2)
-    points = diagram.vertices[used]
-    radii = np.full(len(used), np.inf)
-    for side in (0, 1):
-        near = np.column_stack([i[facing], j[facing]])
-        np.minimum.at(radii, edges[:, side], boundary.distances(points[edges[:, side]], near))
+    points = _circumcentres(triangles.points[corners[used]])
     inside = region.within(points)
-    return Axis(points, radii, edges[inside[edges].all(axis=1)])
+    return Axis(points, boundary.distances(points, corners[used]), edges[inside[edges].all(axis=1)])
+
+
+def _ridges(triangles: Any) -> tuple[Indices, Indices, Indices]:
+    """Return each inner edge of a triangulation: its points i and j (m,), and the triangles beside it (m, 2)."""
+    triangle, side = np.nonzero(triangles.neighbors > np.arange(len(triangles.simplices))[:, None])
+    i, j = (triangles.simplices[triangle, (side + by) % 3] for by in (1, 2))
+    return i, j, np.column_stack([triangle, triangles.neighbors[triangle, side]])
+
+
+def _circumcentres(corners: NDArray[np.float64]) -> Points:
+    """Return the centres of the circles through the corners of triangles (m, 3, 2); nan where these lie on a line."""
+    first = corners[:, 0]
+    a, b = corners[:, 1] - first, corners[:, 2] - first
+    twice = 2 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
+    aa, bb = (a**2).sum(axis=1), (b**2).sum(axis=1)
+    across = np.column_stack([b[:, 1] * aa - a[:, 1] * bb, a[:, 0] * bb - b[:, 0] * aa])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        centres: Points = first + across / twice[:, None]
+    return centres
 
 
 def _resampled(ring: Points, step_mm: float) -> Points:
