@@ -14,7 +14,9 @@ from pathlib import Path
 import pytest
 
 from shadowrout.errors import OutputError, SettingError
-from shadowrout.writers.save import folder, save
+from shadowrout.writers import claim
+from shadowrout.writers.claim import claimed
+from shadowrout.writers.save import folder, save, save_all
 
 
 def names(path: Path) -> list[str]:
@@ -195,3 +197,162 @@ def test_folder_refuses_what_it_cannot_use(tmp_path):
 def test_folder_refuses_a_file_system_that_is_read_only():
     with pytest.raises(SettingError, match="/proc can't be written"):
         folder(Path("/proc"))
+
+
+class TestSeveralFiles:
+    def test_none_takes_its_place_before_all_are_on_the_disk(self, tmp_path):
+        """A real failure of the system: the third file is larger than a file may grow (setrlimit)."""
+        pytest.importorskip("resource")
+        (tmp_path / "a").write_bytes(b"old")
+        process = child(
+            """
+            import resource, sys
+            from pathlib import Path
+            from shadowrout.errors import OutputError
+            from shadowrout.writers.save import save_all
+            resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, 10_000))
+            out = Path(sys.argv[1])
+            try:
+                save_all({out / "a": b"new", out / "b": b"new", out / "c": bytes(100_000), out / "d": b"new"})
+            except OutputError as error:
+                print(error)
+            """,
+            str(tmp_path),
+        )
+        told, _ = process.communicate()
+        assert told == f"{tmp_path / 'c'}: can't be written: File too large\n"
+        assert names(tmp_path) == ["a"]
+        assert (tmp_path / "a").read_bytes() == b"old"
+
+    @pytest.mark.parametrize("killed_at", range(5))
+    def test_killed_between_two_files(self, tmp_path, killed_at):
+        """SIGKILL when so many of four files have taken their place: each is the old one or the new, whole."""
+        for name in "abcd":
+            (tmp_path / name).write_bytes(b"old")
+        process = child(
+            """
+            import os, signal, sys
+            from pathlib import Path
+            from shadowrout.writers.save import save_all
+            out, left = Path(sys.argv[1]), int(sys.argv[2])
+            real = Path.replace
+            def replace(part, target):
+                global left
+                if left == 0:
+                    os.kill(os.getpid(), signal.SIGKILL)
+                left -= 1
+                return real(part, target)
+            Path.replace = replace
+            save_all({out / name: b"new" * 10_000 for name in "abcd"})
+            """,
+            str(tmp_path),
+            str(killed_at),
+        )
+        assert process.wait() == (-signal.SIGKILL if killed_at < 4 else 0)
+        process.stdin.close()
+        process.stdout.close()
+        found = [(tmp_path / name).read_bytes() for name in "abcd"]
+        assert found == [b"new" * 10_000] * killed_at + [b"old"] * (4 - killed_at)
+        assert len(names(tmp_path)) == 4 + (4 - killed_at)
+        with claimed(tmp_path):
+            assert names(tmp_path) == list("abcd")
+
+    def test_an_interruption_between_two_files_leaves_no_others(self, tmp_path, monkeypatch):
+        real = Path.replace
+
+        def once(part, target):
+            monkeypatch.setattr(Path, "replace", interrupted)
+            return real(part, target)
+
+        def interrupted(*_):
+            raise KeyboardInterrupt
+
+        monkeypatch.setattr(Path, "replace", once)
+        with pytest.raises(KeyboardInterrupt):
+            save_all({tmp_path / "a": b"1", tmp_path / "b": b"2"})
+        assert names(tmp_path) == ["a"]
+
+
+def test_a_write_protected_file_is_left_alone(tmp_path):
+    target = tmp_path / "carve.svg"
+    target.write_bytes(b"mine")
+    target.chmod(0o444)
+    with pytest.raises(OutputError, match=r"carve.svg: can't be written: it is write-protected$"):
+        save(target, b"x")
+    assert target.read_bytes() == b"mine"
+    assert names(tmp_path) == ["carve.svg"]
+
+
+HOLDER = """
+    import sys
+    from pathlib import Path
+    from shadowrout.writers.claim import claimed
+    with claimed(Path(sys.argv[1])):
+        print("held", flush=True)
+        sys.stdin.read()
+"""
+
+
+@pytest.mark.skipif(claim.fcntl is None, reason="this system has no locks that end with their process")
+class TestClaim:
+    def test_a_second_run_is_refused_and_a_dead_one_lets_go(self, tmp_path):
+        (tmp_path / ".shadowrout-1234abcd.part").write_bytes(b"x")
+        link = tmp_path.parent / f"{tmp_path.name}-link"
+        link.symlink_to(tmp_path)
+        with child(HOLDER, str(tmp_path)) as first:
+            assert first.stdout.readline() == "held\n"
+            for path in (tmp_path, link):
+                with pytest.raises(SettingError, match="^--out: another run is writing to ") as caught, claimed(path):
+                    pass
+                assert caught.value.exit_code == 2
+            first.send_signal(signal.SIGKILL)
+            first.wait()
+            with claimed(tmp_path) as held:
+                assert held.path == tmp_path
+        assert names(tmp_path) == []
+
+    def test_what_dead_runs_left_is_removed_and_what_living_ones_write_is_not(self, tmp_path):
+        part = ".shadowrout-1234abcd.part"
+        for place in (tmp_path, tmp_path / "dead", tmp_path / "living", tmp_path / "deep" / "below"):
+            place.mkdir(parents=True, exist_ok=True)
+            (place / part).write_bytes(b"x")
+            (place / "mine.part").write_bytes(b"x")
+        with child(HOLDER, str(tmp_path / "living")) as other:
+            assert other.stdout.readline() == "held\n"
+            (tmp_path / "living" / part).write_bytes(b"x")
+            with claimed(tmp_path):
+                found = sorted(str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*.part"))
+            other.send_signal(signal.SIGKILL)
+        assert found == ["dead/mine.part", f"deep/below/{part}", "deep/below/mine.part", f"living/{part}",
+                         "living/mine.part", "mine.part"]  # fmt: skip
+
+    def test_folders_made_for_nothing_are_removed(self, tmp_path):
+        (tmp_path / "a").mkdir()
+        with pytest.raises(ZeroDivisionError), claimed(tmp_path / "a" / "b" / "c") as held:
+            held.folder("d", key="plaque.name")
+            raise ZeroDivisionError
+        assert [path.name for path in tmp_path.rglob("*")] == ["a"]
+
+    def test_folders_with_something_in_them_stay(self, tmp_path):
+        with pytest.raises(ZeroDivisionError), claimed(tmp_path / "b") as held:
+            (held.folder("d", key="plaque.name") / "e").write_bytes(b"x")
+            raise ZeroDivisionError
+        assert (tmp_path / "b" / "d" / "e").exists()
+
+    @pytest.mark.parametrize("error", [errno.ENOLCK, errno.ENOTSUP, errno.EBADF])
+    def test_a_file_system_without_locks_is_used_without(self, tmp_path, monkeypatch, error):
+        def fail(*_):
+            raise OSError(error, os.strerror(error))
+
+        monkeypatch.setattr(claim.fcntl, "flock", fail)
+        (tmp_path / ".shadowrout-1234abcd.part").write_bytes(b"x")
+        with claimed(tmp_path), claimed(tmp_path) as held:
+            save(held.path / "a", b"x")
+        assert names(tmp_path) == [".shadowrout-1234abcd.part", "a"]
+
+
+def test_a_system_without_locks_is_used_without(tmp_path, monkeypatch):
+    monkeypatch.setattr(claim, "fcntl", None)
+    with claimed(tmp_path), claimed(tmp_path) as held:
+        save(held.path / "a", b"x")
+    assert names(tmp_path) == ["a"]

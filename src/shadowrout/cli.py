@@ -122,6 +122,8 @@ def _start(options: argparse.Namespace) -> int:
 
     picture = Path(options.photo)
     out = Path(options.out or f"{picture.stem}.toml")
+    if out.resolve() == picture.resolve():
+        raise SettingError("--out", f"{out} is the picture itself; give another name")
     if out.exists() and not options.replace:
         raise SettingError("--out", f"{out} is there already; give another name, or --replace")
     job = pipeline.start(picture)
@@ -142,6 +144,9 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
         print(report.summary(made.figures))
         print(f"Written to {out}")
     sys.stdout.flush()
+    if made.left:
+        told = "from an earlier run and not of this job, remove it if nobody needs it"
+        print(f"shadowrout: still in {out}, {told}: {', '.join(made.left)}", file=sys.stderr)
     if made.verdict.holds:
         return 0
     print(verdict_text(made.verdict), file=sys.stderr)

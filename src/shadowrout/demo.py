@@ -7,6 +7,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from shadowrout import jobfile
+from shadowrout.errors import SettingError
 from shadowrout.options import Job
 from shadowrout.writers.save import folder, save
 
@@ -16,10 +17,15 @@ _PICTURE = "chelsea.png"
 def job_in(out: Path) -> Job:
     """Return the example's job, with its picture laid into ``out``.
 
-    The picture is "Chelsea the cat" by Stefan van der Walt, CC0, as scikit-image ships it.
+    The picture is "Chelsea the cat" by Stefan van der Walt, CC0, as scikit-image ships it. Raises
+    SettingError where another picture of its name lies there.
     """
     picture = folder(out) / _PICTURE
-    save(picture, (files("skimage") / "data" / _PICTURE).read_bytes())
+    content = (files("skimage") / "data" / _PICTURE).read_bytes()
+    if not (picture.is_file() and picture.read_bytes() == content):
+        if picture.exists():
+            raise SettingError("--out", f"{picture} is another picture of this name; name another folder")
+        save(picture, content)
     text = (files("shadowrout") / "example" / "job.toml").read_text(encoding="utf-8")
     job = jobfile.from_text(text, name="the example")
     return dataclasses.replace(job, picture=dataclasses.replace(job.picture, file=picture))

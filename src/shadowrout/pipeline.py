@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import dataclasses
 import itertools
 from collections.abc import Iterator
@@ -10,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from shadowrout import jobfile, photo, report, size
+from shadowrout import jobfile, photo, places, report, size
 from shadowrout.check import check_folder
 from shadowrout.check.findings import Verdict
 from shadowrout.errors import SettingError
@@ -28,8 +27,9 @@ from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
 from shadowrout.size import Layout, Resolution
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
+from shadowrout.writers.claim import Claim, claimed
 from shadowrout.writers.png import png_bytes
-from shadowrout.writers.save import folder, save
+from shadowrout.writers.save import folder, save, save_all
 
 MOST_ENLARGED = 6
 """How many working pixels may stand on one of the picture's without a note."""
@@ -40,40 +40,38 @@ _LONG_SIDE_TO_JUDGE_PX = 1000
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """A finished job: as settled, its figures, and what checking its written files found."""
+    """A finished job: as settled, its figures, what checking its written files found, and what isn't of this run.
+
+    ``left`` names files and plaques' folders in the folder of results that an earlier run made and this one didn't.
+    """
 
     job: Job
     figures: dict[str, Any]
     verdict: Verdict
+    left: tuple[str, ...]
 
 
 def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
-    Nothing is written until all of it has been worked out; then the files are read back and checked. Raises the
-    errors of the rooms.
+    Nothing is written until all of it has been worked out and lies on the disk; then it takes its place, and the
+    files are read back and checked. Raises the errors of the rooms, and SettingError where another run writes to
+    ``out`` or where something of the user's stands in the way.
     """
-    new = not out.exists()
-    target = folder(out)
-    try:
-        return _made(job, target, progress)
-    except BaseException:
-        if new:
-            with contextlib.suppress(OSError):  # not empty, then: what is written stays
-                out.rmdir()
-        raise
-
-
-def _made(job: Job, target: Path, progress: Progress) -> Made:
-    progress("reading the picture", 0.0)
-    job, boards = _laid_out(job)
-    job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
-    plaques = _made_plaques(job, boards, pictures, progress)
-    figures = report.numbers(job, plaques, notes=[*pictures.photo.notes, *_coarse(pictures.photo, boards)])
-    progress("writing", 1.0)
-    _write(target, plaques, job, figures)
-    progress("checking the files", 1.0)
-    return Made(job, figures, check_folder(target))
+    with claimed(out) as claim:
+        progress("reading the picture", 0.0)
+        places.check_place(out)
+        job, boards = _laid_out(job)
+        places.check_plaques(job, out)
+        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
+        plaques = _made_plaques(job, boards, pictures, progress)
+        figures = report.numbers(job, plaques, notes=[*pictures.photo.notes, *_coarse(pictures.photo, boards)])
+        progress("writing", 1.0)
+        files = _files(claim, plaques, job, figures)
+        places.check_overwritten(job, files)
+        save_all(files)
+        progress("checking the files", 1.0)
+        return Made(job, figures, check_folder(out), places.left_over(out, files))
 
 
 def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
@@ -171,16 +169,23 @@ def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 
-def _write(target: Path, plaques: list[Finished], job: Job, figures: dict[str, Any]) -> None:
+def _files(claim: Claim, plaques: list[Finished], job: Job, figures: dict[str, Any]) -> dict[Path, bytes]:
+    """Return all files of the job by their place, whose folders are made.
+
+    The settings come first, so that a run that is killed between two files leaves none under settings that an
+    earlier run's file seems to prove.
+    """
     settings = jobfile.written(_by_name(job), folder=Path())
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
+    files = {
+        claim.path / places.JOB_FILE: f"{places.JOB_FILE_HEAD}\n\n{jobfile.written(job, folder=claim.path)}".encode(),
+        claim.path / places.NUMBERS_FILE: report.as_json(figures).encode(),
+        claim.path / places.SHEET_FILE: sheet,
+    }
     for plaque in plaques:
-        place = folder(target / str(plaque.made.plaque.name))
-        for name, content in plaque.files.items():
-            save(place / name, content)
-    save(target / "numbers.json", report.as_json(figures).encode())
-    save(target / "jobsheet.html", sheet)
-    save(target / "job.toml", jobfile.written(job, folder=target).encode())
+        place = claim.folder(str(plaque.made.plaque.name), key="plaque.name")
+        files |= {place / name: content for name, content in plaque.files.items()}
+    return files
 
 
 def _by_name(job: Job) -> Job:

@@ -14,6 +14,7 @@ from shadowrout.drawing.template import kerf_drawing, template_drawing
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeTemplates
 from shadowrout.options import Job
+from shadowrout.places import DESIGN_FILE
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
@@ -31,8 +32,6 @@ Files = dict[str, bytes]
 
 _FLAT_SHARE = 0.4
 """Part of the tolerance left for straight pieces in space, beside what fitting the V lines takes of it."""
-
-DESIGN_FILE = "design.wkb.gz"
 
 
 def board_of(job: Job, made: MadePlaque) -> HeightField:

@@ -112,11 +112,17 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
         plaque.faults.append((Promise.COMPLETE, Finding(None, f"{name}: the plaque's folder is missing", _AGAIN)))
         return plaque
     for path in sorted(place.iterdir()):
-        if path.is_file() and path.suffix in _READERS and path.stem.partition("-")[0] in DRAWINGS:
+        if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = _READERS[path.suffix](path)
     if "carve" in folder.job.output.files:
         plaque.design = _design(place / DESIGN, plaque)
     return plaque
+
+
+def _is_drawing(stem: str, job: Job) -> bool:
+    """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
+    name, _, number = stem.partition("-")
+    return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
 
 
 def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
