@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 
 from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
-from shadowrout.errors import PromiseError, SettingError, ShadowroutError
+from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError
 from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Picture, Table
@@ -21,6 +21,8 @@ from shadowrout.schema import settings_of
 from shadowrout.terminal import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
+
+COMMANDS = ("make", "preview-tone", "start", "check", "demo")
 
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
@@ -51,11 +53,37 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _run(arguments: list[str]) -> int:
     parser = _parser()
+    _check_command(arguments)
     options, rest = parser.parse_known_args(_with_minus_tied(arguments))
     if rest:
-        raise _unknown_argument(rest[0], parser, options)
-    done: int = options.run(options)
+        raise _unknown_argument(rest[0], options)
+    try:
+        done: int = options.run(options)
+    except SettingError as error:
+        raise _under_its_flag(error, options) from error
     return done
+
+
+def _check_command(arguments: list[str]) -> None:
+    """Raise SettingError where the first argument is no command, with the one that was meant."""
+    if not arguments or arguments[0].startswith("-") or arguments[0] in COMMANDS:
+        return
+    name = arguments[0]
+    near = difflib.get_close_matches(name.lower(), COMMANDS, n=1, cutoff=0.5)
+    advice = f"did you mean {near[0]}?" if near else "there are " + ", ".join(COMMANDS)
+    if Path(name).is_file():
+        advice = f"to make plaques of this file: shadowrout make {name}"
+    raise SettingError(name, f"there is no such command; {advice}")
+
+
+def _under_its_flag(error: SettingError, options: argparse.Namespace) -> SettingError:
+    """Return the error about a setting under the name by which it was given: its flag's where one was."""
+    for table in TABLES:
+        for declared in settings_of(table.section):
+            given = getattr(options, _place(declared.flag), None) is not None
+            if error.key == f"{table.heading}.{declared.name}" and given:
+                return SettingError(declared.flag, error.problem)
+    return error
 
 
 def _with_minus_tied(arguments: list[str]) -> list[str]:
@@ -82,14 +110,23 @@ def _job_of(source: str) -> Job:
     from shadowrout import jobfile
 
     path = Path(source)
-    return jobfile.read(path) if path.suffix.lower() == ".toml" else Job(Picture(path))
+    job = jobfile.read(path) if path.suffix.lower() == ".toml" else Job(Picture(path))
+    _check_there(job.picture.file)
+    _check_there(job.picture.touch_up)
+    return job
+
+
+def _check_there(picture: Path | None) -> None:
+    """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
+    if picture is not None and not os.path.lexists(picture):
+        raise InputError(picture.name, "no such file")
 
 
 def _preview_tone(options: argparse.Namespace) -> int:
-    from shadowrout import pipeline
-
     job = with_flags(_job_of(options.source), _given(options))
     out = Path(options.out or f"{job.picture.file.stem}-tones.png")
+    from shadowrout import pipeline
+
     with shown_progress(sys.stderr) as progress:
         preview = pipeline.preview_tone(job, out, progress=progress)
     tone = preview.job.tone
@@ -117,15 +154,18 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _start(options: argparse.Namespace) -> int:
-    from shadowrout import jobfile, pipeline
-    from shadowrout.writers.save import folder, save
+    from shadowrout import jobfile
 
     picture = Path(options.photo)
+    _check_there(picture)
     out = Path(options.out or f"{picture.stem}.toml")
     if out.resolve() == picture.resolve():
         raise SettingError("--out", f"{out} is the picture itself; give another name")
     if out.exists() and not options.replace:
         raise SettingError("--out", f"{out} is there already; give another name, or --replace")
+    from shadowrout import pipeline
+    from shadowrout.writers.save import folder, save
+
     job = pipeline.start(picture)
     save(folder(out.parent) / out.name, jobfile.written(job, folder=out.parent, explained=True).encode())
     print(f"{out}: change what you like, then run: shadowrout make {out}")
@@ -154,6 +194,8 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
+    if not Path(options.folder).is_dir():
+        raise InputError(options.folder, "is no folder; name one that shadowrout make has written")
     from shadowrout.check import check_folder
     from shadowrout.check.table import verdict_text
 
@@ -245,7 +287,7 @@ def _place(flag: str) -> str:
     return "setting_" + flag.lstrip("-").replace("-", "_")
 
 
-def _unknown_argument(argument: str, parser: argparse.ArgumentParser, options: argparse.Namespace) -> ShadowroutError:
+def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutError:
     name = argument.split("=")[0]
     if not name.startswith("-"):
         return SettingError(name, "is one argument too many; give one picture or job file")

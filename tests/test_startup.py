@@ -1,0 +1,107 @@
+"""Help, and what is wrong with arguments and settings, come without the libraries that do the work."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from small_jobs import disc, job_text
+
+from shadowrout.cli import COMMANDS, main
+
+RUN_ALL = """
+import contextlib, io, json, sys
+before = set(sys.modules)
+from shadowrout.cli import main
+told = []
+for arguments in json.load(sys.stdin):
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        try:
+            code = main(arguments)
+        except SystemExit as end:
+            code = end.code
+    loaded = {name.partition(".")[0] for name in set(sys.modules) - before}
+    told.append([code, out.getvalue(), err.getvalue(), sorted(loaded - set(sys.stdlib_module_names))])
+json.dump(told, sys.stdout)
+"""
+
+
+def results(commands: list[list[str]], folder: Path) -> list[tuple[int, str, str, list[str]]]:
+    """Run commands one after the other in one process: exit code, both outputs, packages loaded so far."""
+    given = json.dumps(commands)
+    done = subprocess.run(
+        [sys.executable, "-c", RUN_ALL], input=given, capture_output=True, text=True, check=True, cwd=folder
+    )
+    return json.loads(done.stdout)
+
+
+def test_help_loads_no_library(tmp_path):
+    commands = [["--help"], ["--version"], *([command, "--help"] for command in COMMANDS)]
+    for command, (code, out, err, loaded) in zip(commands, results(commands, tmp_path), strict=True):
+        assert (code, err, loaded) == (0, "", ["shadowrout"]), command
+        assert ("--finishing-allowance" in out) == (command == ["make", "--help"])
+
+
+def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
+    picture = str(disc(tmp_path / "disc.png"))
+    files = {
+        "bad.toml": "Dear Sir",
+        "key.toml": "[picture]\nfile = 'disc.png'\n[tone]\ndrak = 0.3\n",
+        "value.toml": "[picture]\nfile = 'disc.png'\n[tone]\ndark = 3\n",
+        "gone.toml": job_text("gone.png"),
+    }
+    for name, text in files.items():
+        (tmp_path / name).write_text(text)
+    cases = [
+        ([], 2, "required"),
+        (["maek", picture], 2, "maek: there is no such command; did you mean make?"),
+        (["xyzzy"], 2, "there are make, preview-tone"),
+        ([picture], 2, f"there is no such command; to make plaques of this file: shadowrout make {picture}"),
+        (["make"], 2, "required"),
+        (["make", picture, "--sise", "8x10in"], 2, "did you mean --size?"),
+        (["make", picture, "again.png"], 2, "again.png: is one argument too many"),
+        (["make", picture, "--size", "8x10"], 2, "--size: '8x10' can't be used"),
+        (["make", picture, "--detail", "9 miles"], 2, "--detail: "),
+        (["make", picture, "--only", "cave"], 2, "--only: "),
+        (["preview-tone", picture, "--dark", "2"], 2, "--dark: "),
+        (["make", "gone.png"], 3, "gone.png: no such file"),
+        (["start", "gone.png"], 3, "gone.png: no such file"),
+        (["start", picture, "--out", "bad.toml"], 2, "bad.toml is there already"),
+        (["make", "none.toml"], 3, "none.toml: there is no such file"),
+        (["make", "bad.toml"], 2, "bad.toml: is not TOML"),
+        (["make", "key.toml"], 2, "tone.drak: there is no such key; did you mean dark?"),
+        (["make", "value.toml"], 2, "tone.dark: 3 can't be used"),
+        (["make", "gone.toml"], 3, "gone.png: no such file"),
+        (["check", "gone"], 3, "gone: is no folder"),
+    ]
+    for (arguments, code, says), told in zip(cases, results([case[0] for case in cases], tmp_path), strict=True):
+        assert (told[0], told[1], told[3]) == (code, "", ["shadowrout"]), arguments
+        assert says in told[2]
+        assert told[2].count("\n") == 1
+
+
+def test_the_test_sees_a_library_that_is_loaded(tmp_path):
+    ((code, _, _, loaded),) = results([["make", str(disc(tmp_path / "disc.png")), "--crop", "0,0,0.1,0.1"]], tmp_path)
+    assert code == 3
+    assert {"numpy", "cv2"} <= set(loaded)
+
+
+@pytest.mark.parametrize(
+    ("flags", "says"),
+    [
+        (["--depth", "17"], "--depth: 17 mm leaves"),
+        (["--depth", "12", "--margin", "30mm"], "--margin: "),
+        (["--depth", "12", "--size", "50x60mm", "--shape", "round"], "--size: "),
+        ([], "cutter.depth: 16 mm leaves"),
+        (["--cutter", "3mm"], "cutter.depth: 16 mm leaves"),
+    ],
+)
+def test_a_setting_is_named_as_it_was_given(tmp_path, capsys, flags, says):
+    disc(tmp_path / "disc.png")
+    (tmp_path / "order.toml").write_text(job_text() + "[[cutter]]\ndepth = 16\n")
+    assert main(["make", str(tmp_path / "order.toml"), "--out", str(tmp_path / "out"), *flags]) == 2
+    assert says in capsys.readouterr().err
