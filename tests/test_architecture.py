@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
-VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions"}
+VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions", "columns"}
 STAGES = [
     "photo",
     "subject",
@@ -30,6 +30,7 @@ MAY_IMPORT = {
     "units": set(),
     "progress": set(),
     "cautions": set(),
+    "columns": set(),
     "geometry": {"errors"},
     "kinds": {"units"},
     "schema": {"errors", "kinds"},
@@ -42,7 +43,7 @@ MAY_IMPORT = {
     "tone_sheet": VALUES | {"tone", "size", "settle", "pictures", "make_plaque"},
     "places": VALUES | {"writers"},
     "simulate": VALUES | {"plan", "size", "widths"},
-    "check": {"errors", "units", "options", "jobfile", "kinds", "schema", "progress"},
+    "check": {"errors", "columns", "units", "options", "jobfile", "kinds", "schema", "progress"},
     "make_templates": VALUES | set(STAGES) | {"make_plaque", "pictures"},
     "plaque_files": VALUES | set(STAGES) | {"make_plaque", "make_templates", "simulate", "places"},
     "jobsheet": VALUES | {"plan", "simulate"},
@@ -66,10 +67,11 @@ MAY_IMPORT = {
         "tone_sheet",
         "writers",
     },
+    "batch": VALUES | {"jobfile", "places", "pipeline", "writers"},
     "reference": VALUES,
     "demo": {"errors", "jobfile", "options", "writers"},
     "terminal": {"progress"},
-    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers", "check"},
+    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers", "check", "batch"},
     "__main__": {"cli"},
 }
 

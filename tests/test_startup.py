@@ -59,7 +59,7 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
     cases = [
         ([], 2, "required"),
         (["maek", picture], 2, "maek: there is no such command; did you mean make?"),
-        (["xyzzy"], 2, "there are make, preview-tone"),
+        (["xyzzy"], 2, "there are make, batch"),
         ([picture], 2, f"there is no such command; to make plaques of this file: shadowrout make {picture}"),
         (["make"], 2, "required"),
         (["make", picture, "--sise", "8x10in"], 2, "did you mean --size?"),
@@ -76,6 +76,9 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
         (["make", "key.toml"], 2, "tone.drak: there is no such key; did you mean dark?"),
         (["make", "value.toml"], 2, "tone.dark: 3 can't be used"),
         (["make", "gone.toml"], 3, "gone.png: no such file"),
+        (["batch", "gone.toml", "--workers", "0"], 2, "--workers: '0' can't be used; give a whole number from 1"),
+        (["batch", picture], 3, "is no job file"),
+        (["batch", "gone.toml", "key.toml", "--workers", "many"], 2, "--workers: "),
         (["check", "gone"], 3, "gone: is no folder"),
     ]
     for (arguments, code, says), told in zip(cases, results([case[0] for case in cases], tmp_path), strict=True):

@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 
 from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
-from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError
+from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Picture, Table
@@ -22,7 +22,9 @@ from shadowrout.terminal import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
 
-COMMANDS = ("make", "preview-tone", "start", "check", "demo")
+COMMANDS = ("make", "batch", "preview-tone", "start", "check", "demo")
+
+MOST_WORKERS = 64
 
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
@@ -36,19 +38,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """
     try:
         return _run(sys.argv[1:] if arguments is None else list(arguments))
-    except ShadowroutError as error:
-        return _failed(str(error), error.exit_code)
     except KeyboardInterrupt:
         return _failed("stopped; no file is half-written", 130)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
-    except MemoryError:
-        return _failed("there is not enough memory for this job; try a smaller plaque or a coarser detail", 1)
     except Exception as error:
-        if os.environ.get("SHADOWROUT_TRACEBACK"):
+        if os.environ.get("SHADOWROUT_TRACEBACK") and not isinstance(error, ShadowroutError | MemoryError):
             raise
-        return _failed(f"a fault of the program, please report it: {type(error).__name__}: {error}", 1)
+        code, message = told(error)
+        return _failed(message, code)
 
 
 def _run(arguments: list[str]) -> int:
@@ -185,12 +184,44 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
         print(f"Written to {out}")
     sys.stdout.flush()
     if made.left:
-        told = "from an earlier run and not of this job, remove it if nobody needs it"
-        print(f"shadowrout: still in {out}, {told}: {', '.join(made.left)}", file=sys.stderr)
+        _tell_left(out, made.left)
     if made.verdict.holds:
         return 0
     print(verdict_text(made.verdict), file=sys.stderr)
     return PromiseError.exit_code
+
+
+def _tell_left(out: Path, left: Sequence[str]) -> None:
+    what = "from an earlier run and not of this job, remove it if nobody needs it"
+    print(f"shadowrout: still in {out}, {what}: {', '.join(left)}", file=sys.stderr)
+
+
+def _batch(options: argparse.Namespace) -> int:
+    from shadowrout import batch
+
+    workers = _workers(options.workers)
+    out = Path(options.out)
+    orders = batch.orders_of([Path(source) for source in options.source], out)
+    try:
+        with shown_progress(sys.stderr) as progress:
+            results = batch.run(orders, out, workers=min(workers, len(orders)), progress=progress)
+    except KeyboardInterrupt:
+        return _failed("stopped; no file is half-written, and the same command goes on with what is left", 130)
+    print(batch.as_json(results) if options.json else batch.summary(results), end="" if options.json else "\n")
+    sys.stdout.flush()
+    for result in results:
+        if result.left:
+            _tell_left(result.order.out, result.left)
+    return batch.exit_code(results)
+
+
+def _workers(asked: str | None) -> int:
+    """Return how many processes to use; one for each processor when nobody says."""
+    if asked is None:
+        return os.cpu_count() or 1
+    if not (asked.isdecimal() and 1 <= int(asked) <= MOST_WORKERS):
+        raise SettingError("--workers", f"{asked!r} can't be used; give a whole number from 1 to {MOST_WORKERS}")
+    return int(asked)
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -229,6 +260,11 @@ def _parser() -> argparse.ArgumentParser:
     make.add_argument("--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques")
     make.add_argument("--json", action="store_true", help="print the figures for programs")
     _add_settings(make)
+    orders = _command(commands, "batch", _batch, "make many orders, several at a time; goes on where it was stopped")
+    orders.add_argument("source", metavar="JOB.toml|DIR", nargs="+", help="job files, or folders that hold some")
+    orders.add_argument("--out", metavar="DIR", default="plaques", help="folder for one folder an order")
+    orders.add_argument("--workers", metavar="N", help="processes at a time; default: one for each processor")
+    orders.add_argument("--json", action="store_true", help="print what became of each order for programs")
     preview = _command(
         commands, "preview-tone", _preview_tone, "draw what each method makes of a photo, on one sheet to choose from"
     )
@@ -291,7 +327,7 @@ def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutE
     name = argument.split("=")[0]
     if not name.startswith("-"):
         return SettingError(name, "is one argument too many; give one picture or job file")
-    known = [*_setting_flags(), "--out", "--json", "--replace", "--help"]
+    known = [*_setting_flags(), "--out", "--json", "--replace", "--workers", "--help"]
     near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
     advice = f"did you mean {near[0]}?" if near else f"see shadowrout {options.command} --help"
     return SettingError(name, f"there is no such flag; {advice}")

@@ -56,3 +56,12 @@ class OutputError(ShadowroutError):
     """A file could not be written although the folder was usable, for example on a full disk."""
 
     exit_code = 1
+
+
+def told(error: Exception) -> tuple[int, str]:
+    """Return the exit code for an error and the line that tells a user of it."""
+    if isinstance(error, ShadowroutError):
+        return error.exit_code, str(error)
+    if isinstance(error, MemoryError):
+        return 1, "there is not enough memory for this job; try a smaller plaque or a coarser detail"
+    return 1, str(ShadowroutError(f"a fault of the program, please report it: {type(error).__name__}: {error}"))

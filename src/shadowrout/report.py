@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from shadowrout import __version__
+from shadowrout.columns import columns
 from shadowrout.drawing.carve import PocketPaths
 from shadowrout.fit import PathFigures, figures_of
 from shadowrout.geometry.region import Box, Region
@@ -91,10 +92,7 @@ def table(figures: dict[str, Any]) -> str:
         "off by",
     )
     rows = [head, *(_row(plaque) for plaque in figures["plaques"])]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
-    lines.insert(1, "  ".join("-" * width for width in widths))
-    return "\n".join(lines)
+    return columns(rows)
 
 
 def _plaque_numbers(finished: Finished) -> dict[str, Any]:

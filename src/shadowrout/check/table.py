@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from shadowrout.check.findings import Finding, PlaqueVerdict, PromiseResult, Verdict
+from shadowrout.columns import columns
 
 MOST_FINDINGS = 5
 """Findings shown of one promise; the rest is counted."""
@@ -19,10 +20,7 @@ def verdict_text(verdict: Verdict) -> str:
 def _plaque(plaque: PlaqueVerdict) -> str:
     head = (plaque.name, "measured", "limit", "holds")
     rows = [head, *(_row(result) for result in plaque.results)]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(head))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip() for row in rows]
-    lines.insert(1, "  ".join("-" * width for width in widths))
-    return "\n".join([*lines, *_findings(plaque)])
+    return "\n".join([columns(rows), *_findings(plaque)])
 
 
 def _row(result: PromiseResult) -> tuple[str, str, str, str]:

@@ -38,31 +38,32 @@ def claimed(path: Path, *, key: str = "--out") -> Iterator[Claim]:
     """Make a folder where it is missing, and keep other runs out of it until the block ends.
 
     The lock is the system's own on the folder (flock), so it leaves no file and ends with the process however that
-    dies. Files half-way to their place that a dead run left, here or in the folders within, are removed. When the
-    block fails, the folders that were made for it are removed if nothing is in them. Raises SettingError as
-    ``save.folder`` does, and where another run holds the folder. On file systems that can't lock a folder, runs are
+    dies. Files half-way to their place that a dead run left, here or in the folders within, are removed. Folders that
+    were made for the block are removed at its end if nothing is in them. Raises SettingError as ``save.folder``
+    does, and where another run holds the folder. On file systems that can't lock a folder, runs are
     not kept apart; each file is complete all the same.
     """
     claim = Claim(path)
-    with _removed_on_failure(claim.new):
+    try:
         _made(path, claim.new, key=key)
-    with _locked(path) as mine, _removed_on_failure(claim.new):
+    except SettingError:
+        _remove_empty(claim.new)
+        raise
+    with _locked(path) as mine:
         if mine is False:
             raise SettingError(key, f"another run is writing to {path}; let it end, or name another folder")
         if mine:
             _clear(path)
-        yield claim
+        try:
+            yield claim
+        finally:
+            _remove_empty(claim.new)
 
 
-@contextmanager
-def _removed_on_failure(new: list[Path]) -> Iterator[None]:
-    try:
-        yield
-    except BaseException:
-        for made in reversed(new):
-            with contextlib.suppress(OSError):  # not empty, then: what is written stays
-                made.rmdir()
-        raise
+def _remove_empty(folders: list[Path]) -> None:
+    for made in reversed(folders):
+        with contextlib.suppress(OSError):  # not empty, then: what is written stays
+            made.rmdir()
 
 
 def _made(path: Path, new: list[Path], *, key: str) -> Path:

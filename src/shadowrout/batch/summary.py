@@ -1,0 +1,66 @@
+"""What became of a batch: the closing table, figures for programs, and the exit code."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shadowrout.batch.orders import Order
+from shadowrout.columns import columns
+
+_WORST_FIRST = (1, 4, 3, 2)
+
+
+@dataclass(frozen=True)
+class OrderResult:
+    """What became of one order.
+
+    ``word``: ``made``, ``as before`` (complete and unchanged, so left alone), ``not kept`` (made, but a promise
+    doesn't hold) or ``failed``. ``code``: what ``make`` would have exited with. ``left``: what an earlier run left in
+    its folder.
+    """
+
+    order: Order
+    word: str
+    code: int
+    plaques: tuple[str, ...] = ()
+    seconds: float = 0.0
+    reason: str = ""
+    left: tuple[str, ...] = ()
+
+
+def exit_code(results: Sequence[OrderResult]) -> int:
+    """Return 0 where all is done, else the worst of the orders' codes: 1 before 4, 3 and 2."""
+    codes = {result.code for result in results}
+    return next((code for code in _WORST_FIRST if code in codes), 0)
+
+
+def summary(results: Sequence[OrderResult]) -> str:
+    """Return the table of the orders and a line that counts them."""
+    rows = [
+        (r.order.name, ", ".join(r.plaques) or "-", r.word, f"{r.seconds:.0f} s" if r.seconds else "-", r.reason)
+        for r in results
+    ]
+    words = [result.word for result in results]
+    counted = ", ".join(f"{words.count(word)} {word}" for word in dict.fromkeys(words))
+    return f"{columns([('order', 'plaques', 'result', 'time', 'why'), *rows])}\n\n{len(words)} orders: {counted}"
+
+
+def as_json(results: Sequence[OrderResult]) -> str:
+    """Return the results as indented JSON text (RFC 8259)."""
+    orders = [
+        {
+            "order": r.order.name,
+            "job": str(r.order.job_file),
+            "folder": str(r.order.out),
+            "plaques": r.plaques,
+            "result": r.word,
+            "code": r.code,
+            "seconds": round(r.seconds, 2),
+            "reason": r.reason,
+            "left": r.left,
+        }
+        for r in results
+    ]
+    return json.dumps({"orders": orders, "code": exit_code(results)}, indent=2, ensure_ascii=False) + "\n"

@@ -1,0 +1,226 @@
+"""A batch: every order gets what make gives it, whatever becomes of the others and of the batch."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from small_jobs import content, disc, job_text, order, run
+
+from shadowrout.batch import Order, OrderResult, exit_code, orders_of
+from shadowrout.batch.crew import crew_of
+from shadowrout.cli import main
+from shadowrout.errors import InputError, SettingError
+from shadowrout.writers.claim import claimed
+
+TWO = '[[plaque]]\nname = "a"\nsize = "40x40mm"\n[[plaque]]\nname = "b"\nsize = "50x50mm"\n'
+
+needs_proc = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs /proc to see processes")
+
+
+def children(pid: int) -> list[int]:
+    """Return the processes whose parent is ``pid`` (proc(5): the fourth field, after the name in brackets)."""
+    found = []
+    for path in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = path.read_text().rpartition(")")[2].split()
+        except OSError:
+            continue
+        if int(fields[1]) == pid and fields[0] != "Z":
+            found.append(int(path.parent.name))
+    return found
+
+
+def wait_for(condition, what: str) -> None:
+    until = time.monotonic() + 120
+    while not condition():
+        assert time.monotonic() < until, what
+        time.sleep(0.02)
+
+
+def gone(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z"
+    except OSError:
+        return True
+
+
+class TestOrders:
+    def test_names_and_folders(self, tmp_path):
+        for name in ("b.toml", "a.toml", "brandt/job.toml", "brandt/carve.svg", "c/d.TOML"):
+            (tmp_path / name).parent.mkdir(exist_ok=True)
+            (tmp_path / name).touch()
+        sources = [tmp_path / "c" / "d.TOML", tmp_path, tmp_path / "brandt", tmp_path / "a.toml"]
+        found = [(o.name, o.job_file, o.out) for o in orders_of(sources, Path("out"))]
+        places = [("d", "c/d.TOML"), ("a", "a.toml"), ("b", "b.toml"), ("brandt", "brandt/job.toml")]
+        assert found == [(name, tmp_path / path, Path("out") / name) for name, path in places]
+
+    def test_two_orders_of_one_name(self, tmp_path):
+        for name in ("Rex.toml", "b/rex.toml"):
+            (tmp_path / name).parent.mkdir(exist_ok=True)
+            (tmp_path / name).touch()
+        with pytest.raises(SettingError, match=r"Rex.toml and .*rex.toml are both the order 'rex'; rename"):
+            orders_of([tmp_path, tmp_path / "b"], Path("out"))
+
+    @pytest.mark.parametrize(("source", "says"), [("x.jpg", "is no job file"), ("", "holds no job files")])
+    def test_what_is_no_order(self, tmp_path, source, says):
+        with pytest.raises(InputError, match=says):
+            orders_of([tmp_path / source], Path("out"))
+
+    def test_a_job_file_that_is_not_there_is_an_order_that_fails(self, tmp_path, capsys):
+        assert main(["batch", str(tmp_path / "gone.toml"), "--out", str(tmp_path / "out")]) == 3
+        assert "there is no such file" in capsys.readouterr().out
+        assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(("codes", "worst"), [([], 0), ([0, 0], 0), ([0, 2, 3], 3), ([4, 3, 0], 4), ([4, 1, 2], 1)])
+def test_the_exit_code_is_the_worst(codes, worst):
+    order = Order("x", Path("x.toml"), Path("x"))
+    assert exit_code([OrderResult(order, "", code) for code in codes]) == worst
+
+
+@pytest.fixture(scope="module")
+def fair(tmp_path_factory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    """Return a folder of orders, two good and three not, and how their batch in two processes ended."""
+    place = tmp_path_factory.mktemp("fair")
+    order(place / "orders" / "brandt.toml", job_text(plaques=TWO))
+    order(place / "orders" / "smith.toml")
+    order(place / "orders" / "key.toml", job_text() + "tolerence = 1\n")
+    order(place / "orders" / "gone.toml", job_text("gone.png"))
+    order(place / "orders" / "depth.toml", job_text() + "[[cutter]]\ndepth = 17\n")
+    return place, run("batch", "orders", "--out", "out", "--workers", "2", cwd=place)
+
+
+def rows(text: str) -> dict[str, str]:
+    """Return each order's line of the table without the time it took."""
+    lines = text.split("\n\n")[0].splitlines()[2:]
+    return {line.split()[0]: " ".join(part for part in line.split()[1:] if part not in ("s",)) for line in lines}
+
+
+def test_a_failing_order_stops_no_other(fair):
+    place, done = fair
+    assert (done.returncode, done.stderr) == (3, "")
+    told = rows(done.stdout)
+    assert list(told) == ["brandt", "depth", "gone", "key", "smith"]
+    assert told["brandt"].startswith("a, b made ")
+    assert told["smith"].startswith("p made ")
+    assert "failed" in told["depth"]
+    assert told["depth"].endswith("6 mm must be left; the most that works is 12 mm")
+    assert told["gone"] == "- failed - gone.png: no such file"
+    assert told["key"] == "- failed - output.tolerence: there is no such key; did you mean tolerance?"
+    assert done.stdout.endswith("5 orders: 2 made, 3 failed\n")
+    assert sorted(path.name for path in (place / "out").iterdir()) == ["brandt", "smith"]
+
+
+def test_each_order_gets_what_make_gives_it(fair, tmp_path):
+    place, _ = fair
+    alone = place / "alone"
+    assert main(["make", str(place / "orders" / "brandt.toml"), "--out", str(alone / "brandt")]) == 0
+    made = content(place / "out" / "brandt")
+    record = json.loads(made.pop("batch.json"))
+    assert sorted(record) == ["inputs", "job.toml", "numbers.json"]
+    assert content(alone / "brandt") == made
+
+
+class TestAgain:
+    def results(self, fair, capsys, *more: str) -> dict[str, str]:
+        main(["batch", str(fair[0] / "orders"), "--out", str(fair[0] / "out"), "--json", "--workers", "1", *more])
+        return {told["order"]: told["result"] for told in json.loads(capsys.readouterr().out)["orders"]}
+
+    def test_only_what_changed_is_made(self, fair, capsys):
+        place, _ = fair
+        before = content(place / "out")
+        told = self.results(fair, capsys)
+        assert told == {"brandt": "as before", "depth": "failed", "gone": "failed", "key": "failed",
+                        "smith": "as before"}  # fmt: skip
+        assert content(place / "out") == before
+
+        order(place / "orders" / "gone.toml")
+        order(place / "orders" / "smith.toml", job_text("other.png"))
+        disc(place / "orders" / "other.png", radius_px=15)
+        (place / "out" / "brandt" / "b" / "carve.svg").write_bytes(b"edited")
+        told = self.results(fair, capsys)
+        assert told | {"depth": "", "key": ""} == {"brandt": "as before", "depth": "", "gone": "made", "key": "",
+                                                   "smith": "made"}  # fmt: skip
+        assert (place / "out" / "brandt" / "b" / "carve.svg").read_bytes() == b"edited"
+
+        (place / "out" / "brandt" / "b" / "carve.svg").unlink()
+        disc(place / "orders" / "other.png", radius_px=20)
+        out = place / "out" / "gone"
+        assert main(["make", str(place / "orders" / "gone.toml"), "--out", str(out), "--detail", "2mm"]) == 0
+        capsys.readouterr()
+        told = self.results(fair, capsys)
+        assert (told["brandt"], told["smith"], told["gone"]) == ("made", "made", "made")
+        assert content(place / "out" / "brandt") | content(place / "out" / "brandt") == {
+            name.removeprefix("brandt/"): found for name, found in before.items() if name.startswith("brandt/")
+        }
+
+
+def start(place: Path) -> subprocess.Popen[str]:
+    command = [sys.executable, "-m", "shadowrout", "batch", "orders", "--out", "out", "--workers", "2"]
+    return subprocess.Popen(
+        command, cwd=place, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+
+
+@needs_proc
+@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
+def test_an_end_at_any_moment_leaves_whole_files_and_no_process(tmp_path, how):
+    for name in ("a", "b", "c"):
+        order(tmp_path / "orders" / f"{name}.toml")
+    order(tmp_path / "orders" / "long.toml", job_text(plaques=TWO.replace("50x50mm", "900x900mm")))
+    with start(tmp_path) as batch:
+        wait_for(lambda: list(tmp_path.glob("out/*/batch.json")), "no order was made")
+        workers = children(batch.pid)
+        assert len(workers) == 2
+        if how is signal.SIGINT:  # as a terminal does: to the whole group
+            os.killpg(batch.pid, how)
+        else:
+            batch.send_signal(how)
+        out, err = batch.communicate()
+        code = batch.returncode
+    for pid in workers:
+        wait_for(lambda pid=pid: gone(pid), "a worker outlived the batch")
+    if how is signal.SIGINT:
+        assert (code, out) == (130, "")
+        assert err == "shadowrout: stopped; no file is half-written, and the same command goes on with what is left\n"
+    made = [path.parent for path in tmp_path.glob("out/*/batch.json")]
+    before = {path: content(path) for path in made}
+    order(tmp_path / "orders" / "long.toml", job_text(plaques=TWO))
+    done = run("batch", "orders", "--out", "out", "--workers", "1", cwd=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert list(tmp_path.rglob("*.part")) == []
+    assert {path: content(path) for path in made} == before
+    assert all(rows(done.stdout)[path.name] == "p as before -" for path in made)
+    assert rows(done.stdout)["long"].startswith("a, b made")
+
+
+def test_a_process_that_dies_fails_its_order_alone(tmp_path):
+    job_file = order(tmp_path / "a.toml")
+    asked = Order("a", job_file, tmp_path / "out" / "a")
+    with crew_of(1) as crew:
+        crew.begin(asked)
+        (worker,) = crew._busy
+        worker._process.kill()
+        heard, message = crew.hear()
+        while "code" not in message:
+            heard, message = crew.hear()
+        assert (heard, message["code"], crew.busy) == (asked, 1, ())
+        assert "was killed by signal 9, perhaps for want of memory" in message["reason"]
+        crew.begin(asked)
+        while "code" not in message or message["code"]:
+            heard, message = crew.hear()
+        assert message == {"code": 0, "reason": "", "plaques": ["p"], "left": []}
+
+
+def test_a_second_batch_into_one_folder_is_refused(tmp_path, capsys):
+    job_file = order(tmp_path / "a.toml")
+    with claimed(tmp_path / "out"):
+        assert main(["batch", str(job_file), "--out", str(tmp_path / "out")]) == 2
+    assert "another run is writing to" in capsys.readouterr().err
