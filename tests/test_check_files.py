@@ -16,7 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from shadowrout.check import Promise, check_folder, one_piece, soundness
+from shadowrout.check.alike import groups
 from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.dxf import read_dxf
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Enclosed, Nearest
@@ -159,6 +161,23 @@ def test_a_gouge_is_measured_where_it_is(beyond, whole, tmp_path):
 def svg_of_circle(centre, radius) -> str:
     text = svg_bytes(sheet_drawing([circle((centre[0], 60 - (100 - centre[1])), radius)])).decode()
     return next(line.split('"')[1] for line in text.splitlines() if "<path" in line and " A " in line)
+
+
+def drawn(name: str, *, off: float = 0.0, bulge: float = 1.0, cutter: float = 6.0) -> DrawingFile:
+    """Return a file with one cutter path, a circle of radius 10 whose one vertex or arc may be off."""
+    curve = Curve(np.array([[10.0, 0], [-10 - off, 0]]), np.array([1.0, bulge]), closed=True)
+    return DrawingFile(name, shapes=[Shape("cutter-path-3_00mm", "cutter-path", {"cutter_mm": cutter}, curve)])
+
+
+@pytest.mark.parametrize(
+    ("other", "alike"),
+    [({}, True), ({"off": 5e-5}, True), ({"off": 5e-4}, False), ({"bulge": 1.0001}, False), ({"cutter": 6.5}, False)],
+)
+def test_what_is_measured_once_is_the_same_in_both_files(other, alike):
+    """An arc's middle is half the chord times the change of its bulge off: 10 x 0.0001 = 0.001 mm."""
+    found = groups([drawn("a.svg"), drawn("a.dxf", **other)], "cutter-path", "shadow")
+    assert [names for names, _ in found] == (["a.svg and a.dxf"] if alike else ["a.svg", "a.dxf"])
+    assert groups([drawn("a.svg"), drawn("a.dxf", **other)], "shadow")[0][0] == "a.svg and a.dxf"
 
 
 def test_the_table_and_the_json_tell_the_same(whole, tmp_path):

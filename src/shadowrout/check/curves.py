@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,7 +30,7 @@ class Curve:
     bulges: NDArray[np.float64]
     closed: bool
 
-    @property
+    @cached_property
     def pieces(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
         """Start and end of each piece as complex numbers."""
         z = self.vertices[:, 0] + 1j * self.vertices[:, 1]
@@ -55,6 +56,10 @@ class Curve:
     def longest_piece_mm(self) -> float:
         """Length of the longest piece; 0 without any."""
         return float(self.lengths_mm.max(initial=0.0))
+
+    def is_within(self, side_mm: float) -> bool:
+        """Whether no vertex is further than ``side_mm`` from either axis and no arc is more than half a turn."""
+        return bool(np.abs(self.vertices).max() <= side_mm and np.abs(self.bulges).max(initial=0.0) <= 1.0)
 
     @property
     def lengths_mm(self) -> NDArray[np.float64]:

@@ -29,6 +29,8 @@ ROLES = (
 """All roles, a longer name before the one that it begins with."""
 
 _LONGEST_PIECE_MM = 50_000.0
+_SURELY_NEAR_MM = 10_000.0
+"""No half circle among vertices this near is longer than the longest piece: 2 sqrt(2) pi / 2 times it."""
 
 Box = tuple[float, float, float, float]
 
@@ -84,11 +86,12 @@ class DrawingFile:
 
     def add(self, shape: Shape) -> None:
         """Take in a shape; one so large that it can't belong to any plaque is a fault and left out."""
-        if shape.curve is not None and shape.curve.longest_piece_mm > _LONGEST_PIECE_MM:
-            what = f"layer {shape.layer}: a path has a piece {shape.curve.longest_piece_mm:.3g} mm long"
-            self.fault(Promise.TRUE_SIZE, what, "make the plaque again", place=shape.place)
-        else:
+        curve = shape.curve
+        if curve is None or curve.is_within(_SURELY_NEAR_MM) or curve.longest_piece_mm <= _LONGEST_PIECE_MM:
             self.shapes.append(shape)
+        else:
+            what = f"layer {shape.layer}: a path has a piece {curve.longest_piece_mm:.3g} mm long"
+            self.fault(Promise.TRUE_SIZE, what, "make the plaque again", place=shape.place)
 
     def found(self, promise: Promise) -> list[Finding]:
         """Return the faults against one promise."""

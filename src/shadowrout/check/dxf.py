@@ -171,9 +171,10 @@ def _curve(entity: Any, scale: float) -> tuple[Curve | None, float]:
         r = entity.dxf.radius * scale
         return Curve(np.array([[x + r, y], [x - r, y]]), np.ones(2), closed=True), z
     if kind == "LWPOLYLINE":
-        rows, closed, z = np.array(entity.get_points("xyb"), dtype=np.float64), entity.closed, entity.dxf.elevation
+        x_y_and_bulge = np.array(list(entity), dtype=np.float64).reshape(-1, 5)[:, [0, 1, 4]]
+        rows, closed, z = x_y_and_bulge, entity.closed, entity.dxf.elevation
     elif kind == "POLYLINE" and (entity.is_2d_polyline or entity.is_3d_polyline):
-        vertices = [(v.dxf.location.x, v.dxf.location.y, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
+        vertices = [(*v.dxf.location.vec2, v.dxf.get("bulge", 0.0)) for v in entity.vertices]
         rows, closed, z = np.array(vertices, dtype=np.float64), entity.is_closed, _height(entity)
     else:
         return None, 0.0

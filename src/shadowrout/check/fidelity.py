@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from shadowrout.check.alike import groups
 from shadowrout.check.curves import Samples, sampled, sampled_rings
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
@@ -29,8 +30,8 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     if plaque.design is None:
         return result(Promise.FAITHFUL, "not measured", limit, findings)
     design = _design_samples(plaque.design)
-    for file in plaque.drawing("carve"):
-        furthest, found = _compared(file, design, limit)
+    for names, file in groups(plaque.drawing("carve"), "shadow"):
+        furthest, found = _compared(names, file, design, limit)
         worst = max(worst, furthest)
         findings += found
     return result(Promise.FAITHFUL, worst, limit, findings)
@@ -41,10 +42,10 @@ def _design_samples(design: shapely.MultiPolygon) -> Samples:
     return sampled_rings([np.asarray(ring.coords)[:-1, :2] for ring in rings], step_mm=_STEP_MM)
 
 
-def _compared(file: DrawingFile, design: Samples, limit_mm: float) -> tuple[float, list[Finding]]:
+def _compared(names: str, file: DrawingFile, design: Samples, limit_mm: float) -> tuple[float, list[Finding]]:
     written = sampled(file.curves("shadow"), sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM)
     if not len(written.points):
-        return 0.0, [Finding(None, f"{file.name}: no shadow is written, so nothing of the design is there", _ADVICE)]
+        return 0.0, [Finding(None, f"{names}: no shadow is written, so nothing of the design is there", _ADVICE)]
     worst, findings = 0.0, []
     for points, other, what in (
         (written.points, design, "the written shadow lies {} mm off the design"),
@@ -54,8 +55,7 @@ def _compared(file: DrawingFile, design: Samples, limit_mm: float) -> tuple[floa
         worst = max(worst, float(distances.max()))
         beyond = np.where(distances > limit_mm + ROUNDING_MM, distances, 0.0)
         for index in worst_places(points, beyond, apart_mm=_APART_MM, most=_MOST_FINDINGS):
-            if beyond[index] > 0:
-                place = (float(points[index, 0]), float(points[index, 1]))
-                told = what.format(f"{beyond[index]:.3f}")
-                findings.append(Finding(place, f"{file.name}: {told}", _ADVICE))
+            place = (float(points[index, 0]), float(points[index, 1]))
+            told = what.format(f"{beyond[index]:.3f}")
+            findings.append(Finding(place, f"{names}: {told}", _ADVICE))
     return worst, findings

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.check.alike import groups
 from shadowrout.check.curves import Points, Samples, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
@@ -38,13 +39,13 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return the worst reach of any cutter, pocket wall or V line outside the written shadow, in mm."""
     tolerance = plaque.tolerance_mm
     worst, findings = 0.0, []
-    for file in plaque.drawing("carve"):
+    for names, file in groups(plaque.drawing("carve"), "shadow", "pocket", "cutter-path", "v-line"):
+        found = [*_walls_off_their_paths(file, tolerance), *_paths_without_cutter(file)]
         for place, excess, what in _excesses(file, tolerance):
             worst = max(worst, excess)
             if excess > tolerance + ROUNDING_MM:
-                findings.append(Finding(place, f"{file.name}: {what.format(f'{excess:.3f} mm')}", _ADVICE))
-        findings += _walls_off_their_paths(file, tolerance)
-        findings += _paths_without_cutter(file)
+                found.append(Finding(place, what.format(f"{excess:.3f} mm"), _ADVICE))
+        findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
     return result(Promise.NO_GOUGE, worst, tolerance, findings)
 
 
@@ -149,15 +150,15 @@ def _walls_off_their_paths(file: DrawingFile, tolerance_mm: float) -> Iterator[F
         if not len(paths.points):
             yield Finding(
                 (float(walls.points[0, 0]), float(walls.points[0, 1])),
-                f"{file.name}: pockets for a {cutter_mm:g} mm cutter have no cutter path of that diameter",
+                f"pockets for a {cutter_mm:g} mm cutter have no cutter path of that diameter",
                 _ADVICE,
             )
             continue
         off = np.abs(Nearest(paths).distances(walls.points) - cutter_mm / 2)
+        off[off <= 2 * tolerance_mm + ROUNDING_MM] = 0.0
         for (x, y), error, _ in _worst(walls.points, off, ""):
-            if error > 2 * tolerance_mm + ROUNDING_MM:
-                what = f"the wall is {error:.3f} mm off where the {cutter_mm:g} mm cutter's edge ends"
-                yield Finding((x, y), f"{file.name}: {what}", _ADVICE)
+            what = f"the wall is {error:.3f} mm off where the {cutter_mm:g} mm cutter's edge ends"
+            yield Finding((x, y), what, _ADVICE)
 
 
 def _paths_without_cutter(file: DrawingFile) -> Iterator[Finding]:
@@ -165,8 +166,8 @@ def _paths_without_cutter(file: DrawingFile) -> Iterator[Finding]:
     paths = file.curves("cutter-path")
     if paths and not any(curve.closed for curve in file.curves("shadow")):
         what = "no closed shadow is there to hold the cutter paths against"
-        yield Finding(paths[0].start, f"{file.name}: {what}", _ADVICE)
+        yield Finding(paths[0].start, what, _ADVICE)
     for shape in file.of_role("cutter-path"):
         if "cutter_mm" not in shape.marks:
             what = "a cutter path doesn't say its cutter's diameter, so what it takes can't be judged"
-            yield Finding(shape.place, f"{file.name}: {what}", _ADVICE)
+            yield Finding(shape.place, what, _ADVICE)

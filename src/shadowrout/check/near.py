@@ -98,8 +98,9 @@ class Enclosed:
 
 
 def worst_places(points: Points, values: NDArray[np.float64], *, apart_mm: float, most: int) -> list[int]:
-    """Return the indices of the largest values, none closer than ``apart_mm`` to a larger one, ``most`` at most."""
-    left = np.argsort(-values, kind="stable")
+    """Return the indices of the largest values above 0, none within ``apart_mm`` of a larger one, ``most`` at most."""
+    left = np.flatnonzero(values > 0)
+    left = left[np.argsort(-values[left], kind="stable")]
     chosen: list[int] = []
     while len(left) and len(chosen) < most:
         chosen.append(int(left[0]))

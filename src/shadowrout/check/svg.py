@@ -19,7 +19,7 @@ from shadowrout.check.findings import Promise
 _SVG = "{http://www.w3.org/2000/svg}"
 _PROPERTY = "{urn:shadowrout}property"
 _LENGTH = re.compile(r"\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*(mm|in|cm|pt|pc|px|q|%)?\s*", re.IGNORECASE)
-_TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([\s,]+)|(.)", re.DOTALL)
+_TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([^\s,])")
 _ARGUMENTS = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _AGAIN = "make the plaque again and don't change the file by hand"
 _EQUAL_RADII = 1e-9
@@ -226,8 +226,7 @@ def _commands(d: str) -> list[tuple[str, list[float]]]:
     """Return each command with its numbers; pairs after those of M are lines (SVG 2, 9.3.3)."""
     every: list[tuple[str, list[float]]] = []
     letter, numbers, fed = "", list[float](), True
-    for found in _TOKEN.finditer(d):
-        word, number, _, wrong = found.groups()
+    for word, number, wrong in _TOKEN.findall(d):
         if wrong:
             raise _UnreadableError(f"path data holds {wrong!r}")
         if word:
