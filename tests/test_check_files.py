@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 import random
+import re
 import shutil
 from types import SimpleNamespace
 
@@ -189,10 +190,41 @@ def test_the_table_and_the_json_tell_the_same(whole, tmp_path):
     text = verdict_text(verdict)
     assert "files complete" in text
     assert "carve.svg: is missing" in text
-    failed = [p["promise"] for p in told["plaques"][0]["promises"] if not p["holds"]]
+    failed = [p["promise"] for p in told["plaques"][0]["promises"] if p["holds"] is False]
     assert failed == ["files complete"]
     assert text.splitlines()[-1] == f"Not kept: {NAME}: files complete."
     assert "All promises hold" in verdict_text(check_folder(whole.parent))
+
+
+def test_what_is_not_there_to_be_tested_is_told_and_not_called_kept(whole, tmp_path):
+    """Without carve drawing nothing is known of gouges; a sheet is not one piece where there is none."""
+    shutil.copytree(whole.parent, tmp_path / "out")
+    job = tmp_path / "out" / "job.toml"
+    job.write_text(re.sub(r"files = \[.*?\]", 'files = ["stencil"]', job.read_text()))
+    drawing = sheet_drawing([rectangle(20, 20, 40, 40)])
+    for path in (tmp_path / "out" / NAME).iterdir():
+        path.unlink()
+    (tmp_path / "out" / NAME / "stencil.svg").write_bytes(svg_bytes(drawing))
+    (plaque,) = check_folder(tmp_path / "out").plaques
+    lacking = {r.promise: r.measured for r in plaque.results if r.holds is None}
+    carved = dict.fromkeys([Promise.NO_GOUGE, Promise.FAITHFUL, Promise.STAYS_DARK], "no carve drawing")
+    assert lacking == {**carved, Promise.AGREE: "no two files of one drawing"}
+    assert plaque.result(Promise.ONE_PIECE).measured == "1 piece"
+    text = verdict_text(check_folder(whole.parent))
+    assert text.endswith("Not tested, since the files for it are not here: one piece.")
+    row = next(line for line in text.splitlines() if line.startswith("one piece"))
+    assert re.fullmatch(r"one piece +no stencil, no template +1 piece, whole and worn +-", row)
+    assert json.loads(check_folder(whole.parent).as_json())["plaques"][0]["promises"][4]["holds"] is None
+
+
+@pytest.mark.parametrize("name", ["carve.svg", "carve.dxf", "design.wkb.gz", "../numbers.json"])
+def test_a_damaged_file_is_told_of_in_plain_words(name, whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    path = tmp_path / "out" / NAME / name
+    path.write_bytes(path.read_bytes()[:100] + bytes(range(256)))
+    told = [finding.what for _, _, finding in check_folder(tmp_path / "out").findings if path.name in finding.what]
+    assert any("damaged" in what for what in told)
+    assert not [what for what in told if re.search(r"Error|Exception|Errno|codec|b'|0x", what)]
 
 
 @pytest.mark.parametrize("missing", ["job.toml", "numbers.json"])
@@ -271,7 +303,7 @@ def test_an_island_falls_out(tmp_path):
     result = sheet(tmp_path, ring)
     assert not result.holds
     assert any("falls out" in f.what and math.dist(f.place_mm, (50, 30)) < 0.5 for f in result.findings)
-    assert {f.what.split(":")[0] for f in result.findings} == {"stencil.svg", "stencil.dxf"}
+    assert {f.what.split(":")[0] for f in result.findings} == {"stencil.svg and stencil.dxf"}
 
 
 def test_a_bridge_cut(tmp_path):

@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from shadowrout.check.curves import Curve, sampled
 from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_layer
-from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Nearest
 
@@ -33,7 +33,9 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             pairs += 1
             furthest, found = _compared(files[0], files[1], stem)
             worst, findings = max(worst, furthest), findings + found
-    return result(Promise.AGREE, worst if pairs else "nothing to compare", LIMIT_MM, findings)
+    if not pairs:
+        return untested(Promise.AGREE, "no two files of one drawing", LIMIT_MM, findings)
+    return result(Promise.AGREE, worst, LIMIT_MM, findings)
 
 
 def _compared(svg: DrawingFile, dxf: DrawingFile, stem: str) -> tuple[float, list[Finding]]:

@@ -12,6 +12,9 @@ from shadowrout.check.findings import Finding, Promise
 MM = {"mm": 1.0, "in": 25.4}
 """Millimetres in a file's unit (an inch is 25.4 mm exactly, NIST SP 811)."""
 
+OPEN = "let it be read, and check again"
+"""What to do about a file that can't be opened."""
+
 CLOSED_ROLES = ("plaque-edge", "shadow", "pocket", "cutter-path", "opening", "sheet-edge")
 IN_SPACE = "-3d"
 """Ends the name of the layer that holds a role's lines at their true depth all along."""

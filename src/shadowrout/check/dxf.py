@@ -15,7 +15,7 @@ from ezdxf.filemanagement import readfile
 from ezdxf.lldxf.const import DXFError
 
 from shadowrout.check.curves import Curve
-from shadowrout.check.drawing_file import MM, DrawingFile, Shape
+from shadowrout.check.drawing_file import MM, OPEN, DrawingFile, Shape
 from shadowrout.check.findings import Promise
 
 APPLICATION = "SHADOWROUT"
@@ -37,13 +37,16 @@ def read_dxf(path: Path) -> DrawingFile:
     file = DrawingFile(path.name)
     try:
         ending = path.read_bytes()[-16:].split()
+    except OSError as problem:
+        file.fault(Promise.COMPLETE, f"can't be opened ({problem.strerror})", OPEN)
+        return file
+    try:
         if ending[-2:] != [b"0", b"EOF"]:
             file.fault(Promise.COMPLETE, "doesn't end with EOF: it is cut off", _AGAIN)
         with _collecting_later():
             _Reading(file, readfile(path)).read()
-    except _DAMAGED as problem:
-        told = f"{type(problem).__name__}: {problem}" if str(problem) else type(problem).__name__
-        file.fault(Promise.COMPLETE, f"can't be read as DXF ({told}): it is cut off or damaged", _AGAIN)
+    except _DAMAGED:
+        file.fault(Promise.COMPLETE, "can't be read as DXF: it is cut off or damaged", _AGAIN)
     return file
 
 

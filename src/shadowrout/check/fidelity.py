@@ -8,7 +8,7 @@ import shapely
 from shadowrout.check.alike import groups
 from shadowrout.check.curves import Samples, sampled, sampled_rings
 from shadowrout.check.drawing_file import DrawingFile
-from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Nearest, worst_places
 
@@ -27,8 +27,10 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     findings = plaque.found(Promise.FAITHFUL)
     limit = plaque.tolerance_mm
     worst = 0.0
+    if not any(plaque.drawing("carve")):
+        return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
     if plaque.design is None:
-        return result(Promise.FAITHFUL, "not measured", limit, findings)
+        return untested(Promise.FAITHFUL, "no sized design", limit, findings)
     design = _design_samples(plaque.design)
     for names, file in groups(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)

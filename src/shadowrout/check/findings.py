@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
 Place = tuple[float, float]
 """A point of the drawing in mm, y up."""
+
+NO_CARVE = "no carve drawing"
+"""What is lacking where a promise is of pockets, V lines and shadows alone."""
 
 _PLACE_DECIMALS = 3
 _FIGURE_DECIMALS = 4
@@ -48,13 +51,14 @@ class Finding:
 class PromiseResult:
     """How one promise fared: the measured figure, its limit, and what was found.
 
-    A number is in mm; a text says what was counted. ``holds`` is False exactly where there are findings.
+    A number is in mm; a text says what was counted. ``holds`` is False exactly where there are findings, None where
+    there was nothing to test; ``measured`` then says what is lacking.
     """
 
     promise: str
     measured: float | str
     limit: float | str
-    holds: bool
+    holds: bool | None
     findings: tuple[Finding, ...] = ()
 
     def as_dict(self) -> dict[str, Any]:
@@ -77,8 +81,8 @@ class PlaqueVerdict:
 
     @property
     def holds(self) -> bool:
-        """Whether every promise holds."""
-        return all(result.holds for result in self.results)
+        """Whether every promise that could be tested holds."""
+        return all(result.holds is not False for result in self.results)
 
     def result(self, promise: str) -> PromiseResult:
         """Return the result of one promise; raises KeyError where it was not tested."""
@@ -121,6 +125,12 @@ def result(promise: Promise, measured: float | str, limit: float | str, findings
     """Return the result of a promise, which holds where nothing was found; the same finding counts once."""
     every = tuple(dict.fromkeys(findings))
     return PromiseResult(str(promise), measured, limit, not every, every)
+
+
+def untested(promise: Promise, lacking: str, limit: float | str, findings: Iterable[Finding]) -> PromiseResult:
+    """Return the result of a promise that had nothing to be tested on, and why; not kept where reading found faults."""
+    found = result(promise, lacking, limit, findings)
+    return found if found.findings else replace(found, holds=None)
 
 
 def _figure(value: float | str) -> float | str:

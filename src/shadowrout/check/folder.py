@@ -32,6 +32,10 @@ _LARGEST_BYTES = 200_000_000
 _AGAIN = "make the plaque again"
 
 
+class _UnusableError(ValueError):
+    """What a file lacks, in words for people."""
+
+
 @dataclass(eq=False)
 class PlaqueFiles:
     """One plaque: what was asked for, the figures that tell of it, and its drawings by name (``carve.svg``)."""
@@ -96,7 +100,8 @@ def read_folder(out: Path) -> Folder:
     try:
         figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
     except (OSError, ValueError) as problem:
-        return Folder(job, {}, (Finding(None, f"numbers.json: can't be read ({problem}): it is damaged", _AGAIN),))
+        line = f" near line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else ""
+        return Folder(job, {}, (Finding(None, f"numbers.json: can't be read{line}: it is damaged", _AGAIN),))
     if not isinstance(figures, dict):
         return Folder(job, {}, (Finding(None, "numbers.json: holds no table of figures", _AGAIN),))
     return Folder(job, figures, ())
@@ -128,13 +133,14 @@ def _is_drawing(stem: str, job: Job) -> bool:
 def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
     try:
         if not path.is_file():
-            raise ValueError("it is missing")
+            raise _UnusableError("it is missing")
         with gzip.open(path) as packed:
             shape = shapely.from_wkb(packed.read(_LARGEST_BYTES))
         if not isinstance(shape, shapely.MultiPolygon) or shape.is_empty:
-            raise ValueError("it holds no multipolygon")
+            raise _UnusableError("it holds no multipolygon")
     except (OSError, EOFError, ValueError, zlib.error, shapely.errors.ShapelyError) as problem:
-        what = f"{path.name}: the sized design can't be read ({problem}), so the outlines can't be held against it"
+        why = problem if isinstance(problem, _UnusableError) else "it is damaged"
+        what = f"{path.name}: the sized design can't be read ({why}), so the outlines can't be held against it"
         plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
         return None
     return shape

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shadowrout.check.alike import groups
 from shadowrout.check.curves import Points, Samples, sampled
 from shadowrout.check.drawing_file import DrawingFile
-from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Enclosed, Nearest, worst_places
 from shadowrout.check.raster import Grid, distance_px
@@ -46,6 +46,8 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             if excess > tolerance + ROUNDING_MM:
                 found.append(Finding(place, what.format(f"{excess:.3f} mm"), _ADVICE))
         findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
+    if not any(plaque.drawing("carve")):
+        return untested(Promise.NO_GOUGE, NO_CARVE, tolerance, findings)
     return result(Promise.NO_GOUGE, worst, tolerance, findings)
 
 

@@ -8,15 +8,16 @@ piece is a web thinner than w. Small tips of light that stand out of B are worn 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.check.alike import groups
 from shadowrout.check.curves import Curve, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
-from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
+from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.raster import Grid, distance_px
 
@@ -30,23 +31,31 @@ _MOST_FINDINGS = 20
 _SLACK_PX = 1.5
 """What pixels may take from the width of a web: its edges are known to the pixel only."""
 
+_LIMIT = "1 piece, whole and worn"
 _ADVICE = "make it again with a larger web or coarser detail, or add a bridge there"
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return the number of pieces of each stencil and template sheet; 1 where it holds together."""
     findings = plaque.found(Promise.ONE_PIECE)
-    told = []
-    for file in plaque.drawings.values():
-        stem = file.name.partition(".")[0].partition("-")[0]
-        if stem == "carve":
-            continue
-        asked = getattr(plaque.job, stem, None)
+    pieces_of: dict[str, int] = {}
+    for kind in ("stencil", "template"):
+        asked = getattr(plaque.job, kind, None)
         web_mm, kerf_mm = (float(getattr(asked, name, None) or 0.0) for name in ("web", "kerf"))
-        pieces, found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
-        told.append(f"{file.name} {pieces}")
-        findings += [Finding(f.place_mm, f"{file.name}: {f.what}", f.advice) for f in found]
-    return result(Promise.ONE_PIECE, ", ".join(told) or "no sheet", "1 piece, whole and worn", findings)
+        files = [file for file in plaque.drawings.values() if file.name.startswith(kind)]
+        for names, file in groups(files, "sheet-edge", "opening", "register"):
+            pieces_of[names], found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
+            findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
+    if not pieces_of:
+        return untested(Promise.ONE_PIECE, "no stencil, no template", _LIMIT, findings)
+    return result(Promise.ONE_PIECE, _told(pieces_of), _LIMIT, findings)
+
+
+def _told(pieces_of: Mapping[str, int]) -> str:
+    """Return in how many pieces the sheets are, the worst of them by name where it isn't one."""
+    most = max(pieces_of, key=lambda names: pieces_of[names])
+    sheets = f"{len(pieces_of)} sheets of 1 piece" if len(pieces_of) > 1 else "1 piece"
+    return sheets if pieces_of[most] == 1 else f"{most}: {pieces_of[most]} pieces"
 
 
 def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
-from shadowrout.check.findings import Finding, Promise, PromiseResult, result
+from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 
 _ROUNDING_MM = 0.001
@@ -36,9 +36,11 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
                 findings.append(Finding(shape.place, f"{file.name}, layer {shape.layer}: {what}", advice))
     for file in plaque.drawings.values():
         findings += _contradictions(file)
-    measured = min(left) if left else "nothing to cut"
     least = f"V lines > 0, pockets >= {plaque.job.finish.least_depth_left:g} mm"
-    return result(Promise.STAYS_DARK, measured, least, findings)
+    if not left:
+        lacking = "nothing to cut" if any(plaque.drawing("carve")) else NO_CARVE
+        return untested(Promise.STAYS_DARK, lacking, least, findings)
+    return result(Promise.STAYS_DARK, min(left), least, findings)
 
 
 def _pocket(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[str, str]]:

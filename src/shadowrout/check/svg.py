@@ -13,7 +13,7 @@ from xml.etree import ElementTree
 import numpy as np
 
 from shadowrout.check.curves import Curve
-from shadowrout.check.drawing_file import MM, DrawingFile, Shape
+from shadowrout.check.drawing_file import MM, OPEN, DrawingFile, Shape
 from shadowrout.check.findings import Promise
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -34,8 +34,12 @@ def read_svg(path: Path) -> DrawingFile:
     file = DrawingFile(path.name)
     try:
         root = ElementTree.fromstring(path.read_bytes())
-    except (OSError, ElementTree.ParseError, LookupError, ValueError) as problem:
-        file.fault(Promise.COMPLETE, f"can't be read as XML ({problem}): it is cut off or damaged", _AGAIN)
+    except OSError as problem:
+        file.fault(Promise.COMPLETE, f"can't be opened ({problem.strerror})", OPEN)
+        return file
+    except (ElementTree.ParseError, LookupError, ValueError) as problem:
+        line = f" near line {problem.position[0]}" if isinstance(problem, ElementTree.ParseError) else ""
+        file.fault(Promise.COMPLETE, f"can't be read as XML{line}: it is cut off or damaged", _AGAIN)
         return file
     if root.tag != f"{_SVG}svg":
         file.fault(Promise.COMPLETE, "its root is no svg element", _AGAIN)

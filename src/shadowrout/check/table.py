@@ -10,6 +10,8 @@ from shadowrout.columns import columns
 MOST_FINDINGS = 5
 """Findings shown of one promise; the rest is counted."""
 
+_HOLDS = {True: "yes", False: "NO", None: "-"}
+
 
 def verdict_text(verdict: Verdict) -> str:
     """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
@@ -24,7 +26,7 @@ def _plaque(plaque: PlaqueVerdict) -> str:
 
 
 def _row(result: PromiseResult) -> tuple[str, str, str, str]:
-    return result.promise, _figure(result.measured), _figure(result.limit), "yes" if result.holds else "NO"
+    return result.promise, _figure(result.measured), _figure(result.limit), _HOLDS[result.holds]
 
 
 def _figure(value: float | str) -> str:
@@ -33,7 +35,7 @@ def _figure(value: float | str) -> str:
 
 def _findings(plaque: PlaqueVerdict) -> Iterator[str]:
     for result in plaque.results:
-        if result.holds:
+        if not result.findings:
             continue
         yield ""
         yield f"{result.promise}:"
@@ -49,6 +51,8 @@ def _sentence(finding: Finding) -> str:
 
 def _last_line(verdict: Verdict) -> str:
     if verdict.holds:
-        return "All promises hold on the files as written."
-    failed = [f"{p.name}: {r.promise}" for p in verdict.plaques for r in p.results if not r.holds]
+        skipped = dict.fromkeys(r.promise for p in verdict.plaques for r in p.results if r.holds is None)
+        rest = f" Not tested, since the files for it are not here: {', '.join(skipped)}." if skipped else ""
+        return "All promises hold on the files as written." + rest
+    failed = [f"{p.name}: {r.promise}" for p in verdict.plaques for r in p.results if r.holds is False]
     return "Not kept: " + "; ".join(failed) + "."
