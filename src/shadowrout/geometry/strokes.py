@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.medial import Axis, Indices
@@ -37,45 +39,68 @@ class Stroke:
 def chains_of(edges: Indices) -> list[Chain]:
     """Return the branches of a graph, edges (m, 2): runs between nodes that don't have exactly two edges.
 
-    Loops without such a node come last, each starting at its lowest node.
+    Ordered by their lower end; loops without such a node come last, each starting at its lowest node.
     """
     edges = edges[edges[:, 0] != edges[:, 1]]
-    neighbours = _neighbours(edges)
+    if not len(edges):
+        return []
+    loops = _lowest_of_loops(edges)
+    ends = np.bincount(edges.ravel()) != 2
+    ends[loops] = True
+    way = _Ways(edges, ends)
+    starts = np.flatnonzero(ends[way.source])
+    # Each branch is walked from both its ends, and taken from the lower one.
+    starts = starts[starts <= way.back[way.last[starts]]]
+    starts = starts[np.argsort(np.isin(way.source[starts], loops), kind="stable")]
+    return way.chains(starts)
+
+
+def _lowest_of_loops(edges: Indices) -> Indices:
+    """Return the lowest node of each part of a graph whose nodes all have two edges."""
     degrees = np.bincount(edges.ravel())
-    inner = (degrees == 2).tolist()
-    passed = [False] * len(inner)
-    chains = []
-    for start in [*np.flatnonzero((degrees != 2) & (degrees > 0)).tolist(), *np.flatnonzero(degrees == 2).tolist()]:
-        if passed[start]:
-            continue
-        for follower in neighbours[start]:
-            # A branch without inner nodes is seen from both its ends, and taken from the lower one.
-            if not (passed[follower] if inner[follower] else follower < start):
-                chains.append(_walk(start, follower, neighbours, inner, passed))
-    return chains
+    count = len(degrees)
+    links = coo_array((np.ones(len(edges), dtype=bool), tuple(edges.T)), shape=(count, count))
+    _, part = connected_components(links, directed=False)
+    other = np.bincount(part, degrees != 2) > 0
+    lowest = np.unique(part, return_index=True)[1]
+    return lowest[~other]
 
 
-def _neighbours(edges: Indices) -> list[list[int]]:
-    both = np.concatenate([edges, edges[:, ::-1]])
-    both = both[np.argsort(both[:, 0], kind="stable")]
-    ends = np.cumsum(np.bincount(both[:, 0])).tolist()
-    flat = both[:, 1].tolist()
-    return [flat[first:last] for first, last in zip([0, *ends[:-1]], ends, strict=True)] if ends else []
+class _Ways:
+    """Every edge of a graph as two ways, one each direction, ordered by source, and the walks that they make.
 
+    ``source``, ``target`` (2m,) are nodes, ``back`` (2m,) the same edge the other way. A walk runs on through nodes
+    that are no ``ends``; ``last`` (2m,) is its last way, and ``left`` (2m,) how many more there are.
+    """
 
-def _walk(start: int, follower: int, neighbours: list[list[int]], inner: list[bool], passed: list[bool]) -> Chain:
-    """Return the branch from ``start`` by way of ``follower`` to the next end, its inner nodes marked as passed."""
-    chain = [start]
-    here = follower
-    while inner[here] and here != start:
-        passed[here] = True
-        near = neighbours[here]
-        before = chain[-1]
-        chain.append(here)
-        here = near[0] if near[1] == before else near[1]
-    chain.append(here)
-    passed[here] = inner[here]
-    return chain
+    def __init__(self, edges: Indices, ends: NDArray[np.bool_]) -> None:
+        both = np.concatenate([edges, edges[:, ::-1]])
+        order = np.argsort(both[:, 0], kind="stable")
+        self.source, self.target = both[order].T
+        place = np.argsort(order)
+        self.back = place[(order + len(edges)) % len(both)]
+        first = np.searchsorted(self.source, self.target)
+        on = np.where(first == self.back, first + 1, first)
+        self._next = np.where(ends[self.target], np.arange(len(both)), on)
+        self.last, self.left = self._next, (self._next != np.arange(len(both))).astype(np.intp)
+        while True:  # each round looks twice as far ahead (pointer jumping)
+            further = self.left[self.last]
+            if not further.any():
+                break
+            self.left, self.last = self.left + further, self.last[self.last]
+
+    def chains(self, starts: Indices) -> list[Chain]:
+        """Return the nodes along the walks that begin with the ways ``starts`` (k,)."""
+        lengths = self.left[starts] + 1
+        walk = np.full(len(self.source), len(starts))
+        walk[self.last[starts]] = np.arange(len(starts))
+        walk = walk[self.last]
+        heads = np.cumsum(lengths) - lengths
+        inside = np.flatnonzero(walk < len(starts))
+        nodes = np.empty(int(lengths.sum()), dtype=np.intp)
+        nodes[(heads + lengths - 1)[walk[inside]] - self.left[inside]] = self.source[inside]
+        ends = self.target[self.last[starts]].tolist()
+        return [[*run.tolist(), end] for run, end in zip(np.split(nodes, heads[1:]), ends, strict=True)]
 
 
 def pruned(axis: Axis, *, least_mm: float = LEAST_SPUR_MM) -> Indices:
