@@ -179,5 +179,5 @@ class Region:
         """Return how far ``points``, shape (n, 2), are from the region: 0 inside, infinite from the empty one."""
         if self.is_empty:
             return np.full(len(points), np.inf)
-        away: NDArray[np.float64] = shapely.distance(self.shape, shapely.points(points))
+        away: NDArray[np.float64] = np.asarray(shapely.distance(self.shape, shapely.points(points)))
         return away
