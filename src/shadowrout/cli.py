@@ -176,7 +176,7 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     from shadowrout.check.table import verdict_text
 
     with shown_progress(sys.stderr) as progress:
-        made = pipeline.make(job, out, progress=progress)
+        made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
     if options.json:
         sys.stdout.write(report.as_json(made.figures))
     else:
@@ -218,10 +218,15 @@ def _batch(options: argparse.Namespace) -> int:
 def _workers(asked: str | None) -> int:
     """Return how many processes to use; one for each processor when nobody says."""
     if asked is None:
-        return os.cpu_count() or 1
+        return _processors()
     if not (asked.isdecimal() and 1 <= int(asked) <= MOST_WORKERS):
         raise SettingError("--workers", f"{asked!r} can't be used; give a whole number from 1 to {MOST_WORKERS}")
     return int(asked)
+
+
+def _processors() -> int:
+    """Return how many processors this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -231,7 +236,7 @@ def _check(options: argparse.Namespace) -> int:
     from shadowrout.check.table import verdict_text
 
     with shown_progress(sys.stderr) as progress:
-        verdict = check_folder(Path(options.folder), progress=progress)
+        verdict = check_folder(Path(options.folder), workers=_workers(options.workers), progress=progress)
     print(verdict.as_json() if options.json else verdict_text(verdict))
     sys.stdout.flush()
     return 0 if verdict.holds else PromiseError.exit_code
@@ -263,7 +268,6 @@ def _parser() -> argparse.ArgumentParser:
     orders = _command(commands, "batch", _batch, "make many orders, several at a time; goes on where it was stopped")
     orders.add_argument("source", metavar="JOB.toml|DIR", nargs="+", help="job files, or folders that hold some")
     orders.add_argument("--out", metavar="DIR", default="plaques", help="folder for one folder an order")
-    orders.add_argument("--workers", metavar="N", help="processes at a time; default: one for each processor")
     orders.add_argument("--json", action="store_true", help="print what became of each order for programs")
     preview = _command(
         commands, "preview-tone", _preview_tone, "draw what each method makes of a photo, on one sheet to choose from"
@@ -281,6 +285,8 @@ def _parser() -> argparse.ArgumentParser:
     demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
     demo.add_argument("--out", metavar="DIR", default="shadowrout-demo", help="folder for the results")
     demo.add_argument("--json", action="store_true", help="print the figures for programs")
+    for command in (make, orders, check, demo):
+        command.add_argument("--workers", metavar="N", help="processes at a time; default: one for each processor")
     return parser
 
 

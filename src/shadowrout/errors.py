@@ -6,6 +6,8 @@ was wrong, what it was, and what would work.
 
 from __future__ import annotations
 
+from typing import Self
+
 
 class ShadowroutError(Exception):
     """Base of every error this program raises on purpose.
@@ -34,6 +36,10 @@ class SettingError(ShadowroutError):
         self.key = key
         self.problem = problem
 
+    def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
+        """Come out of a pickle, and so of another process, as it went in."""
+        return type(self), (self.key, self.problem)
+
 
 class InputError(ShadowroutError):
     """A picture or a job file can't be read or holds nothing to carve."""
@@ -44,6 +50,10 @@ class InputError(ShadowroutError):
         super().__init__(f"{source}: {problem}")
         self.source = source
         self.problem = problem
+
+    def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
+        """Come out of a pickle, and so of another process, as it went in."""
+        return type(self), (self.source, self.problem)
 
 
 class PromiseError(ShadowroutError):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,13 +18,14 @@ from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
 from shadowrout.make_plaque import MadePlaque, make_plaque
 from shadowrout.make_templates import MadeTemplates, make_templates
-from shadowrout.options import Job, Picture
+from shadowrout.options import Job, Picture, Plaque
 from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
 from shadowrout.plaque_files import board_of, files_of
 from shadowrout.progress import Progress, silent
 from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
+from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.claim import Claim, claimed
@@ -51,12 +52,13 @@ class Made:
     left: tuple[str, ...]
 
 
-def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
+def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) -> Made:
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
     Nothing is written until all of it has been worked out and lies on the disk; then it takes its place, and the
-    files are read back and checked. Raises the errors of the rooms, and SettingError where another run writes to
-    ``out`` or where something of the user's stands in the way.
+    files are read back and checked. Several plaques are made and checked in ``workers`` processes at most. Raises
+    the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
+    stands in the way.
     """
     with claimed(out) as claim:
         progress("reading the picture", 0.0)
@@ -64,14 +66,15 @@ def make(job: Job, out: Path, *, progress: Progress = silent) -> Made:
         job, boards = _laid_out(job)
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
-        plaques = _made_plaques(job, boards, pictures, progress)
+        tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
+        plaques = _made_plaques(tasks, workers=workers, progress=progress)
         figures = report.numbers(job, plaques, notes=[*pictures.photo.notes, *_coarse(pictures.photo, boards)])
         progress("writing", 1.0)
         files = _files(claim, plaques, job, figures)
         places.check_overwritten(job, files)
         save_all(files)
         progress("checking the files", 1.0)
-        return Made(job, figures, check_folder(out), places.left_over(out, files))
+        return Made(job, figures, check_folder(out, workers=workers), places.left_over(out, files))
 
 
 def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
@@ -140,25 +143,55 @@ def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
     return max(max(resolution.width_px, resolution.height_px) for _, resolution in boards)
 
 
-def _made_plaques(
-    job: Job, boards: list[tuple[Layout, Resolution]], pictures: Pictures, progress: Progress
-) -> list[Finished]:
-    steps = len(boards) * _STEPS_A_PLAQUE
-    done = 0
-    made = []
-    for plaque, (layout, resolution) in zip(job.plaques, boards, strict=True):
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """All that one plaque is made from."""
 
-        def step(name: str, plaque_name: str = str(plaque.name)) -> None:
-            nonlocal done
-            progress(f"{plaque_name}: {name}", done / steps)
-            done += 1
+    job: Job
+    plaque: Plaque
+    layout: Layout
+    resolution: Resolution
+    pictures: Pictures
 
-        worked_out = make_plaque(job, plaque, layout, resolution, pictures.photo, touch_up=pictures.touch_up, step=step)
-        step("stencil and template")
-        templates = make_templates(job, worked_out, pictures)
-        step("files")
-        made.append(_finished(job, worked_out, templates))
-    return made
+    @property
+    def name(self) -> str:
+        return str(self.plaque.name)
+
+
+def _made_plaques(tasks: Sequence[_Task], *, workers: int, progress: Progress) -> list[Finished]:
+    """Return the plaques in their order, made one after the other or side by side: the result is the same."""
+    if min(workers, len(tasks)) > 1:
+        progress(f"{len(tasks)} plaques side by side", 0.0)
+        return results_of(
+            _finished_plaque,
+            tasks,
+            workers=workers,
+            done=lambda done: progress(f"{done} of {len(tasks)} plaques", done / len(tasks)),
+        )
+    steps = itertools.count()
+    share = 1 / (len(tasks) * _STEPS_A_PLAQUE)
+
+    def made(task: _Task) -> Finished:
+        return _finished_plaque(task, step=lambda name: progress(f"{task.name}: {name}", next(steps) * share))
+
+    return [made(task) for task in tasks]
+
+
+def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: None) -> Finished:
+    job = task.job
+    made = make_plaque(
+        job,
+        task.plaque,
+        task.layout,
+        task.resolution,
+        task.pictures.photo,
+        touch_up=task.pictures.touch_up,
+        step=step,
+    )
+    step("stencil and template")
+    templates = make_templates(job, made, task.pictures)
+    step("files")
+    return _finished(job, made, templates)
 
 
 def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:

@@ -6,6 +6,7 @@ rasters, distance transforms and shapely's predicates.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,28 +25,48 @@ from shadowrout.check import (
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.check.folder import read_folder, read_plaque
 from shadowrout.progress import Progress, silent
+from shadowrout.side_by_side import results_of
 
 if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
+    from shadowrout.options import Plaque
 
 __all__ = ["Finding", "PlaqueVerdict", "Promise", "PromiseResult", "Verdict", "check_folder"]
 
 
-def check_folder(out: Path, *, progress: Progress = silent) -> Verdict:
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """One plaque of a folder, not read yet."""
+
+    out: Path
+    folder: Folder
+    plaque: Plaque
+
+
+def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) -> Verdict:
     """Return how every promise fares on the files that ``make`` wrote into ``out``.
 
-    A damaged or missing file of a plaque is a finding. Raises InputError where the folder isn't one that ``make``
-    wrote, or its job file can't be used.
+    Several plaques are checked in ``workers`` processes at most. A damaged or missing file of a plaque is a
+    finding. Raises InputError where the folder isn't one that ``make`` wrote, or its job file can't be used.
     """
     folder = read_folder(out)
+    tasks = [_Task(out, folder, plaque) for plaque in folder.job.plaques]
+
+    def done(number: int) -> None:
+        progress(f"checked {number} of {len(tasks)} plaques", number / len(tasks))
+
+    if min(workers, len(tasks)) > 1:
+        return Verdict(tuple(results_of(_verdict, tasks, workers=workers, done=done)))
     verdicts = []
-    for index, settings in enumerate(folder.job.plaques):
-        share = index / len(folder.job.plaques)
-        progress(f"{settings.name}: reading the files back", share)
-        plaque = read_plaque(out, folder, settings)
-        progress(f"{settings.name}: testing the promises", share + 0.3 / len(folder.job.plaques))
-        verdicts.append(PlaqueVerdict(str(settings.name), _results(plaque, folder)))
+    for number, task in enumerate(tasks):
+        progress(f"{task.plaque.name}: reading the files back, testing the promises", number / len(tasks))
+        verdicts.append(_verdict(task))
     return Verdict(tuple(verdicts))
+
+
+def _verdict(task: _Task) -> PlaqueVerdict:
+    plaque = read_plaque(task.out, task.folder, task.plaque)
+    return PlaqueVerdict(str(task.plaque.name), _results(plaque, task.folder))
 
 
 def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:

@@ -1,0 +1,105 @@
+"""Work in several processes: the same results in the same order, errors told, no process left behind."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError
+from shadowrout.side_by_side import results_of
+
+
+def square(number: int) -> int:
+    time.sleep(0.2 if number == 0 else 0.0)
+    return number**2
+
+
+def refuse(number: int) -> int:
+    if number == 1:
+        raise SettingError("plaque.size", "is too small; give more")
+    time.sleep(60)
+    return number
+
+
+def die(number: int) -> int:
+    os.kill(os.getpid(), signal.SIGKILL)
+    return number
+
+
+def tell_and_wait(folder: str) -> None:
+    (Path(folder) / str(os.getpid())).touch()
+    time.sleep(60)
+
+
+class TestResults:
+    def test_come_in_the_order_of_the_tasks(self) -> None:
+        told: list[int] = []
+        assert results_of(square, [0, 3, 2], workers=2, done=told.append) == [0, 9, 4]
+        assert told == [1, 2, 3]
+
+    def test_no_tasks(self) -> None:
+        assert results_of(square, [], workers=2, done=lambda number: None) == []
+
+
+class TestFailure:
+    def test_an_error_ends_the_others_and_is_raised_as_it_was(self) -> None:
+        begun = time.monotonic()
+        with pytest.raises(SettingError, match=r"^plaque\.size: is too small; give more$") as caught:
+            results_of(refuse, [0, 1, 2], workers=2, done=lambda number: None)
+        assert (caught.value.key, caught.value.exit_code) == ("plaque.size", 2)
+        assert time.monotonic() - begun < 50, "the call waited for work that was given up"
+        assert not [p for p in multiprocessing.active_children() if p.is_alive()]
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="signals are told apart on POSIX only")
+    def test_a_process_that_dies_is_told(self) -> None:
+        with pytest.raises(ShadowroutError, match="perhaps for want of memory; --workers 1"):
+            results_of(die, [0, 1], workers=2, done=lambda number: None)
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is a matter of POSIX")
+    def test_no_process_outlives_a_parent_that_is_killed(self, tmp_path: Path) -> None:
+        code = (
+            "from test_side_by_side import tell_and_wait; from shadowrout.side_by_side import results_of\n"
+            f"if __name__ == '__main__': results_of(tell_and_wait, [{str(tmp_path)!r}] * 2, workers=2, done=print)"
+        )
+        script = tmp_path / "script.py"
+        script.write_text(code)
+        place = os.pathsep.join([str(Path(__file__).parent), *sys.path])
+        parent = subprocess.Popen([sys.executable, str(script)], env=os.environ | {"PYTHONPATH": place})
+        workers = _wait_for(
+            lambda: [int(f.name) for f in tmp_path.iterdir() if f.name.isdigit()], lambda found: len(found) == 2
+        )
+        parent.kill()
+        parent.wait()
+        assert _wait_for(lambda: [pid for pid in workers if _is_running(pid)], lambda left: not left) == []
+
+
+@pytest.mark.parametrize("error", [SettingError("a", "b c"), InputError("a", "b c"), PromiseError("a: b c")])
+def test_errors_cross_a_pickle(error: ShadowroutError) -> None:
+
+    again = pickle.loads(pickle.dumps(error))
+    assert (type(again), str(again), vars(again)) == (type(error), str(error), vars(error))
+
+
+def _wait_for(look, enough):
+    """Return what ``look`` gives once it is enough, or after a minute whatever it gives."""
+    for _ in range(600):
+        if enough(found := look()):
+            break
+        time.sleep(0.1)
+    return found
+
+
+def _is_running(pid: int) -> bool:
+    """Return whether a process is there and not merely waiting to be reaped."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()[0] != "Z"
+    except FileNotFoundError:
+        return False
