@@ -211,7 +211,7 @@ def test_what_is_not_there_to_be_tested_is_told_and_not_called_kept(whole, tmp_p
     assert lacking == {**carved, Promise.AGREE: "no two files of one drawing"}
     assert plaque.result(Promise.ONE_PIECE).measured == "1 piece"
     text = verdict_text(check_folder(whole.parent))
-    assert text.endswith("Not tested, since the files for it are not here: one piece.")
+    assert text.endswith("Not tested for want of files: one piece.")
     row = next(line for line in text.splitlines() if line.startswith("one piece"))
     assert re.fullmatch(r"one piece +no stencil, no template +1 piece, whole and worn +-", row)
     assert json.loads(check_folder(whole.parent).as_json())["plaques"][0]["promises"][4]["holds"] is None

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from html5lib.html5parser import ParseError
 from page_reader import elements, faults, parsed, text_of
+from sheet_figures import STENCIL, TEMPLATE
 
 from shadowrout import jobfile, pipeline
 from shadowrout.cautions import CAUTIONS
@@ -207,24 +208,130 @@ def test_inches_stand_beside_millimetres_where_the_job_is_in_inches(sheet):
     assert " in," not in tables(sheet.page)["Tools and depths, from the face before sanding"][1][1]
 
 
+def facts(page: bytes) -> list[list[str]]:
+    return [[text_of(entry) for entry in pair] for pair in elements(parsed(page), "div")]
+
+
 def test_parts_have_a_section_only_where_they_were_made(sheet):
     parts = {"Stencil", "Router template", "Paper pattern", "Flow lines"}
     assert parts.isdisjoint(headings(sheet.page))
     assert headings(sheet.page).count("Register marks") == 2  # one for each plaque
     assert headings(sheet.again(register={})).count("Register marks") == 1
     page = sheet.again(
-        stencil={"sheet_mm": [140.0, 120.0], "web_mm": 2.0, "dark_lost_share": 0.021},
-        register=[{"first": "A", "second": "B", "length_mm": 101.25}],
+        stencil=STENCIL,
+        template=TEMPLATE,
+        pattern={"paper": "A4", "sheets": 6, "rows": 2, "columns": 3},
+        flow_lines={"count": 4, "length_mm": 2500.0, "greatest_below_floor_mm": 0.5},
     )
     assert faults(page) == []
-    assert {"Stencil", "Register marks"} <= set(headings(page))
-    facts = [[text_of(entry) for entry in pair] for pair in elements(parsed(page), "div")]
-    assert [fact for fact in facts if fact[0] in ("Sheet", "Web", "Dark lost share")] == [
-        ["Sheet", "140 x 120 mm"],
-        ["Web", "2.00 mm"],
-        ["Dark lost share", "2 %"],
+    assert parts <= set(headings(page))
+
+
+def test_parts_are_told_of_in_a_shops_words(sheet):
+    """Sheets are told by their size and where they lie; a sheet from -6 to 126 is 132 wide."""
+    told = facts(
+        sheet.again(stencil=STENCIL, template=TEMPLATE, pattern={"paper": "A4", "sheets": 6, "rows": 2, "columns": 3})
+    )
+    for fact in (
+        ["Sheet", "132 x 112 mm"],
+        ["Lies", "its lower left corner at x -6.00 mm, y -6.00 mm from zero"],
+        ["Bridges", "2, together 6.80 mm long"],
+        ["Kept closed", "2 % of the stencil's dark, by bridges and webs"],
+        ["Sheet", "140 x 100 mm, 6 mm thick"],
+        ["Bit stands out", "9.00 mm below the router's base"],
+        ["Left for the gouge", "120 mm² that the bit can't reach"],
+        ["Paper", "A4, 6 sheets, in 2 rows of 3"],
+    ):
+        assert fact in told
+    found = tables(sheet.again(stencil=STENCIL))
+    assert found["Islands left out, since they can't be held"][1] == ["1", "12.50 mm / 34.00 mm", "8 mm²"]
+    marks = sheet.figures["plaques"][0]["register"]["marks"]
+    assert [row[0] for row in found["Where the dowel holes are"][1:]] == [mark["mark"] for mark in marks]
+
+
+def asked_for(sheet, *files, **changed) -> bytes:
+    """Return the sheet of a job that asks for other files, each plaque with the parts that these make."""
+    parts = {"stencil": STENCIL, "template": TEMPLATE, "pattern": {"paper": "A4", "sheets": 1, "rows": 1, "columns": 1}}
+    job = dataclasses.replace(sheet.job, output=dataclasses.replace(sheet.job.output, files=files))
+    made = {name: (part if name in files else {}) for name, part in parts.items()}
+    figures = {**sheet.figures, "plaques": [{**p, **made, **changed} for p in sheet.figures["plaques"]]}
+    return job_sheet(job, figures, files={p["name"]: {} for p in figures["plaques"]}, settings="")
+
+
+def steps(page: bytes) -> dict[str, str]:
+    """Return the order of work: what each step says by its name."""
+    told = [text_of(step) for step in elements(elements(parsed(page), "ol")[0], "li")]
+    return {step.partition(".")[0]: step.partition(".")[2].strip() for step in told}
+
+
+def test_a_stencil_alone_tells_nothing_of_roughing_carving_or_paint(sheet):
+    page = asked_for(sheet, "stencil", times=[])
+    assert faults(page) == []
+    assert {"Pockets", "V lines", "Sanding", "Amounts", "Time"}.isdisjoint(headings(page))
+    assert list(steps(page)) == ["Cut the stencil", "Mark"]
+    found = tables(page)
+    assert [row[0] for row in found["Tools and depths, from the face before sanding"]] == [
+        "Tool",
+        "Laser, knife or saw",
     ]
-    assert tables(page)["Register marks"] == [["First", "Second", "Length"], ["A", "B", "101.25 mm"]]
+    assert found["Plaques of this job"][0] == ["Plaque", "Size", "Stencil openings"]
+    assert found["Sheets for stencils and templates"][1] == ["1 sheet of hardboard", "132 x 112 mm", "stencil, large"]
+    assert "Boards" not in found
+    assert not any(fact[0] == "Paint" for fact in facts(page))
+
+
+def test_a_template_is_routed_by_and_no_machine_is_told_of(sheet):
+    page = asked_for(sheet, "template", "pattern")
+    assert faults(page) == []
+    told = steps(page)
+    assert list(told)[:5] == ["Try", "Drill", "Cut the template", "Rout", "Glue the pattern"]
+    assert "Rough" not in told
+    assert "in turn" in told["Rout"]
+    assert "By cutter and depth" not in tables(page)
+    assert any("work with the template" in cell for cell in tables(page)["Estimated times"][-1])
+
+
+def test_a_pattern_alone_leaves_the_roughing_to_the_hand(sheet):
+    told = steps(asked_for(sheet, "pattern"))
+    assert "no drawing for a machine" in told["Rough"]
+    assert "Drill" in told
+
+
+def test_one_cutter_is_not_told_to_come_first(sheet):
+    assert "larger cutter first" in steps(sheet.page)["Rough"]
+    single = [{**p, "cutter_mm": 6.0} for p in sheet.figures["plaques"][0]["pockets"]]
+    assert "first" not in steps(asked_for(sheet, "carve", pockets=single))["Rough"]
+
+
+def test_dowel_holes_are_drilled_before_all_else_and_only_where_there_are_marks(sheet):
+    assert list(steps(sheet.page)).index("Drill") < list(steps(sheet.page)).index("Rough")
+    assert "Drill" not in steps(asked_for(sheet, "carve", register={}))
+    assert any("dowels of" in fact[1] for fact in facts(sheet.page))
+
+
+def test_flow_lines_and_shapes_have_their_step(sheet):
+    flow = {"count": 4, "length_mm": 2500.0, "greatest_below_floor_mm": 0.5}
+    told = steps(asked_for(sheet, "carve", flow_lines=flow, shape="oval"))
+    assert "0.50 mm deep at most" in told["Flow lines"]
+    assert list(told).index("Cut out") < list(told).index("Paint")
+    assert "Cut out" not in steps(asked_for(sheet, "carve", shape="rectangle"))
+
+
+def test_a_batch_of_several_woods_adds_up(sheet):
+    """Two boards of 120 x 100 x 18 mm: 0.216 dm3 each, of 414.4 and 705.6 kg/m3 (Wood Handbook, table 5-3a)."""
+    figures = []
+    for name, wood, density in (("a", "basswood", 414.4), ("b", "sugar maple", 705.6), ("c", "basswood", 414.4)):
+        amounts = {**sheet.figures["plaques"][0]["amounts"], "wood": wood, "blank_mm3": 120 * 100 * 18.0}
+        amounts |= {"blank_kg": 120 * 100 * 18e-9 * density, "paint_litres": 0.021}
+        figures.append({**sheet.figures["plaques"][0], "name": name, "size_mm": [120.0, 100.0], "amounts": amounts})
+    files = {plaque["name"]: {} for plaque in figures}
+    page = job_sheet(sheet.job, {**sheet.figures, "plaques": figures}, files=files, settings="")
+    assert sorted(tables(page)["Boards"][1:-1]) == [
+        ["1 x sugar maple", "120 x 100 mm, 18 mm thick", "0.22 dm³", "0.15 kg"],
+        ["2 x basswood", "120 x 100 mm, 18 mm thick", "0.43 dm³", "0.18 kg"],
+    ]
+    assert tables(page)["Boards"][-1] == ["All", "", "0.65 dm³", "0.33 kg"]
+    assert ["Paint", "65 ml, 2 coats, a litre for 10 m²"] in facts(page)
 
 
 def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
@@ -234,13 +341,12 @@ def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
     page = job_sheet(sheet.job, {**sheet.figures, **figures}, files={"large": {}}, settings="")
     assert faults(page) == []
     assert {"Pockets", "V lines", "Sanding"}.isdisjoint(headings(page))
-    steps = [text_of(step).split(".")[0] for step in elements(elements(parsed(page), "ol")[0], "li")]
-    assert steps == ["Try", "Glue the pattern", "Paint", "Sand", "Stop"]
+    assert list(steps(page)) == ["Try", "Drill", "Glue the pattern", "Paint", "Sand", "Stop"]
 
 
 def test_steps_come_in_the_order_of_work(sheet):
-    steps = [text_of(step).split(".")[0] for step in elements(elements(parsed(sheet.page), "ol")[0], "li")]
-    assert steps == ["Try", "Rough", "Glue the pattern", "Pare", "Carve", "Paint", "Sand", "Stop", "Re-cut"]
+    carving = ["Try", "Drill", "Rough", "Glue the pattern", "Pare", "Carve"]
+    assert list(steps(sheet.page)) == [*carving, "Cut out", "Paint", "Sand", "Stop", "Re-cut"]
 
 
 def test_a_large_picture_is_made_smaller_and_a_small_one_is_left():

@@ -13,7 +13,7 @@ from shadowrout.jobsheet.amounts import Surface, amounts_of, materials, surface_
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import clearing_mm, roughing_minutes, strokes_for, tasks_of
 from shadowrout.jobsheet.woods import SPECIFIC_GRAVITY, density_kg_per_m3
-from shadowrout.options import WOODS, Finish, Plaque, Shop
+from shadowrout.options import WOODS, Finish, Output, Plaque, Shop
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.plan.sanding import forecast
 from shadowrout.simulate.height_field import carved
@@ -175,9 +175,31 @@ def test_strokes_of_a_line(length, depth, strokes):
     assert strokes_for(line((0, 0), (length, 0), depth=depth), Shop()) == strokes
 
 
+def tasks(plan, *files, shop=None, unit="mm"):
+    output = Output(files=files or ("carve",), unit=unit)
+    return tasks_of(plan, PLAIN, finish=Finish(), shop=shop or Shop(), output=output)
+
+
+def test_tasks_are_those_the_files_are_for():
+    """A pattern alone leaves the roughing to the hand, a stencil alone has no plaque to carve and paint."""
+    plan = plan_of([pocket(Region.box((10, 10, 40, 30)))], [line((0, 0), (9, 0))])
+    assert [t.name for t in tasks(plan, "preview")] == [t.name for t in tasks(plan, "carve")]
+    assert [t.name for t in tasks(plan, "pattern")] == ["glue the pattern", "cut the V lines", "paint", "sand"]
+    assert [t.name for t in tasks(plan, "template")] == ["paint", "sand"]
+    assert tasks(plan, "stencil") == tasks(plan, "stencil", "preview") == ()
+
+
+def test_rates_are_told_in_inches_too():
+    """1000 mm a minute are 39.37 in (25.4 mm an inch: NIST SP 811)."""
+    plan = plan_of([pocket(Region.box((10, 10, 40, 30)))], [line((0, 0), (9, 0))])
+    rates = {task.name: task.by for task in tasks(plan, "carve", unit="in")}
+    assert rates["rough the pockets"].startswith("feed 1000 mm/min (39.4 in/min)")
+    assert "at most 25 mm (63/64 in), 1 mm (0.039 in) deep" in rates["cut the V lines"]
+
+
 def test_tasks_are_those_the_plan_needs():
     def names(plan):
-        return [task.name for task in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop())]
+        return [task.name for task in tasks(plan)]
 
     box = Region.box((10, 10, 40, 30))
     assert names(plan_of()) == ["glue the pattern", "paint", "sand"]
@@ -196,14 +218,14 @@ def test_tasks_are_those_the_plan_needs():
 def test_flow_lines_are_cut_too():
     flow = FlowLine(np.array([[0.0, 0.0], [30.0, 40.0]]), floor_mm=3.0, below_floor_mm=0.5, width_mm=0.6)
     plan = dataclasses.replace(plan_of([pocket(Region.box((0, 0, 60, 60)))]), flow_lines=(flow,))
-    tasks = {t.name: t.minutes for t in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop(strokes_per_minute=8.0))}
-    assert tasks["cut the flow lines"] == pytest.approx(2 / 8)
+    found = {t.name: t.minutes for t in tasks(plan, shop=Shop(strokes_per_minute=8.0))}
+    assert found["cut the flow lines"] == pytest.approx(2 / 8)
 
 
 def test_paring_follows_the_walls():
     plan = plan_of([pocket(Region.box((10, 10, 40, 30)), allowance=0.2)])
-    tasks = {t.name: t.minutes for t in tasks_of(plan, PLAIN, finish=Finish(), shop=Shop(paring=50.0))}
-    assert tasks["pare the pocket walls"] == pytest.approx(100 / 50)
+    found = {t.name: t.minutes for t in tasks(plan, shop=Shop(paring=50.0))}
+    assert found["pare the pocket walls"] == pytest.approx(100 / 50)
 
 
 def test_every_line_is_in_one_class():

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
+from sheet_figures import STENCIL, TEMPLATE
 
 from shadowrout.jobsheet import job_sheet
 from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
@@ -68,8 +69,15 @@ def plaque_figures(name: str) -> dict:
             "paint_litres": 0.0598,
         },
         "times": [task] * 7,
-        "stencil": {"sheet_mm": [1150.0, 240.0], "least_web_mm": 2.0},
-        "register": [{"first": "A", "second": "B", "length_mm": 1001.25}],
+        "flow_lines": {"count": 12, "length_mm": 345.6, "greatest_below_floor_mm": 0.5},
+        "stencil": STENCIL,
+        "template": TEMPLATE,
+        "pattern": {"paper": "tabloid", "sheets": 12, "rows": 3, "columns": 4},
+        "register": {
+            "dowel_mm": 6.35,
+            "marks": [{"mark": "A", "x_mm": 4.0, "y_mm": 4.0}, {"mark": "B", "x_mm": 1005.25, "y_mm": 4.0}],
+            "distances": [{"between": "A and B", "length_mm": 1001.25}],
+        },
         "files": ["carve.svg", "carve.dxf", "preview.png", "preview-sanding.png", "design.wkb.gz"],
     }
 
@@ -85,7 +93,7 @@ def page(tmp_path_factory) -> Path:
         Finish(wood="eastern white pine"),
         (Cutter(3.175, depth=3.0, depth_per_pass=1.5875),),
         VTool(),
-        output=Output(unit="in"),
+        output=Output(unit="in", files=("carve", "pattern", "preview", "stencil", "template")),
     )
     picture = png_bytes(np.full((300, 1500, 3), 200, np.uint8))
     files = {name: {"preview.png": picture, "preview-sanding.png": picture} for name in names}

@@ -198,7 +198,7 @@ def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     board = board_of(job, made)
     surface = surface_of(board)
     amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
-    tasks = tasks_of(made.plan, surface, finish=job.finish, shop=job.shop)
+    tasks = tasks_of(made.plan, surface, finish=job.finish, shop=job.shop, output=job.output)
     return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 

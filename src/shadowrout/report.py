@@ -10,6 +10,7 @@ from typing import Any
 from shadowrout import __version__
 from shadowrout.columns import columns
 from shadowrout.drawing.carve import PocketPaths
+from shadowrout.drawing.pattern import pattern_box
 from shadowrout.fit import PathFigures, figures_of
 from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
@@ -19,7 +20,9 @@ from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
 from shadowrout.plan import FlowLine, Plan
+from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import RegisterMark, distances
+from shadowrout.templates.tiles import tiled
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
@@ -49,7 +52,7 @@ def numbers(job: Job, plaques: Sequence[Finished], *, notes: Sequence[str]) -> d
         "detail_mm": job.tone.detail,
         "tolerance_mm": job.output.tolerance,
         "unit": job.output.unit,
-        "plaques": [_plaque_numbers(finished) for finished in plaques],
+        "plaques": [_plaque_numbers(job, finished) for finished in plaques],
     }
 
 
@@ -95,7 +98,7 @@ def table(figures: dict[str, Any]) -> str:
     return columns(rows)
 
 
-def _plaque_numbers(finished: Finished) -> dict[str, Any]:
+def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
     made = finished.made
     width, height = made.plaque.size or (0.0, 0.0)
     outlines = figures_of(made.paths.shadow)
@@ -121,6 +124,7 @@ def _plaque_numbers(finished: Finished) -> dict[str, Any]:
         "register": _register_numbers(made.marks),
         "stencil": _stencil_numbers(finished.templates.stencil, made.design.shadow),
         "template": _template_numbers(finished.templates.template),
+        "pattern": _pattern_numbers(job, made.design.layout.board_mm),
         "amounts": _amount_numbers(finished.amounts),
         "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
         "files": list(finished.files),
@@ -208,6 +212,17 @@ def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
         "under_bridges_mm2": round(template.under_bridges.area, 1),
         "rounded_off_mm2": round(template.rounded_off.area, 1),
     }
+
+
+def _pattern_numbers(job: Job, board: Box) -> dict[str, Any]:
+    """Return on how many sheets the paper pattern is printed, its first page not counted; empty without one."""
+    if "pattern" not in job.output.files:
+        return {}
+    asked = job.pattern
+    tiling = tiled(
+        pattern_box(board), paper=paper_mm(asked.paper), overlap=asked.overlap, printer_margin=asked.printer_margin
+    )
+    return {"paper": asked.paper, "sheets": tiling.sheets, "rows": tiling.rows, "columns": tiling.columns}
 
 
 def _amount_numbers(amounts: Amounts) -> dict[str, Any]:

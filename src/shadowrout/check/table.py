@@ -10,6 +10,8 @@ from shadowrout.columns import columns
 MOST_FINDINGS = 5
 """Findings shown of one promise; the rest is counted."""
 
+_FINEST_MM = 0.0001
+
 _HOLDS = {True: "yes", False: "NO", None: "-"}
 
 
@@ -30,7 +32,9 @@ def _row(result: PromiseResult) -> tuple[str, str, str, str]:
 
 
 def _figure(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:.4g} mm"
+    if isinstance(value, str):
+        return value
+    return f"under {_FINEST_MM:g} mm" if 0 < value < _FINEST_MM else f"{value:.4g} mm"
 
 
 def _findings(plaque: PlaqueVerdict) -> Iterator[str]:
@@ -52,7 +56,7 @@ def _sentence(finding: Finding) -> str:
 def _last_line(verdict: Verdict) -> str:
     if verdict.holds:
         skipped = dict.fromkeys(r.promise for p in verdict.plaques for r in p.results if r.holds is None)
-        rest = f" Not tested, since the files for it are not here: {', '.join(skipped)}." if skipped else ""
+        rest = f" Not tested for want of files: {', '.join(skipped)}." if skipped else ""
         return "All promises hold on the files as written." + rest
     failed = [f"{p.name}: {r.promise}" for p in verdict.plaques for r in p.results if r.holds is False]
     return "Not kept: " + "; ".join(failed) + "."

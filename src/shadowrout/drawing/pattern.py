@@ -56,7 +56,7 @@ def pattern_drawing(
         *note_layers(notes),
     ]
     properties = (("board", _size_words(layout.board_mm, unit)), ("scale", f"1:1, lengths in {_UNIT_WORDS[unit]}"))
-    return Drawing(title, description, _with_rim(layout.board_mm), tuple(layers), unit, properties)
+    return Drawing(title, description, pattern_box(layout.board_mm), tuple(layers), unit, properties)
 
 
 def _v_line_layers(runs: Sequence[Run]) -> Iterator[Layer]:
@@ -82,7 +82,8 @@ def _note(member: PocketPaths, unit: Unit) -> Note:
     return Note((f"{member.pocket.number}", *depth.splitlines()), place, room)
 
 
-def _with_rim(box: Box) -> Box:
+def pattern_box(box: Box) -> Box:
+    """Return the pattern's page around a board's box."""
     x0, y0, x1, y1 = box
     return x0 - RIM_MM, y0 - RIM_MM, x1 + RIM_MM, y1 + RIM_MM
 

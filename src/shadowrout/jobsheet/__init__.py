@@ -8,15 +8,17 @@ from typing import Any
 import jinja2
 
 from shadowrout.cautions import CAUTIONS
+from shadowrout.jobsheet.batch import batch_of, tools_of
 from shadowrout.jobsheet.pictures import embedded
-from shadowrout.jobsheet.sections import batch_of, plaque_of, tools_of
+from shadowrout.jobsheet.scope import scope_of
+from shadowrout.jobsheet.sections import plaque_of
 from shadowrout.jobsheet.steps import steps_of
 from shadowrout.jobsheet.wording import Words, tied
 from shadowrout.options import Job
 
 __all__ = ["PICTURES", "job_sheet"]
 
-PICTURES = ("preview.png", "preview-sanding.png")
+PICTURES = ("preview.png", "preview-sanding.png", "stencil.png")
 """The files of a plaque that are shown on the sheet, where they were made."""
 
 
@@ -29,14 +31,15 @@ def job_sheet(
     the text of a job file with the settings as used. Every text is escaped, whoever wrote it.
     """
     words = Words(job.output.unit)
-    plaques = [plaque_of(job, plaque, words) for plaque in figures["plaques"]]
+    scope = scope_of(job.output.files)
+    plaques = [plaque_of(job, plaque, scope, words) for plaque in figures["plaques"]]
     page = _template().render(
         picture=figures["picture"],
         program=figures["program"],
         notes=figures["notes"],
-        batch=batch_of(job, figures["plaques"], words),
-        tools=tools_of(job, words),
-        steps=steps_of(job, figures["plaques"], words),
+        batch=batch_of(job, figures["plaques"], scope, words),
+        tools=tools_of(job, scope, words),
+        steps=steps_of(job, figures["plaques"], scope, words),
         cautions=CAUTIONS,
         plaques=[(plaque, _pictures(files[plaque.name])) for plaque in plaques],
         settings=settings,

@@ -1,28 +1,19 @@
-"""The sections of the sheet as lists and tables of texts, from the figures of a job."""
+"""The sections of one plaque as lists and tables of texts, from its figures."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
-from shadowrout.jobsheet.amounts import materials
+from shadowrout.jobsheet.batch import total_minutes
+from shadowrout.jobsheet.parts import parts_of
+from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.strokes import LEAST_LISTED_MM
-from shadowrout.jobsheet.wording import Words, labelled, litres, minutes, number, share, told
+from shadowrout.jobsheet.tables import Facts, Figures, Section, Table
+from shadowrout.jobsheet.wording import Words, minutes, share
 from shadowrout.options import Job
 from shadowrout.plan.sanding import LOST_SHARE
-
-Figures = Mapping[str, Any]
-Facts = tuple[tuple[str, str], ...]
-
-PARTS = (
-    ("flow_lines", "Flow lines"),
-    ("stencil", "Stencil"),
-    ("template", "Router template"),
-    ("pattern", "Paper pattern"),
-    ("register", "Register marks"),
-)
-"""Figures of a plaque that have a section of their own where they are there."""
 
 _CAPTIONS = {
     "carve.svg": "drawing for the machine and the bench, SVG",
@@ -33,29 +24,13 @@ _CAPTIONS = {
     "preview-sanding.png": "what sanding takes",
     "stencil.svg": "stencil sheet, SVG",
     "stencil.dxf": "stencil sheet, DXF",
+    "stencil.png": "what holding the stencil together cost",
+    "kerf-test.svg": "a comb to measure the kerf by, SVG",
+    "kerf-test.dxf": "the same comb, DXF",
+    "size.png": "what became of the strokes that were too thin",
     "template.svg": "router template, SVG",
     "template.dxf": "router template, DXF",
 }
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of texts; the first cell of each row names the row, ``total`` is its last row where there is one."""
-
-    caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    total: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Section:
-    """A heading with facts and tables under it, and a remark."""
-
-    heading: str
-    facts: Facts = ()
-    tables: tuple[Table, ...] = ()
-    remark: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,134 +47,58 @@ class PlaqueSheet:
     sections: tuple[Section, ...]
 
 
-def batch_of(job: Job, plaques: Sequence[Figures], words: Words) -> tuple[Section, ...]:
-    """Return what to make, fetch and plan for, over all plaques."""
-    return (
-        Section("To make", tables=(_plaques_table(plaques, words),)),
-        Section(
-            "To fetch",
-            facts=(
-                ("Paint", f"{litres(sum(p['amounts']['paint_litres'] for p in plaques))}, by {_coverage(job)}"),
-                ("Also", _also(plaques)),
-            ),
-            tables=(_boards_table(plaques, words),),
-            remark=(
-                "Boards are counted at their finished size; add what your saw and planer take. Weights follow from "
-                "the USDA Wood Handbook's average for the species at 12 % moisture; boards differ by a tenth and more."
-            ),
-        ),
-    )
-
-
-def tools_of(job: Job, words: Words) -> Table:
-    """Return the tools with what each is set to."""
-    rows = [
-        (
-            f"Straight cutter, {words.length(cutter.diameter)}",
-            words.depth(cutter.depth or 0.0),
-            f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most",
-            f"leaves {words.depth(cutter.finishing_allowance)} at the wall",
-        )
-        for cutter in job.cutters
-    ]
-    rows.append(
-        (
-            f"V tool, {job.v_tool.angle:g}°",
-            f"{words.depth(job.v_tool.greatest_depth)} at most",
-            "by hand",
-            "to the line",
-        )
-    )
-    return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Edge"), tuple(rows))
-
-
-def plaque_of(job: Job, plaque: Figures, words: Words) -> PlaqueSheet:
-    """Return the sheet of one plaque from its figures."""
+def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSheet:
+    """Return the sheet of one plaque from its figures, told of what the ``scope`` has work for."""
     sections = (
-        _board(job, plaque, words),
-        *_pockets(plaque, words),
-        *_strokes(plaque, words),
-        *_sanding(plaque, words),
-        *(_part(title, plaque[key], words) for key, title in PARTS if _made(plaque.get(key))),
-        _amounts(plaque, words),
-        _times(plaque),
+        _board(job, plaque, scope, words),
+        *(_pockets(plaque, scope, words) if scope.plaque else ()),
+        *(_by_hand(plaque, words) if scope.hand else ()),
+        *parts_of(plaque, words),
+        *((_amounts(plaque, words), _times(plaque, scope)) if scope.plaque else ()),
         _files(plaque),
     )
+    limit = _limit(job, plaque, words) if scope.hand else ""
     size = words.size(plaque["size_mm"])
     look = (
         f"The finished plaque “{plaque['name']}”, {plaque['shape']}, {size}: painted shadows over "
         f"{share(plaque['dark_share'])} of the picture, bare {job.finish.wood} everywhere else."
     )
-    return PlaqueSheet(
-        plaque["name"], size, look, words.depth(job.finish.sanding_loss), _limit(job, plaque, words), sections
-    )
+    return PlaqueSheet(plaque["name"], size, look, words.depth(job.finish.sanding_loss), limit, sections)
 
 
-def _plaques_table(plaques: Sequence[Figures], words: Words) -> Table:
-    rows = tuple(
-        (
-            p["name"],
-            f"{words.size(p['size_mm'])}, {p['shape']}",
-            f"{len(p['pockets'])}",
-            f"{p['v_lines']['count']}",
-            minutes(_total_minutes(p)),
+def _by_hand(plaque: Figures, words: Words) -> Iterator[Section]:
+    yield from _strokes(plaque, words)
+    yield from _flow_lines(plaque, words)
+    yield from _sanding(plaque, words)
+
+
+def _board(job: Job, plaque: Figures, scope: Scope, words: Words) -> Section:
+    zero = "lower left corner of the board" if job.output.origin == "corner" else "middle of the board"
+    facts: Facts = (("Size", f"{words.size(plaque['size_mm'])}, {plaque['shape']}"), ("Zero", zero))
+    if scope.plaque:
+        facts += (
+            ("Thickness", words.length(plaque["thickness_mm"])),
+            ("Wood", f"{plaque['amounts']['wood']}, about {words.weight(plaque['amounts']['plaque_kg'])} when carved"),
+            ("Shadow", f"{share(plaque['dark_share'])} of the picture, {plaque['shadows']} separate shadows"),
+            ("Finest line", words.depth(job.tone.detail or 0.0)),
         )
-        for p in plaques
-    )
-    total = ("All", "", "", "", minutes(sum(map(_total_minutes, plaques))))
-    head = ("Plaque", "Size", "Pockets", "V lines", "Time, about")
-    return Table("Plaques of this job", head, rows, total if len(rows) > 1 else ())
-
-
-def _boards_table(plaques: Sequence[Figures], words: Words) -> Table:
-    boards = materials(plaques)
-    rows = tuple(
-        (
-            f"{board['count']} x {board['wood']}",
-            f"{words.size(board['size_mm'])}, {words.length(board['thickness_mm'])} thick",
-            words.volume(board["volume_mm3"]),
-            words.weight(board["weight_kg"]),
-        )
-        for board in boards
-    )
-    volume, weight = (sum(board[key] for board in boards) for key in ("volume_mm3", "weight_kg"))
-    total = ("All", "", words.volume(volume), words.weight(weight)) if len(rows) > 1 else ()
-    return Table("Boards", ("Boards", "Size", "Volume", "Weight, about"), rows, total)
-
-
-def _also(plaques: Sequence[Figures]) -> str:
-    """Return what else to have at hand: sheets for the parts that were made, and what every job uses up."""
-    sheets = {"stencil": "a sheet for each stencil", "template": "a sheet for each router template"}
-    wanted = [sheet for key, sheet in sheets.items() if any(p.get(key) for p in plaques)]
-    if any(p.get("register") for p in plaques):
-        wanted.append("dowels for the register marks")
-    return ", ".join([*wanted, "paper and glue for the pattern", "sandpaper", "scrap of the same wood to try on"])
-
-
-def _coverage(job: Job) -> str:
-    return f"{number(job.finish.coats)} coats at {number(job.shop.paint_coverage)} m² a litre"
-
-
-def _board(job: Job, plaque: Figures, words: Words) -> Section:
-    facts = (
-        ("Size", f"{words.size(plaque['size_mm'])}, {plaque['shape']}"),
-        ("Thickness", words.length(plaque["thickness_mm"])),
-        ("Wood", f"{job.finish.wood}, about {words.weight(plaque['amounts']['plaque_kg'])} when carved"),
-        ("Zero", "lower left corner of the board" if job.output.origin == "corner" else "middle of the board"),
-        ("Shadow", f"{share(plaque['dark_share'])} of the picture, {plaque['shadows']} separate shadows"),
-        ("Finest line", words.depth(job.tone.detail or 0.0)),
-    )
     return Section("Board", facts)
 
 
-def _pockets(plaque: Figures, words: Words) -> Iterator[Section]:
-    pockets = plaque["pockets"]
-    if not pockets:
+def _pockets(plaque: Figures, scope: Scope, words: Words) -> Iterator[Section]:
+    """Yield the pockets; cutters and their paths are told of where a machine follows them."""
+    if not plaque["pockets"]:
         return
+    rest = f"Of the shadow, {share(plaque['rest_share'])} is too narrow for the cutters and is left to the V tool."
+    machine = (_pocket_groups(plaque, words),) if scope.machine else ()
+    yield Section("Pockets", tables=(*machine, _each_pocket(plaque, words)), remark=rest)
+
+
+def _pocket_groups(plaque: Figures, words: Words) -> Table:
     groups: dict[tuple[float, float, int], list[Figures]] = {}
-    for pocket in pockets:
+    for pocket in plaque["pockets"]:
         groups.setdefault((pocket["cutter_mm"], pocket["depth_mm"], pocket["passes"]), []).append(pocket)
-    settings = tuple(
+    rows = tuple(
         (
             words.length(cutter),
             words.depth(depth),
@@ -209,7 +108,11 @@ def _pockets(plaque: Figures, words: Words) -> Iterator[Section]:
         )
         for (cutter, depth, passes), group in groups.items()
     )
-    each = tuple(
+    return Table("By cutter and depth", ("Cutter", "Depth", "Passes", "Pockets", "Cutter path"), rows)
+
+
+def _each_pocket(plaque: Figures, words: Words) -> Table:
+    rows = tuple(
         (
             f"{p['number']}",
             words.short(p["cutter_mm"]),
@@ -217,16 +120,9 @@ def _pockets(plaque: Figures, words: Words) -> Iterator[Section]:
             f"{p['passes']}",
             words.short_area(p["area_mm2"]),
         )
-        for p in pockets
+        for p in plaque["pockets"]
     )
-    yield Section(
-        "Pockets",
-        tables=(
-            Table("By cutter and depth", ("Cutter", "Depth", "Passes", "Pockets", "Cutter path"), settings),
-            Table("One by one, as numbered in the drawing", ("Pocket", "Cutter", "Depth", "Passes", "Area"), each),
-        ),
-        remark=f"Of the shadow, {share(plaque['rest_share'])} is too narrow for the cutters and is left to the V tool.",
-    )
+    return Table("One by one, as numbered in the drawing", ("Pocket", "Cutter", "Depth", "Passes", "Area"), rows)
 
 
 def _strokes(plaque: Figures, words: Words) -> Iterator[Section]:
@@ -248,6 +144,16 @@ def _strokes(plaque: Figures, words: Words) -> Iterator[Section]:
     if plaque["uncut_share"] > 0:
         remark = f"Of the shadow, {share(plaque['uncut_share'])} lies away from every cut and stays light."
     yield Section("V lines", tables=(Table("V lines by their greatest width", head, rows, total),), remark=remark)
+
+
+def _flow_lines(plaque: Figures, words: Words) -> Iterator[Section]:
+    lines = plaque["flow_lines"]
+    if lines["count"]:
+        facts = (
+            ("Lines", f"{lines['count']}, {words.run(lines['length_mm'])} in all"),
+            ("Depth", f"{words.depth(lines['greatest_below_floor_mm'])} below the pocket's floor at most"),
+        )
+        yield Section("Flow lines", facts)
 
 
 def _class_name(figures: Figures, words: Words) -> str:
@@ -303,44 +209,20 @@ def _sanding(plaque: Figures, words: Words) -> Iterator[Section]:
     )
 
 
-def _made(part: Any) -> bool:
-    """Return whether a part's figures tell of anything."""
-    return bool(part) and not (isinstance(part, Mapping) and part.get("count") == 0)
-
-
-def _part(title: str, figures: Figures | Sequence[Figures], words: Words) -> Section:
-    """Return the section of a part made beside the plaque: its figures as facts, its lists of figures as tables."""
-    if isinstance(figures, Sequence):
-        return Section(title, tables=(_listed(title, figures, words),))
-    lists = {key: value for key, value in figures.items() if _is_list_of_figures(value)}
-    facts = tuple((labelled(key), told(key, value, words)) for key, value in figures.items() if key not in lists)
-    return Section(title, facts, tuple(_listed(labelled(key), value, words) for key, value in lists.items()))
-
-
-def _is_list_of_figures(value: object) -> bool:
-    return isinstance(value, (list, tuple)) and len(value) > 0 and all(isinstance(entry, Mapping) for entry in value)
-
-
-def _listed(caption: str, entries: Sequence[Figures], words: Words) -> Table:
-    keys = tuple(dict.fromkeys(key for entry in entries for key in entry))
-    rows = tuple(tuple(told(key, entry[key], words) if key in entry else "" for key in keys) for entry in entries)
-    return Table(caption, tuple(map(labelled, keys)), rows)
-
-
 def _amounts(plaque: Figures, words: Words) -> Section:
     amounts = plaque["amounts"]
     facts = (
         ("Surface to paint", f"{words.area(amounts['painted_mm2'])}, the carved face with all its walls"),
-        ("Paint", litres(amounts["paint_litres"])),
+        ("Paint", words.paint(amounts["paint_litres"])),
         ("Board", f"{words.volume(amounts['blank_mm3'])}, about {words.weight(amounts['blank_kg'])}"),
-        ("Carved away", f"{amounts['removed_mm3'] / 1000:.0f} cm³"),
+        ("Carved away", words.chips(amounts["removed_mm3"])),
     )
     return Section("Amounts", facts)
 
 
-def _times(plaque: Figures) -> Section:
+def _times(plaque: Figures, scope: Scope) -> Section:
     rows = tuple((task["name"], minutes(task["minutes"]), task["by"]) for task in plaque["times"])
-    total = ("All", minutes(_total_minutes(plaque)), "drying and breaks not counted")
+    total = ("All", minutes(total_minutes(plaque)), _not_counted(plaque, scope))
     return Section(
         "Time",
         tables=(Table("Estimated times", ("Work", "About", "At this rate"), rows, total),),
@@ -351,10 +233,24 @@ def _times(plaque: Figures) -> Section:
     )
 
 
+def _not_counted(plaque: Figures, scope: Scope) -> str:
+    left_out = ["drying", "breaks"]
+    if scope.template and not scope.machine:
+        left_out.append("work with the template")
+    elif plaque["pockets"] and not scope.machine:
+        left_out.append("roughing by hand")
+    if scope.stencil:
+        left_out.append("work with the stencil")
+    return f"{', '.join(left_out[:-1])} and {left_out[-1]} not counted"
+
+
 def _files(plaque: Figures) -> Section:
-    return Section("Files", tuple((name, _CAPTIONS.get(name, "")) for name in plaque["files"]))
+    return Section("Files", tuple((name, _caption(name)) for name in plaque["files"]))
 
 
-def _total_minutes(plaque: Figures) -> float:
-    times: Iterable[Figures] = plaque["times"]
-    return sum(float(task["minutes"]) for task in times)
+def _caption(name: str) -> str:
+    """Return what a file holds; a template's further sheets are numbered."""
+    numbered = re.fullmatch(r"(template)-(\d+)(\..*)", name)
+    if numbered:
+        return f"{_CAPTIONS[numbered[1] + numbered[3]]}, sheet {numbered[2]}"
+    return _CAPTIONS.get(name, "")

@@ -7,7 +7,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from shadowrout.jobsheet.amounts import Surface
-from shadowrout.options import Finish, Shop
+from shadowrout.jobsheet.scope import scope_of
+from shadowrout.jobsheet.wording import Words, share
+from shadowrout.options import Finish, Output, Shop
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 
 _MM2_PER_10_CM_SQUARE = 10_000.0
@@ -22,21 +24,31 @@ class Task:
     by: str
 
 
-def tasks_of(plan: Plan, surface: Surface, *, finish: Finish, shop: Shop) -> tuple[Task, ...]:
-    """Return the work on one plaque in its order, without what its plan doesn't need."""
+def tasks_of(plan: Plan, surface: Surface, *, finish: Finish, shop: Shop, output: Output) -> tuple[Task, ...]:
+    """Return the work on one plaque in its order, without what its plan and the files of ``output`` don't need.
+
+    Work on stencils and templates has no rate and isn't among it.
+    """
+    scope, words = scope_of(output.files), Words(output.unit)
     return (
-        *_roughing(plan, shop),
-        Task("glue the pattern", shop.gluing, f"{shop.gluing:g} min a plaque"),
-        *_hand_work(plan, shop),
+        *(_roughing(plan, shop, words) if scope.machine else ()),
+        *(_hand_work(plan, shop, words) if scope.hand else ()),
+        *(_finishing(surface, finish, shop, words) if scope.plaque else ()),
+    )
+
+
+def _finishing(surface: Surface, finish: Finish, shop: Shop, words: Words) -> tuple[Task, ...]:
+    square = words.square_10_cm
+    return (
         Task(
             "paint",
             surface.painted_mm2 / _MM2_PER_10_CM_SQUARE * shop.painting * finish.coats,
-            f"{finish.coats:g} coats, {shop.painting:g} min for 10 x 10 cm each; drying not counted",
+            f"{finish.coats:g} coats, {shop.painting:g} min for {square} each; drying not counted",
         ),
         Task(
             "sand",
             surface.face_mm2 / _MM2_PER_10_CM_SQUARE * shop.sanding,
-            f"{shop.sanding:g} min for 10 x 10 cm of face",
+            f"{shop.sanding:g} min for {square} of face",
         ),
     )
 
@@ -69,7 +81,7 @@ def flow_strokes_for(line: FlowLine, shop: Shop) -> int:
     return max(along, 1) * max(math.ceil(line.below_floor_mm / shop.stroke_depth), 1)
 
 
-def _roughing(plan: Plan, shop: Shop) -> Iterable[Task]:
+def _roughing(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
     if not plan.pockets:
         return
     cutters = len({pocket.cutter_mm for pocket in plan.pockets})
@@ -77,24 +89,28 @@ def _roughing(plan: Plan, shop: Shop) -> Iterable[Task]:
     yield Task(
         "rough the pockets",
         sum(roughing_minutes(pocket, shop) for pocket in plan.pockets),
-        f"feed {shop.feed:g} mm/min, stepover {shop.stepover:.0%} of the diameter, {shop.plunge:g} s a plunge",
+        f"feed {words.feed(shop.feed)}, stepover {share(shop.stepover)} of the diameter, {shop.plunge:g} s a plunge",
     )
 
 
-def _hand_work(plan: Plan, shop: Shop) -> Iterable[Task]:
+def _hand_work(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
+    yield Task("glue the pattern", shop.gluing, f"{shop.gluing:g} min a plaque")
     walls = [ring for p in plan.pockets if p.allowance_mm > 0 for ring in p.wall.rings()]
     if walls:
         minutes = sum(map(_perimeter, walls)) / shop.paring
-        yield Task("pare the pocket walls", minutes, f"{shop.paring:g} mm of wall a minute")
+        yield Task("pare the pocket walls", minutes, f"{words.length(shop.paring)} of wall a minute")
     if plan.flow_lines:
-        yield _stroke_task("cut the flow lines", sum(flow_strokes_for(line, shop) for line in plan.flow_lines), shop)
+        yield _stroke_task(
+            "cut the flow lines", sum(flow_strokes_for(line, shop) for line in plan.flow_lines), shop, words
+        )
     if plan.v_lines:
-        yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop)
+        yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop, words)
 
 
-def _stroke_task(name: str, strokes: int, shop: Shop) -> Task:
+def _stroke_task(name: str, strokes: int, shop: Shop, words: Words) -> Task:
     rate = f"{shop.strokes_per_minute:g} a minute"
-    by = f"{strokes} strokes of at most {shop.stroke_length:g} mm, {shop.stroke_depth:g} mm deep, {rate}"
+    size = f"{words.length(shop.stroke_length)}, {words.length(shop.stroke_depth)} deep"
+    by = f"{strokes} strokes of at most {size}, {rate}"
     return Task(name, strokes / shop.strokes_per_minute, by)
 
 

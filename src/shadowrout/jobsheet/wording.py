@@ -6,14 +6,20 @@ import math
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any
 
 from shadowrout.units import MM_PER_INCH
 
 CUBIC_MM_PER_BOARD_FOOT = 144 * MM_PER_INCH**3
 """A board foot is 144 cubic inches (NIST Handbook 130)."""
 
+LITRES_PER_FLUID_OUNCE = 0.0295735295625
+"""A US fluid ounce, 1/128 of a gallon of 231 cubic inches (NIST Handbook 44, appendix C)."""
+
 _RULE = 64
+_SAME_MM = 0.02
+_NEAR_SHARE = 0.1
+"""How far off, as a share of it, a depth's nearest 64th may be and still be of use."""
+
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:[cdm]?m[²³]?|in|ft|h|min|ml|l|kg|lb|s)\b|%)(?!in all)")
 
 
@@ -29,23 +35,25 @@ class Words:
         return self.unit == "in"
 
     def length(self, length_mm: float) -> str:
-        """Return a board's or a tool's length.
+        """Return a board's or a tool's length; in inches as a fraction only where it is one.
 
-        >>> Words("mm").length(215.9), Words("in").length(215.9)
-        ('215.9 mm', '215.9 mm (8 1/2 in)')
+        >>> Words("mm").length(215.9), Words("in").length(215.9), Words("in").length(3)
+        ('215.9 mm', '215.9 mm (8 1/2 in)', '3 mm (0.118 in)')
         """
-        return f"{number(length_mm)} mm" + (f" ({nearest_64th(length_mm)})" if self.inches else "")
+        return f"{number(length_mm)} mm" + (f" ({_exact_inches(length_mm)} in)" if self.inches else "")
 
     def depth(self, depth_mm: float) -> str:
-        """Return a depth or width with hundredths; in inches also as a decimal and to the nearest 64th.
+        """Return a depth or width with hundredths; in inches as a decimal, and to the 64th where one is near enough.
 
-        >>> Words("mm").depth(3), Words("in").depth(3)
-        ('3.00 mm', '3.00 mm (0.118 in, nearest 1/8 in)')
+        >>> Words("mm").depth(3), Words("in").depth(3), Words("in").depth(0.2)
+        ('3.00 mm', '3.00 mm (0.118 in, nearest 1/8 in)', '0.20 mm (0.008 in)')
         """
         told = f"{depth_mm:.2f} mm"
-        if self.inches:
-            told += f" ({depth_mm / MM_PER_INCH:.3f} in, nearest {nearest_64th(depth_mm)})"
-        return told
+        if not self.inches:
+            return told
+        off_mm = abs(round(depth_mm / MM_PER_INCH * _RULE) / _RULE * MM_PER_INCH - depth_mm)
+        near = f", nearest {nearest_64th(depth_mm)}" if off_mm <= _NEAR_SHARE * abs(depth_mm) else ""
+        return f"{told} ({depth_mm / MM_PER_INCH:.3f} in{near})"
 
     def short(self, length_mm: float) -> str:
         """Return a length in the shop's unit alone, for a table's cell.
@@ -75,20 +83,23 @@ class Words:
     def size(self, size_mm: tuple[float, float]) -> str:
         """Return a width x height.
 
-        >>> Words("in").size((203.2, 254.0))
-        '203.2 x 254 mm (8 in x 10 in)'
+        >>> Words("in").size((203.2, 254.0)), Words("in").size((209.2, 260.0))
+        ('203.2 x 254 mm (8 x 10 in)', '209.2 x 260 mm (8.236 x 10.236 in)')
         """
         told = " x ".join(map(number, size_mm)) + " mm"
-        return told + (f" ({' x '.join(map(nearest_64th, size_mm))})" if self.inches else "")
+        return told + (f" ({' x '.join(map(_exact_inches, size_mm))} in)" if self.inches else "")
 
     def run(self, length_mm: float) -> str:
-        """Return a length along many lines, in metres.
+        """Return a length along many lines, in metres; what is there is never told as nothing.
 
-        >>> Words("mm").run(12_345), Words("in").run(12_345), Words("mm").run(24.4)
-        ('12.3 m', '12.3 m (40.5 ft)', '24 mm')
+        >>> Words("mm").run(12_345), Words("in").run(12_345), Words("in").run(24.4), Words("in").run(0.4)
+        ('12.3 m', '12.3 m (40.5 ft)', '24 mm (1.0 in)', '1 mm (0.1 in)')
         """
-        told = f"{length_mm / 1000:.1f} m" if length_mm >= 1000 else f"{length_mm:.0f} mm"
-        return told + (f" ({length_mm / MM_PER_INCH / 12:.1f} ft)" if self.inches else "")
+        told = f"{length_mm / 1000:.1f} m" if length_mm >= 1000 else f"{math.ceil(length_mm - 0.5) or 1:.0f} mm"
+        if not self.inches:
+            return told
+        inches = length_mm / MM_PER_INCH
+        return f"{told} ({inches / 12:.1f} ft)" if inches >= 12 else f"{told} ({max(inches, 0.1):.1f} in)"
 
     def area(self, area_mm2: float) -> str:
         """Return an area.
@@ -120,9 +131,51 @@ class Words:
         told = f"{weight_kg:.2f} kg"
         return told + (f" ({weight_kg / 0.45359237:.1f} lb)" if self.inches else "")
 
+    def chips(self, volume_mm3: float) -> str:
+        """Return a volume of wood that was cut away.
+
+        >>> Words("mm").chips(24_000), Words("in").chips(24_000)
+        ('24 cm³', '24 cm³ (1.5 cu in)')
+        """
+        told = f"{volume_mm3 / 1000:.0f} cm³"
+        return told + (f" ({volume_mm3 / MM_PER_INCH**3:.1f} cu in)" if self.inches else "")
+
+    def paint(self, litres: float) -> str:
+        """Return an amount of paint in millilitres, rounded up to 5; in inches also in US fluid ounces.
+
+        >>> Words("mm").paint(0.0131), Words("mm").paint(1.2), Words("in").paint(0.0131)
+        ('15 ml', '1.20 l', '15 ml (0.5 fl oz)')
+        """
+        told = f"{5 * math.ceil(litres * 200 - 1e-9)} ml" if litres < 1 else f"{litres:.2f} l"
+        return told + (f" ({math.ceil(litres / LITRES_PER_FLUID_OUNCE * 10) / 10:.1f} fl oz)" if self.inches else "")
+
+    def coverage(self, m2_per_litre: float) -> str:
+        """Return how far paint goes.
+
+        >>> Words("mm").coverage(10), Words("in").coverage(10)
+        ('a litre for 10 m²', 'a litre for 10 m² (a US gallon for 407 sq ft)')
+        """
+        told = f"a litre for {number(m2_per_litre)} m²"
+        square_feet = m2_per_litre * 128 * LITRES_PER_FLUID_OUNCE * 1e6 / (12 * MM_PER_INCH) ** 2
+        return told + (f" (a US gallon for {square_feet:.0f} sq ft)" if self.inches else "")
+
+    def feed(self, mm_per_minute: float) -> str:
+        """Return a feed.
+
+        >>> Words("mm").feed(1000), Words("in").feed(1000)
+        ('1000 mm/min', '1000 mm/min (39.4 in/min)')
+        """
+        told = f"{number(mm_per_minute)} mm/min"
+        return told + (f" ({mm_per_minute / MM_PER_INCH:.1f} in/min)" if self.inches else "")
+
+    @property
+    def square_10_cm(self) -> str:
+        """The area that rates are for."""
+        return "10 x 10 cm (about 4 x 4 in)" if self.inches else "10 x 10 cm"
+
 
 def nearest_64th(length_mm: float) -> str:
-    """Return a length in inches to the nearest 64th, as a rule shows it.
+    """Return a length in inches to the nearest 64th, as a rule shows it; lengths are not negative.
 
     >>> nearest_64th(9.525), nearest_64th(215.9), nearest_64th(0.1), nearest_64th(254)
     ('3/8 in', '8 1/2 in', '0 in', '10 in')
@@ -132,6 +185,23 @@ def nearest_64th(length_mm: float) -> str:
     if rest:
         parts.append(str(Fraction(rest, _RULE)))
     return " ".join(parts) + " in"
+
+
+def _exact_inches(length_mm: float) -> str:
+    """Return a length in inches: as a fraction where a 64th meets it, else with three decimals."""
+    nearest_mm = round(length_mm / MM_PER_INCH * _RULE) / _RULE * MM_PER_INCH
+    if abs(nearest_mm - length_mm) <= _SAME_MM:
+        return nearest_64th(length_mm).removesuffix(" in")
+    return f"{length_mm / MM_PER_INCH:.3f}"
+
+
+def counted(count: int, thing: str) -> str:
+    """Return how many there are of a thing.
+
+    >>> counted(1, "sheet"), counted(2, "sheet")
+    ('1 sheet', '2 sheets')
+    """
+    return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
 
 
 def number(value: float) -> str:
@@ -156,15 +226,6 @@ def minutes(value: float) -> str:
     return " ".join(parts)
 
 
-def litres(value: float) -> str:
-    """Return an amount of paint in millilitres, rounded up to 5.
-
-    >>> litres(0.0131), litres(1.2)
-    ('15 ml', '1.20 l')
-    """
-    return f"{5 * math.ceil(value * 200 - 1e-9)} ml" if value < 1 else f"{value:.2f} l"
-
-
 def share(value: float) -> str:
     """Return a share as a percentage that never rounds something to nothing.
 
@@ -181,46 +242,3 @@ def tied(text: str) -> str:
     '3~mm, 5~% of it, 2~h 15~min in all'
     """
     return _NUMBER_AND_UNIT.sub("\u00a0", text)
-
-
-_ENDINGS: tuple[tuple[str, str], ...] = (("_mm2", "area"), ("_mm", "depth"))
-
-
-def labelled(key: str) -> str:
-    """Return a figure's key as words, without its unit.
-
-    >>> labelled("least_web_mm"), labelled("dark_lost_share"), labelled("bridges")
-    ('Least web', 'Dark lost share', 'Bridges')
-    """
-    for ending, _ in _ENDINGS:
-        key = key.removesuffix(ending)
-    words = key.replace("_", " ").strip()
-    return words[:1].upper() + words[1:]
-
-
-def told(key: str, value: Any, words: Words) -> str:
-    """Return a figure of any part as text, by the unit that its key ends on.
-
-    >>> mm = Words("mm")
-    >>> told("web_mm", 2.0, mm), told("sheet_mm", [200.0, 150.0], mm), told("dark_lost_share", 0.02, mm)
-    ('2.00 mm', '200 x 150 mm', '2 %')
-    """
-    if isinstance(value, bool) or value is None:
-        return "yes" if value else "none" if value is None else "no"
-    if isinstance(value, (list, tuple)):
-        if key.endswith("_mm") and len(value) == 2 and all(isinstance(v, (int, float)) for v in value):
-            return words.size((value[0], value[1]))
-        return ", ".join(told(key, entry, words) for entry in value) or "none"
-    if isinstance(value, float) or (isinstance(value, int) and key.endswith(("_mm", "_mm2", "_share"))):
-        return _measured(key, float(value), words)
-    return str(value)
-
-
-def _measured(key: str, value: float, words: Words) -> str:
-    if key.endswith("_share"):
-        return share(value)
-    for ending, way in _ENDINGS:
-        if key.endswith(ending):
-            measured: str = getattr(words, way)(value)
-            return measured
-    return number(value)

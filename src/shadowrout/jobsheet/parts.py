@@ -1,0 +1,105 @@
+"""The sections of what is made beside the carving: stencil, router template, pattern, register marks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from shadowrout.jobsheet.tables import Facts, Figures, Section, Table
+from shadowrout.jobsheet.wording import Words, counted, share
+
+
+def parts_of(plaque: Figures, words: Words) -> Iterator[Section]:
+    """Yield a section for each part that was made."""
+    if plaque["stencil"]:
+        yield _stencil(plaque["stencil"], words)
+    if plaque["template"]:
+        yield _template(plaque["template"], words)
+    if plaque["pattern"]:
+        yield _pattern(plaque["pattern"], words)
+    if plaque["register"]:
+        yield _register(plaque["register"], words)
+
+
+def sheet_size(box: Sequence[float], words: Words) -> str:
+    """Return width x height of a sheet given as its box."""
+    x0, y0, x1, y1 = box
+    return words.size((x1 - x0, y1 - y0))
+
+
+def _stencil(stencil: Figures, words: Words) -> Section:
+    bridges = stencil["bridges"]
+    told = f"{bridges}, together {words.depth(stencil['bridge_length_mm'])} long" if bridges else "none needed"
+    facts: Facts = (
+        ("Sheet", sheet_size(stencil["sheet_mm"], words)),
+        ("Lies", _lies(stencil["sheet_mm"], words)),
+        ("Openings", f"{stencil['openings']}"),
+        ("Bridges", told),
+        ("Least web", words.depth(stencil["web_mm"])),
+        ("Kerf", f"{words.depth(stencil['kerf_mm'])}, allowed for in the drawing"),
+        ("Kept closed", f"{share(stencil['dark_lost_share'])} of the stencil's dark, by bridges and webs"),
+        ("Opened", f"{share(stencil['light_lost_share'])} as much light"),
+        (
+            "Finer lines",
+            f"{share(stencil['carved_dark_closed_share'])} of the carved design's dark isn't in the stencil",
+        ),
+    )
+    gone = tuple(
+        (f"{number}", _place(island["place_mm"], words), words.short_area(island["area_mm2"]))
+        for number, island in enumerate(stencil["islands_dropped"], start=1)
+    )
+    tables = (Table("Islands left out, since they can't be held", ("Island", "Middle at x / y", "Area"), gone),)
+    notices = " ".join(f"{notice['sentence'][:1].upper()}{notice['sentence'][1:]}." for notice in stencil["notices"])
+    return Section("Stencil", facts, tables if gone else (), notices)
+
+
+def _template(template: Figures, words: Words) -> Section:
+    bit, bush = words.length(template["bit_mm"]), words.length(template["bush_mm"])
+    sheets = template["sheets"]
+    left = [
+        f"{words.area(template[key])} {what}"
+        for key, what in (("unreached_mm2", "that the bit can't reach"), ("under_bridges_mm2", "under bridges"))
+        if template[key] >= 0.5
+    ]
+    facts: Facts = (
+        ("Sheets", counted(sheets, "sheet")),
+        ("Sheet", f"{sheet_size(template['sheet_mm'], words)}, {words.length(template['thickness_mm'])} thick"),
+        ("Lies", _lies(template["sheet_mm"], words)),
+        ("Bit and bush", f"bit {bit}, bush {bush}: openings {words.depth(template['offset_mm'])} larger all round"),
+        ("Bit stands out", f"{words.depth(template['bit_below_base_mm'])} below the router's base"),
+        ("Left for the gouge", "; ".join(left) or "nothing of the pockets"),
+    )
+    remark = ""
+    if sheets > 1:
+        remark = "Use the sheets one after the other, each in the same place: what one of them bridges, another opens."
+    return Section("Router template", facts, remark=remark)
+
+
+def _pattern(pattern: Figures, words: Words) -> Section:
+    grid = f", in {counted(pattern['rows'], 'row')} of {pattern['columns']}" if pattern["sheets"] > 1 else ""
+    facts: Facts = (
+        ("Paper", f"{pattern['paper']}, {counted(pattern['sheets'], 'sheet')}{grid}"),
+        ("First page", "how to print, measure and join them, and what the lines mean"),
+    )
+    return Section("Paper pattern", facts)
+
+
+def _register(register: Figures, words: Words) -> Section:
+    marks = tuple((mark["mark"], words.short(mark["x_mm"]), words.short(mark["y_mm"])) for mark in register["marks"])
+    apart = tuple((distance["between"], words.depth(distance["length_mm"])) for distance in register["distances"])
+    return Section(
+        "Register marks",
+        (("Dowel holes", f"{counted(len(marks), 'hole')}, {words.length(register['dowel_mm'])} across"),),
+        (
+            Table("Where the dowel holes are", ("Mark", "x from zero", "y from zero"), marks),
+            Table("Distances to measure", ("Between", "Length"), apart),
+        ),
+    )
+
+
+def _lies(box: Sequence[float], words: Words) -> str:
+    return f"its lower left corner at x {words.short(box[0])}, y {words.short(box[1])} from zero"
+
+
+def _place(place_mm: Any, words: Words) -> str:
+    return " / ".join(words.short(axis) for axis in place_mm)
