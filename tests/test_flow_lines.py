@@ -181,7 +181,7 @@ def test_a_drawing_tells_how_far_below_the_floor() -> None:
 def test_the_simulated_floor_is_deeper_along_the_lines_and_nowhere_else() -> None:
     plan = planned(Region.box((5, 5, 55, 55)), even(0))
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
-    board = carved(plan, Region.box((5, 5, 55, 55)), layout, v_angle_deg=60, pixel_mm=0.1)
+    board = carved(plan, Region.box((5, 5, 55, 55)), layout, holes=Region.empty(), v_angle_deg=60, pixel_mm=0.1)
     depth = board.depth_mm()[::-1]  # y up
     rows, columns = np.nonzero(depth > 3.01)
     lines = shapely.union_all([shapely.LineString(line.points) for line in plan.flow_lines])

@@ -41,7 +41,9 @@ def line(*points, depth=2.0, width=1.0):
 
 def surface(plan, *, angle_deg=60.0, plaque=BOARD, pixel_mm=0.1):
     layout = lay_out(plaque, aspect=1.25, origin="corner")
-    return surface_of(carved(plan, Region.empty(), layout, v_angle_deg=angle_deg, pixel_mm=pixel_mm))
+    return surface_of(
+        carved(plan, Region.empty(), layout, holes=Region.empty(), v_angle_deg=angle_deg, pixel_mm=pixel_mm)
+    )
 
 
 def turned_box(width, height, degrees):

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from shadowrout.geometry.region import Region
 from shadowrout.options import Plaque
-from shadowrout.plan import Plan, Pocket, VLine
+from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.plan.sanding import forecast
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
+from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
 from shadowrout.size import lay_out
 from shadowrout.widths import Stretch, WidthReport
@@ -39,7 +41,7 @@ def groove(x0, y0, x1, y1, *, depth, angle_deg=60.0) -> VLine:
 
 def field_of(plan: Plan, *, angle_deg=60.0, pixel_mm=0.1, plaque=BOARD) -> HeightField:
     layout = lay_out(plaque, aspect=1.25, origin="corner")
-    return carved(plan, SHADOW, layout, v_angle_deg=angle_deg, pixel_mm=pixel_mm)
+    return carved(plan, SHADOW, layout, holes=Region.empty(), v_angle_deg=angle_deg, pixel_mm=pixel_mm)
 
 
 def area(cover, field: HeightField) -> float:
@@ -103,7 +105,7 @@ def test_paring_takes_the_allowance_to_the_shadows_edge_and_no_further():
     left = Pocket(**{**vars(rough), "allowance_mm": 0.4})
     layout = lay_out(BOARD, aspect=1.25, origin="corner")
     shadow = Region.box((9.6, 9.6, 40.4, 60))
-    field = carved(plan_of(pockets=[left]), shadow, layout, v_angle_deg=60, pixel_mm=0.1)
+    field = carved(plan_of(pockets=[left]), shadow, layout, holes=Region.empty(), v_angle_deg=60, pixel_mm=0.1)
     assert area(field.dark_cover(0.5), field) == pytest.approx(30.8 * 20.9, rel=0.002)
 
 
@@ -130,6 +132,56 @@ def test_more_sanding_never_adds_dark():
     field = field_of(plan_of(pockets=[pocket((10, 10, 40, 30), 1.0)], v_lines=lines))
     covers = [field.dark_cover(s) for s in (0.0, 0.3, 0.6, 1.2, 2.0)]
     assert all((more <= less + 1e-6).all() for less, more in zip(covers, covers[1:], strict=False))
+
+
+# The pictures of it: ``lightness`` is the mean of red, green and blue, 0 to 255.
+
+
+def lightness(picture) -> np.ndarray:
+    return picture.astype(float).mean(axis=2)
+
+
+def test_pockets_are_dark_wood_is_light_and_the_table_white():
+    plaque = Plaque("test", (80.0, 80.0), shape="round", margin=5.0)
+    field = field_of(plan_of(pockets=[pocket((25, 25, 55, 55), 3.0)]), plaque=plaque)
+    look = lightness(finished(field, sanding_mm=0.5))
+    assert look[300:500, 300:500].max() < 70
+    assert look[100:200, 300:500].min() > 120
+    assert (look[:20, :20] == 255).all()
+
+
+def test_dowel_holes_are_seen_and_take_no_paint_into_account():
+    """Two holes of 6 mm: 2 pi 3^2 of dark."""
+    at = np.linspace(0, 2 * np.pi, 200, endpoint=False)
+    rings = [np.column_stack([x + 3 * np.cos(at), 8 + 3 * np.sin(at)]) for x in (10.0, 80.0)]
+    layout = lay_out(BOARD, aspect=1.25, origin="corner")
+    holes = Region.of_polygons([(ring, []) for ring in rings])
+    field = carved(plan_of(), SHADOW, layout, holes=holes, v_angle_deg=60, pixel_mm=0.1)
+    dark = lightness(finished(field, sanding_mm=0.5)) < 90
+    assert area(dark, field) == pytest.approx(2 * math.pi * 9, rel=0.02)
+    assert not field.dark_cover(0.0).any()
+
+
+def test_flow_lines_are_seen_on_a_pockets_floor():
+    line = FlowLine(np.array([[20.0, 20], [60, 20]]), floor_mm=3.0, below_floor_mm=0.6, width_mm=0.7)
+    plain = plan_of(pockets=[pocket((10, 10, 70, 30), 3.0)])
+    looks = [finished(field_of(p), sanding_mm=0.5) for p in (plain, replace(plain, flow_lines=(line,)))]
+    plain_look, lined = (lightness(look)[550:650, 250:550] for look in looks)
+    assert np.ptp(plain_look) < 3
+    assert np.ptp(lined, axis=0).min() > 12
+
+
+def test_what_sanding_takes_is_marked_and_grows():
+    """Grooves 0.4 to 1.1 mm deep: half of the planned 0.6 mm marks none, all of it and twice mark more and more."""
+    lines = [groove(15, 10 + 8 * i, 85, 10 + 8 * i, depth=0.4 + 0.1 * i) for i in range(8)]
+    field = field_of(plan_of(v_lines=lines))
+    sheet = what_sanding_takes(field, planned_mm=0.6).astype(int)
+    width = field.board_cover.shape[1]
+    gap = (sheet.shape[1] - 3 * width) // 2
+    panels = [sheet[:, i * (width + gap) : i * (width + gap) + width] for i in range(3)]
+    marked = [int((np.abs(panel - (213, 94, 0)).max(axis=2) < 20).sum()) for panel in panels]
+    assert marked[0] == 0
+    assert 0 < marked[1] < marked[2]
 
 
 @pytest.mark.parametrize(("side", "pixel"), [(40.0, 0.1), (300.0, 0.2), (1200.0, 0.3)])

@@ -20,7 +20,7 @@ from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
 from shadowrout.templates.kerf_piece import kerf_test
 from shadowrout.templates.paper import paper_mm
-from shadowrout.templates.register import distances
+from shadowrout.templates.register import distances, holes_of
 from shadowrout.templates.stencil_picture import stencil_picture
 from shadowrout.templates.tiles import tiled
 from shadowrout.writers.dxf import dxf_bytes
@@ -35,10 +35,11 @@ _FLAT_SHARE = 0.4
 
 
 def board_of(job: Job, made: MadePlaque) -> HeightField:
-    """Return the plaque as carved, before paint and sanding."""
+    """Return the plaque as drilled and carved, before paint and sanding."""
     layout = made.design.layout
     pixel_mm = pixel_mm_for(layout.board_mm)
-    return carved(made.plan, made.design.shadow, layout, v_angle_deg=job.v_tool.angle, pixel_mm=pixel_mm)
+    holes, angle = holes_of(made.marks), job.v_tool.angle
+    return carved(made.plan, made.design.shadow, layout, holes=holes, v_angle_deg=angle, pixel_mm=pixel_mm)
 
 
 def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:

@@ -36,13 +36,14 @@ class HeightField:
     ``grooves_mm`` is the depth that the V tool cut, continued above the face as far as a pixel beyond a groove's
     edge (negative there, and far below zero elsewhere), so that its level at any sanding loss is the groove's edge
     at that loss, finer than the pixels. ``pocket_cover`` is the share of each pixel that lies in a pocket, 0 to 1, and
-    ``pockets_mm`` how deep. ``board_cover`` is the share of each pixel on the board.
+    ``pockets_mm`` how deep. ``board_cover`` is the share of each pixel on the board, ``hole_cover`` in a dowel hole.
     """
 
     grooves_mm: Field
     pockets_mm: Field
     pocket_cover: Field
     board_cover: Field
+    hole_cover: Field
     pixel_mm: float
     v_slope: float
     """Depth that a groove's wall gains for each millimetre towards its middle, 1 / tan(A/2)."""
@@ -72,8 +73,10 @@ def pixel_mm_for(board: Box) -> float:
     return min(max(side / _PIXELS_A_SIDE, FINEST_PIXEL_MM), COARSEST_PIXEL_MM)
 
 
-def carved(plan: Plan, shadow: Region, layout: Layout, *, v_angle_deg: float, pixel_mm: float) -> HeightField:
-    """Return the board after roughing, paring and the V tool; a plan without cuts gives a plain board.
+def carved(
+    plan: Plan, shadow: Region, layout: Layout, *, holes: Region, v_angle_deg: float, pixel_mm: float
+) -> HeightField:
+    """Return the board after drilling, roughing, paring and the V tool; a plan without cuts gives a plain board.
 
     Paring takes the finishing allowance off a pocket's wall, to the edge of ``shadow`` and no further.
     """
@@ -88,7 +91,7 @@ def carved(plan: Plan, shadow: Region, layout: Layout, *, v_angle_deg: float, pi
     depth += np.where(depth > 0, below, np.float32(0))
     grooves = _grooves(plan.v_lines, grid, slope)
     board = grid.covered(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
-    return HeightField(grooves, depth, cover, board, pixel_mm, slope)
+    return HeightField(grooves, depth, cover, board, grid.covered(holes), pixel_mm, slope)
 
 
 def _on_the_floor(line: FlowLine) -> VLine:

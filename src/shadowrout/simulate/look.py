@@ -22,6 +22,7 @@ _WOOD = np.array([226, 198, 158], np.float32)
 _LATE_WOOD = np.array([196, 160, 115], np.float32)
 _PAINT = np.array([44, 38, 36], np.float32)
 _LOST = np.array([213, 94, 0], np.float32)  # vermilion of Okabe and Ito 2008
+_HOLE = np.array([24, 19, 15], np.float32)
 _TABLE = np.float32(255)
 
 _LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)  # towards the light: x right, y down, z up
@@ -99,7 +100,8 @@ def _lit(surface: Field, field: HeightField, sanding_mm: float) -> Field:
 
 
 def _on_table(surface: Field, field: HeightField) -> Picture:
-    cover = field.board_cover[..., None]
+    hole, cover = field.hole_cover[..., None], field.board_cover[..., None]
+    surface = surface * (1 - hole) + _HOLE * hole
     picture: Picture = np.clip(np.round(surface * cover + _TABLE * (1 - cover)), 0, 255).astype(np.uint8)
     return picture
 

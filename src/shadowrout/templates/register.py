@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
 from shadowrout.errors import SettingError
-from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
 from shadowrout.size import Layout
 
@@ -64,6 +65,12 @@ def register_marks(
     places = [(round(float(x), 3), round(float(y), 3)) for x, y in best]
     ordered = sorted(places, key=lambda place: (round(place[1]), round(place[0])))
     return tuple(RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", ordered, strict=True))
+
+
+def holes_of(marks: Sequence[RegisterMark]) -> Region:
+    """Return the dowel holes as discs; empty without marks."""
+    discs = [ArcPath.circle(mark.centre, mark.dowel_mm / 2).flattened(_FLATNESS_MM) for mark in marks]
+    return Region.of_polygons([(disc, []) for disc in discs])
 
 
 def distances(marks: tuple[RegisterMark, ...]) -> tuple[Distance, ...]:
