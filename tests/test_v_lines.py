@@ -158,10 +158,10 @@ def test_smoothing_keeps_ends_and_takes_jitter_out() -> None:
     rng = np.random.default_rng(1)
     x = np.linspace(0, 10, 101)
     rough = Stroke(np.column_stack([x, rng.normal(0, 0.05, 101)]), np.full(101, 0.5), closed=False)
-    smooth = smoothed(rough)
+    [smooth] = smoothed([rough])
     assert smooth.points[[0, -1]] == pytest.approx(rough.points[[0, -1]], abs=1e-9)
     short = Stroke(np.array([(0, 0), (0.2, 0.1), (0.3, 0)]), np.full(3, 0.2), closed=False)
-    assert smoothed(short).points[[0, -1]] == pytest.approx(short.points[[0, -1]], abs=1e-9)
+    assert smoothed([short])[0].points[[0, -1]] == pytest.approx(short.points[[0, -1]], abs=1e-9)
     assert smooth.points[20:-20, 1].std() < 0.5 * rough.points[:, 1].std()
     assert smooth.half_widths == pytest.approx(0.5)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -25,6 +26,9 @@ _LOOK_AHEAD_MM = 0.75
 
 Chain = list[int]
 """Nodes along one branch; first and last are the same for a loop."""
+
+Places = Sequence[Sequence[float]]
+"""x and y of each node."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -175,14 +179,14 @@ class _Branches:
 def strokes_of(axis: Axis, edges: Indices) -> list[Stroke]:
     """Return the strokes of an axis along the given edges (m, 2), branches joined at their junctions."""
     strokes = []
-    for chain in _joined(chains_of(edges), axis.points):
+    for chain in _joined(chains_of(edges), axis.points.tolist()):
         closed = len(chain) > 3 and chain[0] == chain[-1]
         nodes = chain[:-1] if closed else chain
         strokes.append(Stroke(axis.points[nodes], axis.radii[nodes], closed))
     return strokes
 
 
-def _joined(chains: Sequence[Chain], points: Points) -> list[Chain]:
+def _joined(chains: Sequence[Chain], points: Places) -> list[Chain]:
     """Return longer chains: at each junction the ends that run on into each other with the least turn."""
     meeting: defaultdict[int, list[tuple[int, int]]] = defaultdict(list)
     for number, chain in enumerate(chains):
@@ -197,14 +201,10 @@ def _joined(chains: Sequence[Chain], points: Points) -> list[Chain]:
 
 
 def _pairs(
-    ends: Sequence[tuple[int, int]], chains: Sequence[Chain], points: Points
+    ends: Sequence[tuple[int, int]], chains: Sequence[Chain], points: Places
 ) -> Iterable[tuple[tuple[int, int], tuple[int, int]]]:
     ways = [_heading(chains[n] if side == 0 else chains[n][::-1], points) for n, side in ends]
-    turns = [
-        (float(np.degrees(np.arccos(np.clip(-ways[i] @ ways[j], -1, 1)))), i, j)
-        for i in range(len(ends))
-        for j in range(i)
-    ]
+    turns = [(_turn_deg(ways[i], ways[j]), i, j) for i in range(len(ends)) for j in range(i)]
     taken: set[int] = set()
     for turn, i, j in sorted(turns):
         if turn <= SHARPEST_TURN_DEG and not taken & {i, j}:
@@ -212,13 +212,21 @@ def _pairs(
             yield ends[i], ends[j]
 
 
-def _heading(chain: Chain, points: Points) -> NDArray[np.float64]:
+def _heading(chain: Chain, points: Places) -> tuple[float, float]:
     """Return the unit direction from the chain's start to the point a little way along it."""
-    offsets = points[chain] - points[chain[0]]
-    far = np.flatnonzero(np.hypot(*offsets.T) >= _LOOK_AHEAD_MM)
-    way = offsets[far[0] if len(far) else -1]
-    unit: NDArray[np.float64] = way / max(float(np.hypot(*way)), 1e-12)
-    return unit
+    x0, y0 = points[chain[0]]
+    for node in chain:
+        x, y = points[node]
+        away = math.hypot(x - x0, y - y0)
+        if away >= _LOOK_AHEAD_MM:
+            break
+    away = max(away, 1e-12)
+    return (x - x0) / away, (y - y0) / away
+
+
+def _turn_deg(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Return by how much a line turns that comes against one unit direction and goes on along the other."""
+    return math.degrees(math.acos(min(1.0, max(-1.0, -one[0] * other[0] - one[1] * other[1]))))
 
 
 def _linked(chains: Sequence[Chain], partner: dict[tuple[int, int], tuple[int, int]]) -> Iterable[Chain]:

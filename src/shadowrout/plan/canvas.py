@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import cv2
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region
+from shadowrout.plan.pieces import Pieces
 
 if TYPE_CHECKING:
     from shadowrout.plan.v_lines import VLine
@@ -50,18 +52,18 @@ class Canvas:
         height, width = self.pixels.shape
         return 0 <= row < height and 0 <= column < width and bool(self.pixels[row, column])
 
-    def sweep(self, line: VLine, beyond_mm: float, value: int) -> None:
-        """Paint what the line cuts at the sanded face: a disc at each point, a strip along each piece."""
-        radii = line.width_mm / 2 + beyond_mm
-        for centre, radius in zip(self._fixed(line.points).tolist(), self._fixed_lengths(radii), strict=True):
-            cv2.circle(self.pixels, centre, radius, value, thickness=-1, shift=_SHIFT)
-        nxt = np.roll(np.arange(len(radii)), -1)[: len(line.segments_mm)]
-        here = np.arange(len(nxt))
-        way = line.points[nxt] - line.points[here]
-        across = np.column_stack([-way[:, 1], way[:, 0]]) / np.maximum(line.segments_mm, 1e-12)[:, None]
+    def sweep(self, lines: Sequence[VLine], beyond_mm: float, value: int) -> None:
+        """Paint what lines cut at the sanded face, and ``beyond_mm``: a disc a point, a strip a piece."""
+        pieces = Pieces.of(lines)
+        radii = pieces.width_mm / 2 + beyond_mm
+        sizes = np.round(radii / PIXEL_MM * 2**_SHIFT).astype(int).tolist()
+        for centre, size in zip(self._fixed(pieces.points).tolist(), sizes, strict=True):
+            cv2.circle(self.pixels, centre, size, value, thickness=-1, shift=_SHIFT)
+        way = pieces.points[pieces.there] - pieces.points[pieces.here]
+        across = np.column_stack([-way[:, 1], way[:, 0]]) / np.maximum(pieces.length_mm, 1e-12)[:, None]
         corners = [
-            line.points[i] + sign * across * radii[i][:, None]
-            for i, sign in ((here, 1), (nxt, 1), (nxt, -1), (here, -1))
+            pieces.points[i] + sign * across * radii[i][:, None]
+            for i, sign in ((pieces.here, 1), (pieces.there, 1), (pieces.there, -1), (pieces.here, -1))
         ]
         for strip in self._fixed(np.stack(corners, axis=1)):
             cv2.fillConvexPoly(self.pixels, strip, value, shift=_SHIFT)
@@ -69,7 +71,3 @@ class Canvas:
     def _fixed(self, points: Points) -> NDArray[np.int32]:
         fixed: NDArray[np.int32] = np.round((points - self.corner) / PIXEL_MM * 2**_SHIFT).astype(np.int32)
         return fixed
-
-    def _fixed_lengths(self, lengths: NDArray[np.float64]) -> list[int]:
-        whole: list[int] = np.round(lengths / PIXEL_MM * 2**_SHIFT).astype(int).tolist()
-        return whole

@@ -28,6 +28,5 @@ def uncut_mm2(shadow: Region, pockets: Sequence[Pocket], v_lines: Sequence[VLine
     beyond_mm = NEAR_MM - PIXEL_MM / 2
     canvas.paint(core, 1)
     canvas.paint(reached(pockets, beyond_mm=beyond_mm), 0)
-    for line in v_lines:
-        canvas.sweep(line, beyond_mm, 0)
+    canvas.sweep(v_lines, beyond_mm, 0)
     return float(np.count_nonzero(canvas.pixels)) * PIXEL_MM**2

@@ -78,10 +78,11 @@ def find_flow_lines(
         width = 2 * below * half_angle_tan(angle_deg)
         area = _broad(floor.offset(-(width / 2 + MARGIN_MM), error=0.01), BROAD_SPACINGS * spacing_mm / 2)
         strokes = [
-            smoothed(Stroke(line, np.full(len(line), width / 2), closed=False), sigma_mm=spacing_mm / 6)
+            Stroke(line, np.full(len(line), width / 2), closed=False)
             for line in stream_lines(area, directions, spacing_mm=spacing_mm)
         ]
-        found += [FlowLine(s.points, depth, below, width) for s in thinned(strokes, tolerance_mm=_THINNING_MM)]
+        smooth = thinned(smoothed(strokes, sigma_mm=spacing_mm / 6), tolerance_mm=_THINNING_MM)
+        found += [FlowLine(stroke.points, depth, below, width) for stroke in smooth]
     return tuple(found)
 
 

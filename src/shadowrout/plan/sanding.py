@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.plan.depths import half_angle_tan
+from shadowrout.plan.pieces import Pieces
 from shadowrout.plan.v_lines import VLine
 
 LOST_SHARE = 0.05
@@ -47,14 +48,14 @@ def forecast(v_lines: Sequence[VLine], *, planned_mm: float, angle_deg: float) -
     A groove of depth d is w = 2 (d - s) tan(A/2) wide after a loss s and gone at s = d. Losses are at least
     0.1 mm apart where no sanding is planned.
     """
-    pieces = _Pieces.of(v_lines)
+    depths = _Depths(v_lines)
     losses = np.array(LOSSES) * planned_mm
     if planned_mm < _LEAST_PLANNED_MM:
         losses = planned_mm + _LEAST_PLANNED_MM * np.arange(len(LOSSES), dtype=np.float64)
-    lengths = np.column_stack([pieces.by_line(pieces.left_mm(loss)) for loss in losses])
-    areas = np.column_stack([pieces.by_line(pieces.profile_mm2(loss)) for loss in losses])
+    lengths = np.column_stack([depths.by_line(depths.left_mm(loss)) for loss in losses])
+    areas = np.column_stack([depths.by_line(depths.profile_mm2(loss)) for loss in losses])
     widths = 2 * half_angle_tan(angle_deg) * areas / np.where(lengths > 0, lengths, np.inf)
-    whole = float(pieces.length.sum())
+    whole = float(depths.pieces.length_mm.sum())
     gone = np.array([line.depth_mm.max() for line in v_lines], dtype=np.float64)
     return SandingForecast(
         planned_mm=planned_mm,
@@ -72,39 +73,30 @@ def loss_that_takes(share: float, v_lines: Sequence[VLine]) -> float | None:
     """Return the least sanding loss in mm that takes ``share`` of the lines' length; None without lines."""
     if not v_lines:
         return None
-    pieces = _Pieces.of(v_lines)
-    goal = (1 - share) * pieces.length.sum()
-    low, high = 0.0, float(pieces.high.max())
+    depths = _Depths(v_lines)
+    goal = (1 - share) * depths.pieces.length_mm.sum()
+    low, high = 0.0, float(depths.high.max())
     for _ in range(50):
         middle = (low + high) / 2
-        low, high = (middle, high) if pieces.left_mm(middle).sum() > goal else (low, middle)
+        low, high = (middle, high) if depths.left_mm(middle).sum() > goal else (low, middle)
     return high
 
 
-@dataclass(frozen=True, eq=False)
-class _Pieces:
-    """Straight pieces of all lines: ``length`` (k,), the depth at either end (k,), mm, and their ``line`` (k,)."""
+class _Depths:
+    """Straight pieces of all lines and the depth at their deeper and their shallower end, (k,) mm."""
 
-    length: NDArray[np.float64]
-    high: NDArray[np.float64]
-    low: NDArray[np.float64]
-    line: NDArray[np.intp]
-    lines: int
-
-    @classmethod
-    def of(cls, v_lines: Sequence[VLine]) -> _Pieces:
-        lengths = [line.segments_mm for line in v_lines]
-        starts = _joined([v.depth_mm[: len(n)] for v, n in zip(v_lines, lengths, strict=True)])
-        ends = _joined([np.roll(v.depth_mm, -1)[: len(n)] for v, n in zip(v_lines, lengths, strict=True)])
-        line = np.repeat(np.arange(len(lengths)), [len(n) for n in lengths])
-        return cls(_joined(lengths), np.maximum(starts, ends), np.minimum(starts, ends), line, len(lengths))
+    def __init__(self, v_lines: Sequence[VLine]) -> None:
+        self.pieces = Pieces.of(v_lines)
+        self.lines = len(v_lines)
+        ends = self.pieces.depth_mm[self.pieces.here], self.pieces.depth_mm[self.pieces.there]
+        self.high, self.low = np.maximum(*ends), np.minimum(*ends)
 
     def left_mm(self, loss_mm: float) -> NDArray[np.float64]:
         """Return the length of each piece that is deeper than the loss: depth changes evenly along a piece."""
         even = self.high == self.low
         partly = np.clip((self.high - loss_mm) / np.where(even, 1.0, self.high - self.low), 0.0, 1.0)
         share: NDArray[np.float64] = np.where(even, (self.high > loss_mm).astype(np.float64), partly)
-        left: NDArray[np.float64] = self.length * share
+        left: NDArray[np.float64] = self.pieces.length_mm * share
         return left
 
     def profile_mm2(self, loss_mm: float) -> NDArray[np.float64]:
@@ -115,10 +107,5 @@ class _Pieces:
 
     def by_line(self, amounts: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the sum of the pieces' amounts (k,) for each line, shape (lines,)."""
-        sums: NDArray[np.float64] = np.zeros(self.lines)
-        np.add.at(sums, self.line, amounts)
+        sums: NDArray[np.float64] = np.bincount(self.pieces.line, amounts, minlength=self.lines).astype(np.float64)
         return sums
-
-
-def _joined(arrays: Sequence[NDArray[np.float64]]) -> NDArray[np.float64]:
-    return np.concatenate([np.zeros(0), *arrays])

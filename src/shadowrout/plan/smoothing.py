@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,16 +15,34 @@ SMOOTHING_MM = 0.25
 """Standard deviation of the Gaussian along a stroke."""
 
 _STEP_MM = 0.1
+_TRUNCATE = 4.0
+"""The Gaussian is cut off at so many standard deviations."""
 
 
-def smoothed(stroke: Stroke, *, sigma_mm: float = SMOOTHING_MM) -> Stroke:
-    """Return the stroke at even steps of about 0.1 mm, smoothed along its length; open ends stay in place."""
-    track = _even_steps(_track(stroke))
-    if stroke.closed:
-        even = gaussian_filter1d(track[:-1], sigma_mm / _STEP_MM, axis=0, mode="wrap")
-    else:
-        even = _smoothed_open(track, sigma_mm / _STEP_MM)
-    return Stroke(even[:, :2], np.maximum(even[:, 2], 0.0), stroke.closed)
+def smoothed(strokes: Sequence[Stroke], *, sigma_mm: float = SMOOTHING_MM) -> list[Stroke]:
+    """Return the strokes at even steps of about 0.1 mm, smoothed along their length; open ends stay in place.
+
+    All at once: each run of points is led on beyond its ends, round a closed stroke and mirrored through both ends of
+    an open one, as far as the Gaussian reaches.
+    """
+    if not strokes:
+        return []
+    tracks, counts = _even_steps(strokes)
+    closed = np.array([stroke.closed for stroke in strokes])
+    sigma = sigma_mm / _STEP_MM
+    reach = math.ceil(_TRUNCATE * sigma) + 1
+    starts = np.cumsum(counts) - counts
+    longer = counts - closed + 2 * reach
+    stroke = np.repeat(np.arange(len(counts)), longer)
+    place = np.arange(len(stroke)) - np.repeat(np.cumsum(longer) - longer + reach, longer)
+    smooth = gaussian_filter1d(
+        _led_on(tracks, starts[stroke], counts[stroke] - 1, place, closed[stroke]), sigma, axis=0, truncate=_TRUNCATE
+    )
+    inner = (place >= 0) & (place < (counts - closed)[stroke])
+    runs = np.split(smooth[inner], np.cumsum(counts - closed)[:-1])
+    return [
+        Stroke(run[:, :2], np.maximum(run[:, 2], 0.0), stroke.closed) for run, stroke in zip(runs, strokes, strict=True)
+    ]
 
 
 def lengthened(stroke: Stroke, *, least_mm: float) -> Stroke:
@@ -72,19 +91,40 @@ def _anchors(stroke: Stroke, count: int) -> NDArray[np.intp]:
     return np.array([0, last // 3, 2 * last // 3, last] if stroke.closed else [0, last], dtype=np.intp)
 
 
-def _even_steps(track: NDArray[np.float64]) -> NDArray[np.float64]:
-    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(track[:, :2], axis=0).T))])
-    count = max(2, round(way[-1] / _STEP_MM) + 1)
-    at = np.linspace(0.0, way[-1], count)
-    return np.column_stack([np.interp(at, way, column) for column in track.T])
+def _even_steps(strokes: Sequence[Stroke]) -> tuple[NDArray[np.float64], NDArray[np.intp]]:
+    """Return the tracks of all strokes at even steps, one after the other, and how many points each has."""
+    tracks = [_track(stroke) for stroke in strokes]
+    track, ends = np.vstack(tracks), np.cumsum([len(t) for t in tracks])
+    steps = np.hypot(*np.diff(track[:, :2], axis=0).T)
+    steps[ends[:-1] - 1] = _STEP_MM  # from one stroke to the next
+    way = np.concatenate([[0.0], np.cumsum(steps)])
+    first, last = way[np.concatenate([[0], ends[:-1]])], way[ends - 1]
+    counts = np.maximum(2, np.round((last - first) / _STEP_MM).astype(np.intp) + 1)
+    stroke = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(stroke)) - np.repeat(np.cumsum(counts) - counts, counts)) / (counts - 1)[stroke]
+    at = first[stroke] + share * (last - first)[stroke]
+    return np.column_stack([np.interp(at, way, column) for column in track.T]), counts
 
 
-def _smoothed_open(track: NDArray[np.float64], sigma: float) -> NDArray[np.float64]:
-    """Smooth with the run mirrored through both its ends, again and again where it is short: the ends stay."""
-    count = int(4 * sigma) + 1
-    longer = np.pad(track, ((count, count), (0, 0)), mode="reflect", reflect_type="odd")
-    smooth: NDArray[np.float64] = gaussian_filter1d(longer, sigma, axis=0)
-    return smooth[count : count + len(track)]
+def _led_on(
+    track: NDArray[np.float64],
+    start: NDArray[np.intp],
+    last: NDArray[np.intp],
+    place: NDArray[np.intp],
+    closed: NDArray[np.bool_],
+) -> NDArray[np.float64]:
+    """Return the points at ``place`` (m,) of runs that begin at ``start`` and have ``last`` steps, beyond them too.
+
+    A run that is mirrored through its end and again through its start comes back moved by twice its span.
+    """
+    turns, rest = np.divmod(place, last)
+    mirrored = (turns % 2 == 1) & ~closed
+    span = track[start + last] - track[start]
+    found = track[start + np.where(mirrored, last - rest, rest)]
+    found = np.where(mirrored[:, None], 2 * track[start + last] - found, found)
+    moved = np.where(closed, 0, turns - mirrored)
+    led_on: NDArray[np.float64] = found + moved[:, None] * span
+    return led_on
 
 
 def _kept(

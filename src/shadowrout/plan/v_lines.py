@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import outlines_inside
+from shadowrout.geometry.lines import outlines_inside, parts_meeting
 from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings, medial_axis
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
@@ -133,12 +133,13 @@ def _to_cut(axis: Axis, edges: Indices, pockets: Sequence[Pocket], passes: _Pass
 def _side_by_side(shadow: Region, rest: Region, passes: _Passes) -> list[Stroke]:
     """Return the full-depth lines along the edge of shadow too wide for one pass, where the rest needs them."""
     strokes = []
-    near = rest.offset(NEARBY * passes.reach_mm, error=0.01)
+    near = rest.simplified(0.02).offset(NEARBY * passes.reach_mm, error=0.01)
+    around = near.offset(SLACK_MM, error=0.01)
     core = shadow.offset(-(passes.reach_mm + SLACK_MM), error=0.005)
     while not core.is_empty:
         for line in outlines_inside(core.offset(SLACK_MM, error=0.005), near):
             strokes.append(Stroke(line.points, np.full(len(line.points), passes.reach_mm), line.closed))
-        core = core.offset(-passes.spacing_mm, error=0.005)
+        core, _ = parts_meeting(core.offset(-passes.spacing_mm, error=0.005), around)
     return strokes
 
 
@@ -161,7 +162,7 @@ def _finished(strokes: Sequence[Stroke], around: Surroundings, reach_mm: float) 
     """Return the strokes smooth and light, nowhere wider than the shadow or than one pass."""
     if not strokes:
         return []
-    even = [smoothed(lengthened(stroke, least_mm=DOT_MM)) for stroke in strokes]
+    even = smoothed([lengthened(stroke, least_mm=DOT_MM) for stroke in strokes])
     depths = around.depth_mm(np.vstack([s.points for s in even]))
     room = np.clip(depths - _CLEAR_MM, 0.0, reach_mm)
     ends = np.cumsum([len(s.points) for s in even])[:-1]
