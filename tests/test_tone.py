@@ -312,7 +312,7 @@ def test_pixel_size_does_not_change_the_design(method: str):
     assert (coarse & halved).sum() / (coarse | halved).sum() > 0.95
 
 
-@pytest.mark.parametrize("name", ["chelsea.png", "rocket.jpg"])
+@pytest.mark.parametrize("name", ["chelsea.png", "rocket.jpg", "moon.png"])
 def test_resaving_as_jpeg_does_not_change_the_design(name: str, tmp_path: Path):
     """JPEG at quality 60 adds noise of its own; the dark of a 200 mm design must stay nine tenths the same."""
     resaved = tmp_path / "again.jpg"
@@ -355,11 +355,11 @@ def test_face_keeps_its_features_at_100_mm():
 
 
 def test_low_contrast_picture_keeps_lines():
-    """A picture of a quarter of the contrast gets much the same lines: grain is judged by the picture."""
+    """A picture of a quarter of the contrast gets much the same lines, though drawn with a wider Gaussian."""
     strong = packaged("coffee.png", 600).lightness
     weak = photo_of(50 + (strong - 50) / 4)
     dark, expected = (made(p, "keep-lines", 0.3).field > 0 for p in (weak, photo_of(strong)))
-    assert (dark & expected).sum() / (dark | expected).sum() > 0.8
+    assert (dark & expected).sum() / (dark | expected).sum() > 0.75
 
 
 def test_dark_background_does_not_swallow_the_subject():

@@ -66,15 +66,15 @@ def test_sigma_follows_the_finest_line_and_small_pictures(width_px: int, expecte
 
 
 def test_faint_strokes_go_and_strong_ones_stay():
-    """At a sigma of 2 px a stroke needs 1500 x 4 of darkness times area: 100 px at 60, 600 px at 10."""
+    """At a sigma of 2 px a stroke needs 1800 x 4 of darkness times area: 120 px at 60, 720 px at 10."""
     field = np.full((60, 100), -10, dtype=np.float32)
-    field[5:9, 5:35] = 60  # 120 px, strong
-    field[20:24, 5:35] = 10  # 120 px, faint
-    field[40:56, 5:45] = 10  # 640 px, faint but large
+    field[5:10, 5:35] = 60  # 150 px, strong
+    field[20:25, 5:35] = 10  # 150 px, faint
+    field[40:58, 5:50] = 10  # 810 px, faint but large
     field[5:8, 60:66] = 60  # 18 px, strong but small
     kept = without_faint(field, sigma_px=2)
-    assert (kept[5:9, 5:35] == 60).all()
-    assert (kept[20:24, 5:35] == -10).all()
-    assert (kept[40:56, 5:45] == 10).all()
+    assert (kept[5:10, 5:35] == 60).all()
+    assert (kept[20:25, 5:35] == -10).all()
+    assert (kept[40:58, 5:50] == 10).all()
     assert (kept[5:8, 60:66] == -60).all()
     assert (kept[field < 0] == field[field < 0]).all()

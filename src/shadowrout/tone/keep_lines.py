@@ -4,8 +4,9 @@ Source: Winnemoeller, Kyprianidis and Olsen, XDoG: An eXtended difference-of-Gau
 Graphics 36, 2012; the mean along the flow as in Kang, Lee and Chui 2007 and 2009. Settings: detail (the finest
 line in mm, which sets sigma) and smoothing in mm. A chin or a nose comes out as one stroke, since the difference is
 averaged along the edge before it is cut. Added to the paper's formula: differences at the size of grain are held
-back, half the surroundings' lightness is taken off so that a dim part keeps its lines, strokes too faint for their
-size are dropped, and a small plaque is drawn with a narrower Gaussian, so that eyes and brows stay apart.
+back, part of the surroundings' lightness is taken off so that a dim part keeps its lines, strokes too faint for their
+size are dropped, a picture of low contrast is stretched and drawn with a wider Gaussian, so that its noise isn't, and a
+small plaque is drawn with a narrower one, so that eyes and brows stay apart.
 """
 
 from __future__ import annotations
@@ -18,12 +19,14 @@ from shadowrout.tone.levels import Field, blurred, resized
 
 RATIO = 1.6
 """Wider Gaussian over the narrower one, k of the paper: close to the Laplacian of a Gaussian."""
-SHARPNESS = 68.0
+SHARPNESS = 80.0
 """p of the paper, weight of the edges against the dark areas; higher than there, since grain is held back."""
-GRAIN = 0.5
+GRAIN = 0.55
 """Difference of Gaussians, in CIE L*, that counts half; smaller ones fade with their cube."""
 LOW_CONTRAST = 8.0
-"""Standard deviation of CIE L* under which less counts as grain, so that a flat grey picture has lines too."""
+"""Standard deviation of CIE L* to which a picture of less is stretched, so that a flat grey picture has lines too."""
+MOST_WIDENED = 1.5
+"""Most that the Gaussians get wider where a picture is stretched: more would let neighbouring lines run together."""
 SIGMA_OF_DETAIL = 0.5
 """Sigma over the finest line's width, on a plaque large enough for it."""
 SIGMA_OF_DIAGONAL = 1 / 600
@@ -34,18 +37,18 @@ SMOOTHING_OF_SIGMA = 0.5
 """Smoothing of the result over sigma, where not set."""
 ALONG_OF_SIGMA = 3.0
 """Sigma along the edge over sigma across it."""
-TENSOR_OF_SIGMA = 2.5
+TENSOR_OF_SIGMA = 2.2
 """Sigma of the structure tensor over that of the lines."""
 WORKING_SIGMA_PX = 1.4
 """Sigma in the pixels that the work is done on: as few as still hold the lines."""
 NEARLY_WORKING = 0.05
 """Difference from that scale, as a share, at which the given pixels are used as they are."""
 MOST_ENLARGED = 2.0
-SURROUNDINGS = 0.5
+SURROUNDINGS = 0.45
 """Share of the surroundings' lightness that is taken off."""
 SURROUNDINGS_OF_DIAGONAL = 0.06
 """Sigma of the surroundings over the picture's diagonal: they belong to the subject, so they grow with it."""
-FAINT = 1500.0
+FAINT = 1800.0
 """Least darkness of a stroke summed over its area, in CIE L* times squared sigma: an eye at 100 mm has more."""
 FULL_DARKNESS = 60.0
 """CIE L* past the level from which a pixel counts no more, so that darkness doesn't make up for area."""
@@ -75,12 +78,19 @@ def sigma_of(shape: tuple[int, int], *, detail_px: float) -> float:
 
 
 def _darkness(lightness: Field, sigma_px: float) -> Field:
-    narrow, wide = blurred(lightness, sigma_px), blurred(lightness, RATIO * sigma_px)
+    """Return the darkness on pixels of a fitting size.
+
+    Stretching a picture of low contrast stretches its noise too, that of JPEG above all; the noise left by a
+    Gaussian falls as 1 / sigma, so that one so much wider leaves lines as far above it as in other pictures.
+    """
+    stretch = max(1.0, LOW_CONTRAST / float(lightness.std()))
+    sigma_px *= min(stretch, MOST_WIDENED)
+    stretched = lightness * np.float32(stretch)
+    narrow, wide = blurred(stretched, sigma_px), blurred(stretched, RATIO * sigma_px)
     flow = flow_of(narrow, sigma_px=TENSOR_OF_SIGMA * sigma_px)
     edges = mean_along(narrow - wide, flow, sigma_px=ALONG_OF_SIGMA * sigma_px)
     areas = narrow - np.float32(SURROUNDINGS) * surroundings(narrow)
-    grain = GRAIN * min(1.0, float(narrow.std()) / LOW_CONTRAST)
-    return -sharpened(areas, edges, sharpness=SHARPNESS, grain=grain)
+    return -sharpened(areas, edges, sharpness=SHARPNESS, grain=GRAIN)
 
 
 def sharpened(areas: Field, edges: Field, *, sharpness: float, grain: float) -> Field:

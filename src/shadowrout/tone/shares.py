@@ -10,7 +10,7 @@ NEAR_LEVEL = 4.0
 """Half the band of CIE L* around a level in which pixels count as undecided."""
 PULL = 8.0
 """Weight of the distance from the share aimed at against the logarithm of the undecided share."""
-OVER_OTSU = 0.042
+OVER_OTSU = 0.033
 """How far the share may exceed that of a single level by Otsu's method."""
 AIM_OVER_OTSU = 0.02
 """What lines add to the dark areas, as a share of the picture."""
