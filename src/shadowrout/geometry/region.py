@@ -74,6 +74,11 @@ class Region:
         return float(self.shape.area)
 
     @property
+    def perimeter(self) -> float:
+        """Length of all rings together, in the region's unit."""
+        return float(self.shape.length)
+
+    @property
     def bounds(self) -> Box:
         """Smallest upright box around the region; raises ValueError for the empty region."""
         if self.is_empty:
