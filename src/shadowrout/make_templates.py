@@ -10,7 +10,7 @@ from shadowrout.fit import fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
 from shadowrout.make_plaque import MadePlaque, least_shadow_mm2, two_tone_design
-from shadowrout.options import Job, Plaque
+from shadowrout.options import Job
 from shadowrout.pictures import Pictures
 from shadowrout.size import Layout
 from shadowrout.templates.register import RegisterMark
@@ -64,7 +64,7 @@ def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil
     shadow = _coarse_shadow(job, layout, pictures)
     stencil = make_stencil(
         shadow,
-        sheet=_sheet(job, made.plaque, layout.board_mm),
+        sheet=_sheet(job, layout.board_mm),
         options=job.stencil,
         tolerance_mm=job.output.tolerance,
         drop_islands=job.tone.method != "two-tone",
@@ -84,10 +84,16 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     return size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(coarse)).shadow
 
 
-def _sheet(job: Job, plaque: Plaque, board: Box) -> Box:
+def stencil_sheet_mm(job: Job, board_mm: tuple[float, float]) -> tuple[float, float]:
+    """Return width and height of a stencil's sheet for a board of width and height."""
+    width, height = board_mm
+    return job.stencil.sheet or (width + 2 * SHEET_RIM_MM, height + 2 * SHEET_RIM_MM)
+
+
+def _sheet(job: Job, board: Box) -> Box:
     """Return the sheet around the middle of the board."""
     x0, y0, x1, y1 = board
-    width, height = job.stencil.sheet or (x1 - x0 + 2 * SHEET_RIM_MM, y1 - y0 + 2 * SHEET_RIM_MM)
+    width, height = stencil_sheet_mm(job, (x1 - x0, y1 - y0))
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 

@@ -224,6 +224,30 @@ class Template:
 
 
 @dataclass(frozen=True)
+class Stock:
+    """Stock that the stencils or the templates of all plaques are laid out on, side by side."""
+
+    stencil: tuple[float, float] | None = setting(
+        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 4),
+        "Width x height of the stock for stencils.",
+        when_unset="stencils aren't laid out on stock",
+        flag="--stencil-stock",
+    )
+    template: tuple[float, float] | None = setting(
+        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 4),
+        "Width x height of the stock for router templates.",
+        when_unset="templates aren't laid out on stock",
+        flag="--template-stock",
+    )
+    gap: float = setting(
+        Length(1, 100),
+        "The least distance of two sheets, and of a sheet from the stock's edge.",
+        default="5mm",
+        flag="--stock-gap",
+    )
+
+
+@dataclass(frozen=True)
 class Pattern:
     """The full-size paper pattern."""
 
@@ -319,6 +343,7 @@ class Job:
     v_tool: VTool = VTool()
     stencil: Stencil = Stencil()
     template: Template = Template()
+    stock: Stock = Stock()
     pattern: Pattern = Pattern()
     register: Register = Register()
     shop: Shop = Shop()
@@ -344,6 +369,7 @@ TABLES = (
     Table("v_tool", "v_tool", VTool),
     Table("stencil", "stencil", Stencil),
     Table("template", "template", Template),
+    Table("stock", "stock", Stock),
     Table("pattern", "pattern", Pattern),
     Table("register", "register", Register),
     Table("shop", "shop", Shop),

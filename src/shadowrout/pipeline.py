@@ -21,12 +21,13 @@ from shadowrout.make_templates import MadeTemplates, make_templates
 from shadowrout.options import Job, Picture, Plaque
 from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
-from shadowrout.plaque_files import board_of, files_of
+from shadowrout.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
 from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
 from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
+from shadowrout.stock_files import Stock, check_stock, stock_files, stocks_of
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.claim import Claim, claimed
 from shadowrout.writers.png import png_bytes
@@ -64,13 +65,16 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         progress("reading the picture", 0.0)
         places.check_place(out)
         job, boards = _laid_out(job)
+        check_stock(job)
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
         plaques = _made_plaques(tasks, workers=workers, progress=progress)
-        figures = report.numbers(job, plaques, notes=[*pictures.photo.notes, *_coarse(pictures.photo, boards)])
+        stocks = _stocks(job, plaques)
+        notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards)]
+        figures = report.numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
         progress("writing", 1.0)
-        files = _files(claim, plaques, job, figures)
+        files = _files(claim, plaques, stocks, job, figures)
         places.check_overwritten(job, files)
         save_all(files)
         progress("checking the files", 1.0)
@@ -202,7 +206,16 @@ def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 
-def _files(claim: Claim, plaques: list[Finished], job: Job, figures: dict[str, Any]) -> dict[Path, bytes]:
+def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
+    """Return the stencils and templates of all plaques laid out on stock, as far as the job asks for that."""
+    if job.stock.stencil is None and job.stock.template is None:
+        return ()
+    return stocks_of(job, [(str(p.made.plaque.name), sheet_drawings(job, p.made, p.templates)) for p in plaques])
+
+
+def _files(
+    claim: Claim, plaques: list[Finished], stocks: tuple[Stock, ...], job: Job, figures: dict[str, Any]
+) -> dict[Path, bytes]:
     """Return all files of the job by their place, whose folders are made.
 
     The settings come first, so that a run that is killed between two files leaves none under settings that an
@@ -218,6 +231,8 @@ def _files(claim: Claim, plaques: list[Finished], job: Job, figures: dict[str, A
     for plaque in plaques:
         place = claim.folder(str(plaque.made.plaque.name), key="plaque.name")
         files |= {place / name: content for name, content in plaque.files.items()}
+    for stock in stocks:
+        files |= {claim.path / name: content for name, content in stock_files(stock, job).items()}
     return files
 
 

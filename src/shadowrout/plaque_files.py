@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import gzip
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from shadowrout.drawing.carve import carve_drawing
 from shadowrout.drawing.cover import pattern_pages
@@ -68,7 +68,7 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
         ),
         flat_mm=_FLAT_SHARE * job.output.tolerance,
     )
-    return _svg_and_dxf("carve", drawing, job)
+    return svg_and_dxf("carve", drawing, job)
 
 
 def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
@@ -102,7 +102,24 @@ def _size(made: MadePlaque) -> Files:
     return {"size.png": png_bytes(picture)}
 
 
+def sheet_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+    """Return the drawing of each sheet that is cut beside the plaque, by its file's name without the ending."""
+    return {**_stencil_drawing(job, made, templates), **_template_drawings(job, made, templates)}
+
+
 def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    held = templates.stencil
+    if held is None:
+        return {}
+    picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
+    return {
+        **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
+        "stencil.png": png_bytes(picture),
+        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(job.output.unit)), job),
+    }
+
+
+def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
     held = templates.stencil
     if held is None:
         return {}
@@ -119,21 +136,20 @@ def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
             "allowed for. Cut the openings first and the sheet's edge last. Bridge lines and text are not cut."
         ),
     )
-    picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
-    return {
-        **_svg_and_dxf("stencil", drawing, job),
-        "stencil.png": png_bytes(picture),
-        **_svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(job.output.unit)), job),
-    }
+    return {"stencil": drawing}
 
 
 def _template(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    return _all_svg_and_dxf(_template_drawings(job, made, templates), job)
+
+
+def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
     """Return the drawing of each sheet; the second is called template-2, and so on."""
-    files: Files = {}
+    drawings: dict[str, Drawing] = {}
     if templates.template is None:
-        return files
+        return drawings
     for number, paths in enumerate(templates.template.paths, start=1):
-        drawing = template_drawing(
+        drawings["template" if number == 1 else f"template-{number}"] = template_drawing(
             paths,
             templates.template.template,
             number=number,
@@ -145,11 +161,15 @@ def _template(job: Job, made: MadePlaque, templates: MadeTemplates, board: Heigh
                 "and bit are starting points to confirm on scrap; the router's manual comes first."
             ),
         )
-        files |= _svg_and_dxf("template" if number == 1 else f"template-{number}", drawing, job)
-    return files
+    return drawings
 
 
-def _svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
+def _all_svg_and_dxf(drawings: Mapping[str, Drawing], job: Job) -> Files:
+    return {file: content for name, d in drawings.items() for file, content in svg_and_dxf(name, d, job).items()}
+
+
+def svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
+    """Return a drawing's two files by name."""
     return {f"{name}.svg": svg_bytes(drawing), f"{name}.dxf": dxf_bytes(drawing, version=job.output.dxf)}
 
 

@@ -39,10 +39,13 @@ class Finished:
     tasks: tuple[Task, ...]
 
 
-def numbers(job: Job, plaques: Sequence[Finished], *, notes: Sequence[str]) -> dict[str, Any]:
+def numbers(
+    job: Job, plaques: Sequence[Finished], *, notes: Sequence[str], stock: Sequence[dict[str, Any]] = ()
+) -> dict[str, Any]:
     """Return all figures of a finished job as plain values; lengths in mm, areas in mm2, shares from 0 to 1.
 
-    ``notes`` are sentences on what was assumed while the picture was read.
+    ``notes`` are sentences on what was assumed while the picture was read, ``stock`` the figures of what is laid out
+    on stock.
     """
     return {
         "program": f"shadowrout {__version__}",
@@ -53,6 +56,7 @@ def numbers(job: Job, plaques: Sequence[Finished], *, notes: Sequence[str]) -> d
         "tolerance_mm": job.output.tolerance,
         "unit": job.output.unit,
         "plaques": [_plaque_numbers(job, finished) for finished in plaques],
+        "stock": list(stock),
     }
 
 
@@ -67,7 +71,17 @@ def summary(figures: dict[str, Any]) -> str:
     notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
     stencils = [_told_of_stencil(plaque) for plaque in figures["plaques"] if plaque["stencil"]]
-    return "\n".join([told, *notes, "", table(figures), "", *stencils, *files])
+    stock = [_told_of_stock(laid) for laid in figures["stock"]]
+    return "\n".join([told, *notes, "", table(figures), "", *stencils, *files, *stock])
+
+
+def _told_of_stock(laid: dict[str, Any]) -> str:
+    width, height = laid["size_mm"]
+    pieces = "piece" if laid["pieces"] == 1 else "pieces"
+    return (
+        f"stock: {len(laid['sheets'])} {laid['of']} sheets on {laid['pieces']} {pieces} of {width:g} x {height:g} mm: "
+        f"{', '.join(laid['files'])}"
+    )
 
 
 def _told_of_stencil(plaque: dict[str, Any]) -> str:

@@ -20,6 +20,7 @@ from shadowrout.check import (
     one_piece,
     soundness,
     stays_dark,
+    stock,
     true_size,
 )
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
@@ -46,8 +47,8 @@ class _Task:
 def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) -> Verdict:
     """Return how every promise fares on the files that ``make`` wrote into ``out``.
 
-    Several plaques are checked in ``workers`` processes at most. A damaged or missing file of a plaque is a
-    finding. Raises InputError where the folder isn't one that ``make`` wrote, or its job file can't be used.
+    Several plaques are checked in ``workers`` processes at most. A damaged or missing file of a plaque or of the stock
+    is a finding. Raises InputError where the folder isn't one that ``make`` wrote, or its job file can't be used.
     """
     folder = read_folder(out)
     tasks = [_Task(out, folder, plaque) for plaque in folder.job.plaques]
@@ -56,12 +57,13 @@ def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) ->
         progress(f"checked {number} of {len(tasks)} plaques", number / len(tasks))
 
     if min(workers, len(tasks)) > 1:
-        return Verdict(tuple(results_of(_verdict, tasks, workers=workers, done=done)))
+        side_by_side = tuple(results_of(_verdict, tasks, workers=workers, done=done))
+        return Verdict(side_by_side, tuple(stock.verdicts(out, folder)))
     verdicts = []
     for number, task in enumerate(tasks):
         progress(f"{task.plaque.name}: reading the files back, testing the promises", number / len(tasks))
         verdicts.append(_verdict(task))
-    return Verdict(tuple(verdicts))
+    return Verdict(tuple(verdicts), tuple(stock.verdicts(out, folder)))
 
 
 def _verdict(task: _Task) -> PlaqueVerdict:

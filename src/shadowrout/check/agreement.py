@@ -39,7 +39,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
 
 
 def _compared(svg: DrawingFile, dxf: DrawingFile, stem: str) -> tuple[float, list[Finding]]:
-    one, other = _by_layer(svg), _by_layer(dxf)
+    one, other = by_layer(svg), by_layer(dxf)
     findings = [
         Finding(None, f"{stem}: layer {layer} stands in the {a} only", _ADVICE)
         for a, here, there in (("SVG", one, other), ("DXF", other, one))
@@ -58,7 +58,7 @@ def _compared(svg: DrawingFile, dxf: DrawingFile, stem: str) -> tuple[float, lis
     return worst, sorted(findings, key=lambda f: f.what)
 
 
-def _by_layer(file: DrawingFile) -> dict[str, list[Shape]]:
+def by_layer(file: DrawingFile) -> dict[str, list[Shape]]:
     """Return the shapes of each layer that both formats have, the names in lower case: R12 gives them in capitals."""
     layers: dict[str, list[Shape]] = {}
     for shape in file.shapes:
@@ -129,9 +129,9 @@ def _layer(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[float, list[
     worst, findings = 0.0, []
     if len(ours) != len(theirs):
         findings.append(Finding(None, f"{len(ours)} shapes in the SVG, {len(theirs)} in the DXF", _ADVICE))
-    pairs, alone = _paired(ours, theirs)
+    pairs, alone = paired(ours, theirs)
     for a, b in pairs:
-        off, place = _apart(a, b)
+        off, place = apart(a, b)
         worst = max(worst, off)
         if off > LIMIT_MM + _SLACK_MM:
             findings.append(Finding(place, f"a shape lies {off:.4f} mm apart in SVG and DXF", _ADVICE))
@@ -141,9 +141,7 @@ def _layer(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[float, list[
     return worst, findings
 
 
-def _paired(
-    ours: Sequence[Shape], theirs: Sequence[Shape]
-) -> tuple[list[tuple[Shape, Shape]], list[tuple[Shape, str]]]:
+def paired(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[list[tuple[Shape, Shape]], list[tuple[Shape, str]]]:
     """Return shapes that belong together and those that have no partner.
 
     Writers keep one order, so most pair by their place in it; the rest by the nearest first point.
@@ -179,7 +177,8 @@ def _separation(a: Shape, b: Shape) -> float:
     return float(np.abs(boxes[0] - boxes[1]).max())
 
 
-def _apart(a: Shape, b: Shape) -> tuple[float, tuple[float, float]]:
+def apart(a: Shape, b: Shape) -> tuple[float, tuple[float, float]]:
+    """Return the largest distance between two shapes in mm, and where it is."""
     if a.curve is None or b.curve is None:
         return _separation(a, b), a.at
     return _curves_apart(a.curve, b.curve)

@@ -18,7 +18,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     findings = plaque.found(Promise.COMPLETE)
     expected = _expected(plaque)
     for name in expected:
-        findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in _faults(plaque.folder / name, plaque)]
+        findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in faults_of(plaque.folder / name, plaque)]
     if plaque.folder.is_dir():
         for part in sorted(plaque.folder.glob(".shadowrout-*.part")):
             findings.append(Finding(None, f"{part.name}: is left over from an interrupted run", "remove it"))
@@ -34,7 +34,8 @@ def _expected(plaque: PlaqueFiles) -> list[str]:
     return list(dict.fromkeys([*asked, *names]))
 
 
-def _faults(path: Path, plaque: PlaqueFiles) -> Iterator[str]:
+def faults_of(path: Path, plaque: PlaqueFiles) -> Iterator[str]:
+    """Yield what is wrong with one file: that it is missing, empty, cut off or damaged."""
     if not path.is_file():
         yield "is missing"
         return

@@ -31,6 +31,7 @@ class Promise(StrEnum):
     AGREE = "SVG and DXF agree"
     MARKED = "layers and marks"
     FIGURES = "figures agree"
+    APART = "sheets apart"
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ class PromiseResult:
 
 @dataclass(frozen=True)
 class PlaqueVerdict:
-    """The results of one plaque's files."""
+    """The results of one plaque's files, or of one kind of stock."""
 
     name: str
     results: tuple[PromiseResult, ...]
@@ -98,23 +99,30 @@ class PlaqueVerdict:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The results of a whole folder."""
+    """The results of a whole folder: of each plaque, and of each kind of stock that sheets are laid out on."""
 
     plaques: tuple[PlaqueVerdict, ...]
+    stock: tuple[PlaqueVerdict, ...] = ()
+
+    @property
+    def every(self) -> tuple[PlaqueVerdict, ...]:
+        """The plaques' verdicts, then those of the stock."""
+        return self.plaques + self.stock
 
     @property
     def holds(self) -> bool:
-        """Whether every promise holds on every plaque."""
-        return all(plaque.holds for plaque in self.plaques)
+        """Whether every promise holds on every plaque and on the stock."""
+        return all(verdict.holds for verdict in self.every)
 
     @property
     def findings(self) -> tuple[tuple[str, str, Finding], ...]:
-        """All findings, each with its plaque's name and its promise."""
-        return tuple((p.name, r.promise, f) for p in self.plaques for r in p.results for f in r.findings)
+        """All findings, each with the name of its plaque or its stock and its promise."""
+        return tuple((v.name, r.promise, f) for v in self.every for r in v.results for f in r.findings)
 
     def as_dict(self) -> dict[str, Any]:
         """Return the verdict as plain values, for programs."""
-        return {"holds": self.holds, "plaques": [plaque.as_dict() for plaque in self.plaques]}
+        plaques, stock = ([verdict.as_dict() for verdict in group] for group in (self.plaques, self.stock))
+        return {"holds": self.holds, "plaques": plaques, "stock": stock}
 
     def as_json(self) -> str:
         """Return the verdict as indented JSON text (RFC 8259)."""

@@ -46,6 +46,8 @@ class PlaqueFiles:
     figures: dict[str, Any]
     drawings: dict[str, DrawingFile]
     design: shapely.MultiPolygon | None
+    is_stock: bool = False
+    """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
 
     @property
@@ -118,10 +120,15 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
         return plaque
     for path in sorted(place.iterdir()):
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
-            plaque.drawings[path.name] = _READERS[path.suffix](path)
+            plaque.drawings[path.name] = read_drawing(path)
     if "carve" in folder.job.output.files:
         plaque.design = _design(place / DESIGN, plaque)
     return plaque
+
+
+def read_drawing(path: Path) -> DrawingFile:
+    """Return an SVG or a DXF as read, by its file's ending."""
+    return _READERS[path.suffix](path)
 
 
 def _is_drawing(stem: str, job: Job) -> bool:

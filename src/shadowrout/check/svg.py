@@ -103,7 +103,7 @@ class _Body:
                 continue
             tag = child.tag.removeprefix(_SVG)
             said = {**data, **{k[5:]: v for k, v in child.attrib.items() if k.startswith("data-")}}
-            if child.get("transform") is not None and tag in ("g", "path", "circle", "text"):
+            if child.get("transform") is not None and tag in ("g", "path", "circle", "text") and not _reads_up(child):
                 self.file.fault(
                     Promise.TRUE_SIZE,
                     f"a transform ({child.get('transform')}) on {child.get('id') or tag} moves or scales what is drawn",
@@ -178,6 +178,12 @@ class _Body:
                 self.file.fault(Promise.SOUND, f"layer {layer}: an arc is elliptical", _AGAIN, place=tuple(vertices[0]))
             curves.append(Curve(vertices, -np.array(bulges, dtype=np.float64), closed))
         return curves
+
+
+def _reads_up(element: ElementTree.Element) -> bool:
+    """Return whether a transform only turns a text by a quarter about its own place."""
+    turned = f"rotate(-90 {element.get('x')} {element.get('y')})"
+    return element.tag == f"{_SVG}text" and element.get("transform") == turned
 
 
 _Subpath = tuple[list[tuple[float, float]], list[float], bool, bool]

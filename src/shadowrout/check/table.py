@@ -17,7 +17,7 @@ _HOLDS = {True: "yes", False: "NO", None: "-"}
 
 def verdict_text(verdict: Verdict) -> str:
     """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
-    blocks = [_plaque(plaque) for plaque in verdict.plaques]
+    blocks = [_plaque(plaque) for plaque in verdict.every]
     return "\n\n".join([*blocks, _last_line(verdict)])
 
 
@@ -55,8 +55,8 @@ def _sentence(finding: Finding) -> str:
 
 def _last_line(verdict: Verdict) -> str:
     if verdict.holds:
-        skipped = dict.fromkeys(r.promise for p in verdict.plaques for r in p.results if r.holds is None)
+        skipped = dict.fromkeys(r.promise for p in verdict.every for r in p.results if r.holds is None)
         rest = f" Not tested for want of files: {', '.join(skipped)}." if skipped else ""
         return "All promises hold on the files as written." + rest
-    failed = [f"{p.name}: {r.promise}" for p in verdict.plaques for r in p.results if r.holds is False]
+    failed = [f"{p.name}: {r.promise}" for p in verdict.every for r in p.results if r.holds is False]
     return "Not kept: " + "; ".join(failed) + "."

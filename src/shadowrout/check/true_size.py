@@ -20,22 +20,54 @@ _ADVICE = "make the plaque again; don't scale the file in another program"
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
-    """Return how far any page or board outline is from the size asked for, in mm."""
+    """Return how far any page, board outline or sheet's edge is from the size asked for, in mm."""
     findings = plaque.found(Promise.TRUE_SIZE)
     worst = 0.0
     for file in plaque.drawings.values():
         findings += [Finding(None, f"{file.name}: {what}", _ADVICE) for what in _unit_faults(file, plaque)]
         findings += _off_page(file)
-    board = _board(plaque)
-    for file in plaque.drawing("carve"):
-        for what, box in (("the page", file.page_mm), ("the plaque's edge", _edge_box(file))):
-            if box is None:
-                continue
-            off, told = _furthest(box, board)
-            worst = max(worst, off)
-            if off > LIMIT_MM + _SLACK_MM:
-                findings.append(Finding((box[0], box[1]), f"{file.name}: {told.format(what)}", _ADVICE))
+    for file in plaque.drawings.values():
+        off, found = _size_faults(file, plaque)
+        worst, findings = max(worst, off), findings + found
     return result(Promise.TRUE_SIZE, worst, LIMIT_MM, findings)
+
+
+def _size_faults(file: DrawingFile, plaque: PlaqueFiles) -> tuple[float, list[Finding]]:
+    """Return how far the page and the outline on it are off the size asked for, in mm, and what to say of it."""
+    asked, outline = _asked(file, plaque)
+    worst, findings = 0.0, list[Finding]()
+    if asked is None:
+        return worst, findings
+    pages = [("the page", file.page_mm)]
+    if outline and file.curves(outline):
+        pages.append((f"the {outline}", _box(file.curves(outline))))
+    for what, box in pages:
+        if box is None:
+            continue
+        off, told = _furthest(box, asked)
+        worst = max(worst, off)
+        if off > LIMIT_MM + _SLACK_MM:
+            findings.append(Finding((box[0], box[1]), f"{file.name}: {told.format(what)}", _ADVICE))
+    return worst, findings
+
+
+def _asked(file: DrawingFile, plaque: PlaqueFiles) -> tuple[Box | None, str]:
+    """Return the box that a drawing's page must be, and the role of the outline that must fill it, if one must.
+
+    A stencil's and a template's sheet stands in the figures, a piece of stock is the size of ``plaque.settings``.
+    """
+    stem = file.name.partition(".")[0].partition("-")[0]
+    if plaque.is_stock:
+        width, height = plaque.settings.size or (0.0, 0.0)
+        return (0.0, 0.0, width, height), ""
+    if stem == "carve":
+        return _board(plaque), "plaque-edge"
+    told = plaque.figures.get(stem)
+    sheet = told.get("sheet_mm") if isinstance(told, dict) else None
+    if not isinstance(sheet, list) or len(sheet) != 4 or not all(isinstance(side, (int, float)) for side in sheet):
+        return None, ""
+    x0, y0, x1, y1 = map(float, sheet)
+    return (x0, y0, x1, y1), "sheet-edge"
 
 
 def _board(plaque: PlaqueFiles) -> Box:
@@ -69,11 +101,6 @@ def _off_page(file: DrawingFile) -> Iterator[Finding]:
     if past[index] > LIMIT_MM + _SLACK_MM:
         place = (float(points[index, 0]), float(points[index, 1]))
         yield Finding(place, f"{file.name}: a path reaches {past[index]:.3f} mm past the page", _ADVICE)
-
-
-def _edge_box(file: DrawingFile) -> Box | None:
-    curves = file.curves("plaque-edge")
-    return _box(curves) if curves else None
 
 
 def _box(curves: list[Curve]) -> Box:

@@ -129,7 +129,8 @@ class Text:
     """One line of text of a given capital height.
 
     A centred text has the middle of its capitals at ``at``, both ways; another begins there with the left end
-    of its baseline. Raises ValueError for an empty text, a line end or another character no file can hold.
+    of its baseline. One that reads upwards is turned by a quarter, counter-clockwise, about ``at``. Raises ValueError
+    for an empty text, a line end or another character no file can hold.
     """
 
     at: tuple[float, float]
@@ -137,6 +138,7 @@ class Text:
     height_mm: float
     centred: bool = True
     marks: Marks = Marks()
+    reads_up: bool = False
 
     def __post_init__(self) -> None:
         _require_length("height_mm", self.height_mm)

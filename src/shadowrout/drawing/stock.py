@@ -21,8 +21,8 @@ def stock_drawings(
     """Return one drawing for each piece of stock, its page the stock, with every drawing at its place.
 
     Layers of one name come together in the order in which the first drawing has them, so that what is cut last on each
-    sheet is cut last on the stock. A turned sheet's texts move with it and stay upright. The unit and the properties
-    are the first drawing's. No drawings give none.
+    sheet is cut last on the stock. A turned sheet's texts read upwards. The unit and the properties are the first
+    drawing's. No drawings give none.
     """
     result = []
     for number in sorted({place.stock for place in places}):
@@ -30,7 +30,8 @@ def stock_drawings(
         first = here[0]
         described = f"{len(here)} sheets on stock of {stock[0]:g} x {stock[1]:g} mm. {first.description}"
         layers = tuple(_together(here))
-        result.append(replace(first, title=title, description=described, box_mm=(0.0, 0.0, *stock), layers=layers))
+        numbered = title if len({p.stock for p in places}) == 1 else f"{title} {number + 1}"
+        result.append(replace(first, title=numbered, description=described, box_mm=(0.0, 0.0, *stock), layers=layers))
     return tuple(result)
 
 
@@ -61,7 +62,7 @@ def _shape_at(shape: Shape, page: Box, place: Placement) -> Shape:
         return replace(shape, path=ArcPath(vertices, shape.path.bulges, shape.path.closed))
     if isinstance(shape, Circle):
         return replace(shape, centre=_point_at(shape.centre, page, place))
-    return replace(shape, at=_point_at(shape.at, page, place))
+    return replace(shape, at=_point_at(shape.at, page, place), reads_up=shape.reads_up != place.turned)
 
 
 def _point_at(point: Point, page: Box, place: Placement) -> Point:

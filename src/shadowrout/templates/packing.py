@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import rectpack
 
@@ -12,6 +14,12 @@ from shadowrout.errors import SettingError
 
 _STEPS_A_MM = 100
 """Sizes are packed as whole hundredths of a millimetre, rounded up: exact numbers can't overlap by rounding."""
+
+_PACKS = (rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.MaxRectsBl, rectpack.GuillotineBssfSas)
+_SORTS = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE)
+"""How the packing library may lay rectangles, and in which order: no one of them is best always."""
+
+_Place = tuple[int, int, int, int, int]
 
 
 @dataclass(frozen=True)
@@ -24,35 +32,72 @@ class Placement:
     turned: bool
 
 
-def packed(sizes: Sequence[tuple[float, float]], *, stock: tuple[float, float], gap_mm: float) -> tuple[Placement, ...]:
+def packed(
+    sizes: Sequence[tuple[float, float]],
+    *,
+    stock: tuple[float, float],
+    gap_mm: float,
+    key: str = "stock",
+    names: Sequence[str] = (),
+) -> tuple[Placement, ...]:
     """Return a place for each sheet of (width, height), in the order given, on as few pieces of stock as found.
 
-    Sheets stay ``gap_mm`` apart and from the stock's edge; they may be turned by a quarter. No sheets give no
-    places. Raises SettingError for a sheet larger than the stock.
+    Sheets stay ``gap_mm`` apart and from the stock's edge; they may be turned by a quarter. Of several ways to pack
+    them the one on the fewest pieces is taken, of those the one that leaves the largest rests. No sheets give no
+    places. Raises SettingError, under ``key``, for a sheet larger than the stock, which it calls by its name.
     """
     gap = _steps(gap_mm)
     room = tuple(math.floor(side * _STEPS_A_MM) - gap for side in stock)
-    packer = rectpack.newPacker(rotation=True)
-    for number, size in enumerate(sizes):
-        width, height = (_steps(side) + gap for side in size)
-        if not (width <= room[0] and height <= room[1]) and not (height <= room[0] and width <= room[1]):
-            raise SettingError(
-                "stock",
-                f"a sheet of {size[0]:g}x{size[1]:g}mm doesn't fit on stock of {stock[0]:g}x{stock[1]:g}mm with "
-                f"{gap_mm:g}mm around it; give larger stock",
-            )
+    rectangles = [(_steps(width) + gap, _steps(height) + gap) for width, height in sizes]
+    for number, (width, height) in enumerate(rectangles):
+        if not _fits(width, height, room):
+            name = names[number] if names else f"sheet {number + 1}"
+            raise _too_large(key, name, sizes[number], stock, gap_mm)
+    ways = [_one_way(rectangles, room, pack, sort) for pack, sort in itertools.product(_PACKS, _SORTS)]
+    found = min(ways, key=_cost)
+    return tuple(_placement(*place, rectangle, gap) for place, rectangle in zip(found, rectangles, strict=True))
+
+
+def _fits(width: int, height: int, room: tuple[int, ...]) -> bool:
+    return (width <= room[0] and height <= room[1]) or (height <= room[0] and width <= room[1])
+
+
+def _too_large(
+    key: str, name: str, size: tuple[float, float], stock: tuple[float, float], gap_mm: float
+) -> SettingError:
+    least = [math.ceil(side + 2 * gap_mm) for side in size]
+    return SettingError(
+        key,
+        f"{name} is a sheet of {size[0]:g}x{size[1]:g}mm and doesn't fit on stock of {stock[0]:g}x{stock[1]:g}mm with "
+        f"{gap_mm:g}mm around it; give {least[0]}x{least[1]}mm or more",
+    )
+
+
+def _one_way(rectangles: Sequence[tuple[int, int]], room: tuple[int, ...], pack: Any, sort: Any) -> list[_Place]:
+    """Return (piece of stock, x, y, width, height) of each rectangle as one packing rule lays them, in their order."""
+    packer = rectpack.newPacker(pack_algo=pack, sort_algo=sort, rotation=True)
+    for number, (width, height) in enumerate(rectangles):
         packer.add_rect(width, height, rid=number)
-    packer.add_bin(*room, count=max(1, len(sizes)))
+    packer.add_bin(*room, count=max(1, len(rectangles)))
     packer.pack()
-    found = {number: (bin_, x, y, width) for bin_, x, y, width, _, number in packer.rect_list()}
-    return tuple(_placement(found[number], size, gap) for number, size in enumerate(sizes))
+    found = {number: place for *place, number in packer.rect_list()}
+    return [tuple(found[number]) for number in range(len(rectangles))]
+
+
+def _cost(places: Sequence[_Place]) -> tuple[int, int]:
+    """Return how many pieces of stock are used, and the area of the boxes around what lies on each."""
+    pieces = {piece for piece, *_ in places}
+    boxes = 0
+    for piece in pieces:
+        here = [place for place in places if place[0] == piece]
+        boxes += max(x + width for _, x, _, width, _ in here) * max(y + height for _, _, y, _, height in here)
+    return len(pieces), boxes
 
 
 def _steps(length_mm: float) -> int:
     return math.ceil(length_mm * _STEPS_A_MM - 1e-6)
 
 
-def _placement(found: tuple[int, int, int, int], size: tuple[float, float], gap: int) -> Placement:
-    stock, x, y, width = found
-    turned = width != _steps(size[0]) + gap
+def _placement(stock: int, x: int, y: int, width: int, _: int, rectangle: tuple[int, int], gap: int) -> Placement:
+    turned = width != rectangle[0]
     return Placement(stock, (x + gap) / _STEPS_A_MM, (y + gap) / _STEPS_A_MM, turned)

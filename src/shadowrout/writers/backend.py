@@ -36,7 +36,7 @@ class Backend(Protocol):
         """Draw a circle."""
 
     def text(self, baseline: Point, text: Text, height: float) -> None:
-        """Draw a line of text from, or centred about, a point on its baseline."""
+        """Draw a line of text from, or centred about, a point on its baseline, turned about it if it reads upwards."""
 
     def finished(self) -> bytes:
         """End the file and return its bytes."""
@@ -62,9 +62,14 @@ def _draw(shape: Shape, backend: Backend, unit: Unit) -> None:
         case Circle():
             backend.circle(_rounded(shape.centre, unit), _visible(shape.radius_mm, unit), shape.marks)
         case Text():
-            x, y = shape.at
-            base = (x, y - shape.height_mm / 2 if shape.centred else y)
-            backend.text(_rounded(base, unit), shape, _visible(shape.height_mm, unit))
+            backend.text(_rounded(_baseline(shape), unit), shape, _visible(shape.height_mm, unit))
+
+
+def _baseline(text: Text) -> Point:
+    """Return the point on a text's baseline that its place stands for."""
+    x, y = text.at
+    down = text.height_mm / 2 if text.centred else 0.0
+    return (x + down, y) if text.reads_up else (x, y - down)
 
 
 def _rounded_path(shape: Path, unit: Unit) -> tuple[ArcPath, Marks]:

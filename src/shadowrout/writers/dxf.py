@@ -147,6 +147,8 @@ class _Dxf:
         entity = self.space.add_text(self.escaped(_literal(text.text)), height=height, dxfattribs=self.attributes())
         align = TextEntityAlignment.CENTER if text.centred else TextEntityAlignment.LEFT
         entity.set_placement((*baseline, 0.0), align=align)
+        if text.reads_up:
+            entity.dxf.rotation = 90.0
         self.mark(entity, text.marks)
 
     def finished(self) -> bytes:

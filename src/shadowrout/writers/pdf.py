@@ -137,12 +137,12 @@ class _Pen:
 
     def text(self, baseline: Point, text: Text, height: float) -> None:
         """Draw the text in black over a white rim, so that it can be read on any ground."""
-        x, y = baseline
         words = _drawable(text.text)
         size = height / _CAPITAL_SHARE
-        if text.centred:
-            x -= pdfmetrics.stringWidth(words, _FACE, size) / 2
+        x, y = (-pdfmetrics.stringWidth(words, _FACE, size) / 2 if text.centred else 0.0), 0.0
         self.canvas.saveState()
+        self.canvas.translate(*baseline)
+        self.canvas.rotate(90 if text.reads_up else 0)
         self.canvas.setFont(_FACE, size)
         self.canvas.setDash()
         self._stroke((255, 255, 255), _HALO_MM)

@@ -75,6 +75,8 @@ class _Svg:
         element["font-size"] = self.number(height / CAPITAL_SHARE)
         if text.centred:
             element["text-anchor"] = "middle"
+        if text.reads_up:
+            element["transform"] = f"rotate(-90 {element['x']} {element['y']})"
         self.group.add(element)
 
     def finished(self) -> bytes:
