@@ -9,18 +9,27 @@ import pytest
 import shapely
 from stencil_masks import random_design
 
-from shadowrout.drawing.shapes import Role, Text, Unit
-from shadowrout.drawing.template import stack_lines, template_drawing
+from shadowrout import size
+from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
+from shadowrout.drawing.template import placing_line, stack_lines, template_drawing
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit import fit_region
+from shadowrout.geometry.outlines import ellipse
+from shadowrout.geometry.outlines import rectangle as outline
 from shadowrout.geometry.region import Region
-from shadowrout.options import Template
+from shadowrout.options import Plaque, Template
 from shadowrout.templates.criterion import holds
+from shadowrout.templates.placing import kept_for_openings
+from shadowrout.templates.register import RegisterMark, register_marks
 from shadowrout.templates.router import RouterTemplate, bit_centres, make_router_template, template_opening
 from shadowrout.units import length_mm
 
 INCH = 25.4
 TOLERANCE_MM = 0.1
+PLAQUE = (-50.0, -50.0, 110.0, 90.0)
+CORNERS = tuple(
+    RegisterMark(n, at, 4.0) for n, at in (("A", (-46.0, -46.0)), ("B", (106.0, -46.0)), ("C", (-46.0, 86.0)))
+)
 
 
 def rectangle(width: float, height: float, x: float = 0.0, y: float = 0.0) -> Region:
@@ -32,15 +41,16 @@ def ring() -> Region:
     return Region.of_shape(shapely.box(-40, -40, 100, 80).difference(shapely.box(0, 0, 60, 40)))
 
 
-def template_of(*pockets: Region, islands: str = "second", **changes: float) -> RouterTemplate:
+def template_of(*pockets: Region, islands: str = "second", marks=(), **changes: float) -> RouterTemplate:
     settings = replace(Template(), **changes)
     return make_router_template(
         pockets,
         depth_mm=5.0,
-        plaque=(-50.0, -50.0, 110.0, 90.0),
+        plaque=PLAQUE,
         options=settings,
         tolerance_mm=TOLERANCE_MM,
         islands=islands,
+        marks=marks,
     )
 
 
@@ -212,8 +222,10 @@ def test_an_unknown_word_for_islands_is_refused():
 
 
 def test_the_sheet_covers_plaque_openings_and_margin():
+    """Right of the plaque, which ends at 110, 150 + 4 + 20 mm are needed; the other sides get as much."""
     template = template_of(rectangle(150, 40))
-    assert template.sheet == pytest.approx((-50, -50, 174, 90), abs=0.02)
+    assert template.sheet == (-114, -114, 174, 154)
+    assert template.overhang_mm == (64, 64)
 
 
 def test_the_stack_says_how_far_the_bit_sticks_out():
@@ -232,6 +244,7 @@ def test_the_drawing_cuts_openings_before_the_edge_and_says_the_stack():
             fit_region(opening, tolerance=0.1).paths,
             template,
             number=number,
+            board=outline(PLAQUE),
             rim_mm=20.0,
             unit=Unit.MM,
             title="ROSIE",
@@ -258,3 +271,100 @@ def test_a_sheet_of_a_set_size_lies_around_the_plaques_middle():
 def test_a_sheet_too_small_for_the_openings_says_what_works():
     with pytest.raises(SettingError, match="template.sheet: 90x90mm is too small.*at least 108x88mm"):
         template_of(rectangle(60, 40), sheet=(90.0, 90.0))
+
+
+def drawn(template: RouterTemplate, *, number: int = 1, board=None, unit: Unit = Unit.MM) -> Drawing:
+    return template_drawing(
+        fit_region(template.openings[number - 1], tolerance=TOLERANCE_MM).paths,
+        template,
+        number=number,
+        board=outline(PLAQUE) if board is None else board,
+        rim_mm=20.0,
+        unit=unit,
+        title="ROSIE",
+        description="for the test",
+    )
+
+
+def test_holes_lie_where_the_boards_are_and_leave_a_web():
+    """The edge stands over the plaque's by web + twice the tolerance - 2 mm, the wood beside a hole: 5 whole mm."""
+    template = template_of(rectangle(60, 40), marks=CORNERS)
+    assert template.holes == (CORNERS,)
+    assert template.overhang_mm == (5.0, 5.0)
+    (register,) = (layer for layer in drawn(template).layers if layer.role is Role.REGISTER)
+    assert [(c.centre, c.radius_mm) for c in register.shapes] == [(m.centre, 2.0) for m in CORNERS]
+    holes = shapely.union_all([shapely.Point(m.centre).buffer(2.0) for m in CORNERS])
+    assert holes.distance(shapely.box(*template.sheet).exterior) >= 6.0
+    assert holds(template.openings[0].union(Region.of_shape(holes)), sheet=template.sheet, web=6.0).holds
+
+
+def test_a_hole_too_near_an_opening_is_left_out_of_that_sheet():
+    """The opening's edge lies at x = -34: 10 mm beside the hole's at -44. One web more and it would be too near."""
+    near = rectangle(60, 40, x=-30, y=-50)
+    assert [m.name for m in template_of(near, marks=CORNERS).holes[0]] == ["A", "B", "C"]
+    template = template_of(near, rectangle(60, 40, x=45, y=40), marks=CORNERS, web=9.9)
+    assert [m.name for m in template.holes[0]] == ["B", "C"]
+    assert placing_line(template, 1, Unit.MM).startswith("place by dowels B, C; ")
+
+
+def test_a_set_sheet_without_room_for_holes_is_placed_by_its_lines():
+    template = template_of(rectangle(60, 40), marks=CORNERS, sheet=(170.0, 140.0))
+    assert template.holes == ((),)
+    line = placing_line(template, 1, Unit.MM)
+    assert line == "place by the centre lines; board's edge 5.0 mm inside left and right, 0.0 mm above and below"
+
+
+@pytest.mark.parametrize("sheet", [None, (300.0, 200.0), (160.0, 140.0)], ids=["grown", "large", "flush"])
+def test_the_placing_lines_are_the_boards(sheet):
+    template = template_of(rectangle(60, 40), marks=CORNERS, sheet=sheet)
+    drawing = drawn(template)
+    notes = drawing.layers[0].shapes
+    x0, y0, x1, y1 = template.sheet
+    closed = [s for s in notes if isinstance(s, Path) and s.path.closed]
+    assert [s.path.bounds for s in closed] == ([] if sheet == (160.0, 140.0) else [pytest.approx(PLAQUE)])
+    lines = [s.path.vertices for s in notes if isinstance(s, Path) and not s.path.closed]
+    across = [line for line in lines if line[0][1] == line[1][1]]
+    assert [line.tolist() for line in across] == [[[x0, 20.0], [x1, 20.0]]]
+    upright = [line for line in lines if line[0][1] != line[1][1]]
+    assert {float(x) for line in upright for x in line[:, 0]} == {30.0}
+    assert min(line.min() for line in upright if line is not None) <= min(y0, 30.0)
+    texts = [s for s in notes if isinstance(s, Text) and len(s.text) > 1]
+    for text in texts:
+        assert all(abs(text.at[1] - s.path.bounds[1]) > text.height_mm / 2 for s in closed)
+        assert all(abs(text.at[1] - s.path.bounds[3]) > text.height_mm / 2 for s in closed)
+        assert not any(line[0][1] < text.at[1] < line[1][1] for line in upright)
+
+
+def test_the_outline_of_a_board_that_is_no_rectangle_is_always_drawn():
+    template = template_of(rectangle(60, 40))
+    assert template.overhang_mm == (0, 0)
+    closed = [s for s in drawn(template, board=ellipse(PLAQUE)).layers[0].shapes if isinstance(s, Path)]
+    assert sum(s.path.closed for s in closed) == 1
+    assert "flush" in placing_line(template, 1, Unit.MM)
+
+
+def test_register_marks_keep_clear_of_a_templates_openings():
+    """A pocket fills the field's left half: marks that know of it move to where the template has room for holes."""
+    layout = size.lay_out(Plaque(size=(200.0, 140.0), margin=12.0), aspect=4 / 3, origin="corner")
+    x0, y0, _, y1 = layout.field.bounds
+    pocket = rectangle(60, y1 - y0, x=x0, y=y0)
+    kept = kept_for_openings([pocket], Template(), tolerance_mm=TOLERANCE_MM)
+    marks = register_marks(layout, dowel_mm=4.0, inset_mm=None, keep_clear=pocket.union(kept))
+    made = make_router_template(
+        [pocket],
+        depth_mm=5.0,
+        plaque=layout.board_mm,
+        options=Template(),
+        tolerance_mm=TOLERANCE_MM,
+        marks=marks,
+    )
+    assert made.holes == (marks,)
+    without = register_marks(layout, dowel_mm=4.0, inset_mm=None, keep_clear=pocket)
+    opened = made.openings[0].shape
+    assert any(shapely.Point(m.centre).buffer(2).distance(opened) < 6 for m in without)
+
+
+def test_the_stack_of_inches_tells_the_overhang_in_inches():
+    template = template_of(rectangle(60, 40), marks=CORNERS)
+    assert "0.197 in (13/64) inside this edge" in placing_line(template, 1, Unit.INCH)
+    assert isinstance(drawn(template, unit=Unit.INCH).layers[2].shapes[0], Circle)

@@ -17,7 +17,7 @@ from shadowrout import tone as tone_room
 from shadowrout import trace
 from shadowrout.drawing.carve import CarvePaths, PocketPaths
 from shadowrout.drawing.shapes import Profile
-from shadowrout.errors import InputError
+from shadowrout.errors import InputError, SettingError
 from shadowrout.fit import fit_open, fit_region
 from shadowrout.fit.v_lines import FittedVLine, fit_v_lines
 from shadowrout.geometry.arcs import ArcPath
@@ -27,6 +27,7 @@ from shadowrout.options import Job, Plaque
 from shadowrout.photo import Photo
 from shadowrout.plan import Directions, Plan, Pocket, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
+from shadowrout.templates.placing import kept_for_openings
 from shadowrout.templates.register import RegisterMark, register_marks
 from shadowrout.tone.flow import flow_of
 from shadowrout.widths import WidthReport, right_for_size
@@ -105,6 +106,7 @@ def make_plaque(
         tolerance_mm=job.output.tolerance,
         directions=_directions(job, photo, layout, resolution) if job.v_tool.flow else None,
     )
+    marks = _marks_clear_of_templates(job, layout, design.shadow, plan) or marks
     line_tolerance = job.output.tolerance * _LINE_TOLERANCE_SHARE
     v_lines = fit_v_lines(plan.v_lines, tolerance=line_tolerance)
     paths = CarvePaths(
@@ -126,6 +128,24 @@ def _check_amount(drawn: Design) -> None:
             f"its design has {length / 1000:.0f} m of outlines at this size, and {MOST_OUTLINE_MM / 1000:.0f} m is the "
             "most; make the plaque smaller, tone.detail or tone.smoothing coarser, or crop the picture",
         )
+
+
+def _marks_clear_of_templates(job: Job, layout: Layout, shadow: Region, plan: Plan) -> tuple[RegisterMark, ...]:
+    """Return register marks that a router template could have too; none where there is no room for such.
+
+    They don't depend on whether a template is made, so that one made later fits the board.
+    """
+    walls = [pocket.wall for pocket in plan.pockets]
+    kept = kept_for_openings(walls, job.template, tolerance_mm=job.output.tolerance)
+    try:
+        return register_marks(
+            layout,
+            dowel_mm=job.register.dowel or 0.0,
+            inset_mm=job.register.inset,
+            keep_clear=shadow.union(kept),
+        )
+    except SettingError:
+        return ()
 
 
 def _right_for_size(drawn: Design, *, finest_mm: float) -> tuple[Design, WidthReport]:

@@ -13,7 +13,7 @@ from shadowrout.make_plaque import MadePlaque, least_shadow_mm2, two_tone_design
 from shadowrout.options import Job
 from shadowrout.pictures import Pictures
 from shadowrout.size import Layout
-from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.register import holes_of
 from shadowrout.templates.router import RouterTemplate, make_router_template
 from shadowrout.templates.stencil import make_stencil
 from shadowrout.templates.stencil_values import Stencil
@@ -23,8 +23,6 @@ DETAIL_OF_WEB = 4 / 3
 
 SHEET_RIM_MM = 6.0
 """How far a stencil's sheet reaches past the plaque where its size isn't set."""
-
-_HOLE_ERROR_MM = 0.005
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +67,7 @@ def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil
         tolerance_mm=job.output.tolerance,
         drop_islands=job.tone.method != "two-tone",
         plaque=layout.board_mm,
-        holes=_holes(made.marks),
+        holes=holes_of(made.marks),
     )
     paths = fit_region(stencil.drawn, tolerance=job.output.tolerance).paths
     return MadeStencil(stencil, shadow, paths)
@@ -98,11 +96,6 @@ def _sheet(job: Job, board: Box) -> Box:
     return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
 
-def _holes(marks: tuple[RegisterMark, ...]) -> Region:
-    discs = [ArcPath.circle(mark.centre, mark.dowel_mm / 2).flattened(_HOLE_ERROR_MM) for mark in marks]
-    return Region.of_polygons([(disc, []) for disc in discs])
-
-
 def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
     template = make_router_template(
         [pocket.wall for pocket in made.plan.pockets],
@@ -111,6 +104,7 @@ def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
         options=job.template,
         tolerance_mm=job.output.tolerance,
         islands=job.template.islands,
+        marks=made.marks,
     )
     paths = tuple(fit_region(sheet, tolerance=job.output.tolerance).paths for sheet in template.openings)
     return MadeTemplate(template, paths)

@@ -205,7 +205,7 @@ class Template:
     sheet: tuple[float, float] | None = setting(
         Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
         "Width x height of the template.",
-        when_unset="the plaque, or the openings and their margin where these reach further",
+        when_unset="the plaque, and as much more all round as the openings' margin and the dowel holes take",
         flag="--template-sheet",
     )
     bush_length: float = setting(Length(0, 50), "How far the bush stands out below the router's base.", default="4mm")

@@ -153,12 +153,15 @@ def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> 
             paths,
             templates.template.template,
             number=number,
+            board=made.design.layout.edge,
             rim_mm=job.template.margin,
             unit=Unit(job.output.unit),
             title=_title(job, made),
             description=(
-                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Depth "
-                "and bit are starting points to confirm on scrap; the router's manual comes first."
+                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "
+                "it by dowels through its holes into the board's own; its thin lines are the board's outline and its "
+                "centre lines, not to be cut. Depth and bit are starting points to confirm on scrap; the router's "
+                "manual comes first."
             ),
         )
     return drawings

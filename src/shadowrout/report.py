@@ -216,6 +216,8 @@ def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
     template = made.template
     return {
         "sheets": len(template.openings),
+        "placed_by": [[mark.name for mark in holes] for holes in template.holes],
+        "overhang_mm": [round(over, _DECIMALS) for over in template.overhang_mm],
         "sheet_mm": _rounded(template.sheet),
         "bush_mm": template.bush_mm,
         "bit_mm": template.bit_mm,

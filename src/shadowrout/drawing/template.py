@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.marks import straight
 from shadowrout.drawing.rim import rim_text
-from shadowrout.drawing.shapes import Drawing, Layer, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
 from shadowrout.templates.kerf_piece import KerfTest
 from shadowrout.templates.ordering import cutting_order
+from shadowrout.templates.register import RegisterMark
 from shadowrout.templates.router import RouterTemplate
 
 _RIM_MM = 8.0
 _TEXT_MM = 2.5
+_NAME_MM = 2.5
+_TICK_MM = 1.5
 
 
 def template_drawing(
@@ -24,6 +29,7 @@ def template_drawing(
     template: RouterTemplate,
     *,
     number: int,
+    board: ArcPath,
     rim_mm: float,
     unit: Unit,
     title: str,
@@ -32,15 +38,19 @@ def template_drawing(
     """Return the drawing of one sheet of a template, counted from 1, its page the sheet.
 
     ``openings`` are the paths fitted to ``template.openings[number - 1]``, drawn in an order with little travel
-    and before the sheet's edge. The text on the rim, ``rim_mm`` wide, says what bush and bit the
-    sheet is for and how far the bit must stick out.
+    and before the sheet's edge; between the two come the register holes. The text on the rim, ``rim_mm`` wide, says
+    what bush and bit the sheet is for, how far the bit must stick out, and how the sheet is placed. To place it, the
+    ``board``'s outline and its centre lines are drawn as notes.
     """
     starts = np.array([path.vertices[0] for path in openings]).reshape(-1, 2)
     order = cutting_order(starts, begin=template.sheet[:2])
-    lines = (f"{title}, template {number} of {len(template.openings)}", *stack_lines(template, unit))
+    holes = template.holes[number - 1]
+    heading = f"{title}, template {number} of {len(template.openings)}"
+    lines = (heading, *stack_lines(template, unit), placing_line(template, number, unit))
     layers = (
-        Layer(Role.NOTE, tuple(rim_text(lines, template.sheet, rim_mm=rim_mm))),
+        Layer(Role.NOTE, (*placing_notes(lines, template, holes, board, rim_mm=rim_mm),)),
         Layer(Role.OPENING, tuple(Path(openings[i]) for i in order)),
+        *([Layer(Role.REGISTER, tuple(Circle(m.centre, m.dowel_mm / 2) for m in holes))] if holes else []),
         Layer(Role.SHEET_EDGE, (Path(rectangle(template.sheet)),)),
     )
     properties = (("bush", shown(template.bush_mm, unit)), ("bit", shown(template.bit_mm, unit)))
@@ -62,6 +72,47 @@ def stack_lines(template: RouterTemplate, unit: Unit) -> tuple[str, ...]:
         f"{shown(stack.bit_below_base, unit)} below the base"
     )
     return guide, reach
+
+
+def placing_line(template: RouterTemplate, number: int, unit: Unit) -> str:
+    """Return how a sheet, counted from 1, is placed on the board."""
+    names = [mark.name for mark in template.holes[number - 1]]
+    by = ["the centre lines", f"dowel {', '.join(names)} and the centre lines", f"dowels {', '.join(names)}"]
+    return f"place by {by[min(len(names), 2)]}; board's edge {_overhang(template, unit)}"
+
+
+def _overhang(template: RouterTemplate, unit: Unit) -> str:
+    """Return where the board's edge lies under the template."""
+    across, up = (round(over, 6) for over in template.overhang_mm)
+    if across == up == 0:
+        return "flush with this edge"
+    if across == up:
+        return f"{shown(across, unit)} inside this edge"
+    return f"{shown(across, unit)} inside left and right, {shown(up, unit)} above and below"
+
+
+def placing_notes(
+    lines: Sequence[str], template: RouterTemplate, holes: Sequence[RegisterMark], board: ArcPath, *, rim_mm: float
+) -> Iterator[Shape]:
+    """Yield the rim's text, the holes' names, and the lines by which the sheet is placed, none over another.
+
+    The text stands in the broader strip that the board's outline leaves of the rim.
+    """
+    x0, y0, x1, y1 = template.sheet
+    across, up = template.overhang_mm
+    outside = up >= rim_mm - up
+    strip, rim = (template.sheet, min(up, rim_mm)) if outside else ((x0, y0 + up, x1, y1 - up), rim_mm - up)
+    yield from rim_text(lines, strip, rim_mm=rim)
+    for mark in holes:
+        inwards = math.copysign(mark.dowel_mm / 2 + _NAME_MM, (x0 + x1) / 2 - mark.centre[0])
+        yield Text((mark.centre[0] + inwards, mark.centre[1]), mark.name, _NAME_MM)
+    if max(across, up) > 0 or len(board.vertices) != 4 or board.bulges.any():
+        yield Path(board)
+    tick = _TICK_MM if outside else max(up, _TICK_MM)
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    yield straight((x0, y), (x1, y))
+    for low, high in ((y0, y0 + tick), (y0 + rim_mm, y1 - rim_mm), (y1 - tick, y1)):
+        yield straight((x, low), (x, high))
 
 
 def kerf_drawing(piece: KerfTest, *, unit: Unit) -> Drawing:

@@ -18,6 +18,8 @@ from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Box, Region
 from shadowrout.templates.criterion import holds_by_vector
 from shadowrout.templates.guarding import guarded
+from shadowrout.templates.placing import clear_marks, least_overhang, marks_within
+from shadowrout.templates.register import RegisterMark, holes_of
 from shadowrout.templates.template_bridges import Variant, ring_variants
 
 if TYPE_CHECKING:
@@ -55,7 +57,8 @@ class Stack:
 class RouterTemplate:
     """One or more template sheets that together let the router clear the pockets; lengths in mm, y up.
 
-    ``openings`` has a region for each sheet; all sheets have the box ``sheet``. ``cleared`` is what the bit takes out
+    ``openings`` has a region for each sheet; all sheets have the box ``sheet`` around the middle of the ``plaque``,
+    and each has ``holes`` at the register marks that are clear of its openings. ``cleared`` is what the bit takes out
     with all of them, ``unreached`` what it leaves of the pockets because it is too thick or the wood
     beside is too thin to keep the bush off it, ``under_bridges`` what
     it leaves because a bridge or a web covers it on every sheet, ``rounded_off`` the outside corners of islands that it
@@ -64,6 +67,8 @@ class RouterTemplate:
 
     openings: tuple[Region, ...]
     sheet: Box
+    plaque: Box
+    holes: tuple[tuple[RegisterMark, ...], ...]
     bush_mm: float
     bit_mm: float
     web_mm: float
@@ -77,6 +82,11 @@ class RouterTemplate:
     def offset_mm(self) -> float:
         """How far the openings' edges lie outside the pockets' walls."""
         return (self.bush_mm - self.bit_mm) / 2
+
+    @property
+    def overhang_mm(self) -> tuple[float, float]:
+        """How far the sheet's edges stand over the board's box left and right, and below and above."""
+        return self.plaque[0] - self.sheet[0], self.plaque[1] - self.sheet[1]
 
 
 def bit_centres(pockets: Region, *, bit_mm: float) -> Region:
@@ -101,12 +111,14 @@ def make_router_template(
     options: TemplateOptions,
     tolerance_mm: float,
     islands: str = "second",
+    marks: Sequence[RegisterMark] = (),
 ) -> RouterTemplate:
     """Return the templates for pockets of one depth; ``pockets`` are their walls in mm.
 
     An opening whose web to its neighbour would be too thin goes onto another sheet, as does the second half of a
     pocket round an island. Webs are as wide as asked even when the lines drawn leave the openings by
-    ``tolerance_mm``. Pockets stay away from wood too thin to keep the bush off; what that leaves is reported.
+    ``tolerance_mm``. Pockets stay away from wood too thin to keep the bush off; what that leaves is reported. The
+    board's register ``marks`` become holes of every sheet on which they are a web clear of its openings and edge.
 
     Raises SettingError for a bit larger than the bush, a bush that reaches through the template, or an unknown
     word for ``islands``; PromiseError, with the place, for an island that can't be held, openings that take too many
@@ -118,8 +130,10 @@ def make_router_template(
     centres = _guarded_centres(asked, options, web)
     sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, islands)], web)
     openings = tuple(union_all(v.opening for v in sheet) for sheet in sheets)
-    sheet = _sheet_box(openings, plaque, options)
-    _check_sheets(openings, sheet, web)
+    holes = [clear_marks(marks, opening, web_mm=web) for opening in openings]
+    sheet = _sheet_box(openings, [mark for some in holes for mark in some], plaque, options, web)
+    holes = [marks_within(some, sheet, web_mm=web) for some in holes]
+    _check_sheets([o.union(holes_of(some)) for o, some in zip(openings, holes, strict=True)], sheet, web)
     cleared = union_all(_cleared(opening, options) for opening in openings)
     reachable = centres.offset(options.bit / 2, error=_ERROR_MM)
     rounded = _without_hairs(cleared.difference(asked))
@@ -127,6 +141,8 @@ def make_router_template(
     return RouterTemplate(
         openings=openings,
         sheet=sheet,
+        plaque=plaque,
+        holes=tuple(holes),
         bush_mm=options.bush,
         bit_mm=options.bit,
         web_mm=options.web,
@@ -222,13 +238,16 @@ def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> 
         )
 
 
-def _sheet_box(openings: Sequence[Region], plaque: Box, options: TemplateOptions) -> Box:
-    """Return the sheet: as large as plaque, openings and margin need, or as set, around the middle of the plaque."""
-    x0, y0, x1, y1 = union_all(openings).bounds
-    needed = (x0 - options.margin, y0 - options.margin, x1 + options.margin, y1 + options.margin)
+def _sheet_box(
+    openings: Sequence[Region], marks: Sequence[RegisterMark], plaque: Box, options: TemplateOptions, web: float
+) -> Box:
+    """Return the sheet: as large as plaque, openings and holes need, or as set, around the middle of the plaque."""
+    every = union_all(openings)
     if options.sheet is None:
-        (x0, y0), (x1, y1) = map(min, needed[:2], plaque[:2]), map(max, needed[2:], plaque[2:])
-        return x0, y0, x1, y1
+        over = least_overhang(every, marks, plaque, margin_mm=options.margin, web_mm=web)
+        return plaque[0] - over, plaque[1] - over, plaque[2] + over, plaque[3] + over
+    x0, y0, x1, y1 = every.bounds
+    needed = (x0 - options.margin, y0 - options.margin, x1 + options.margin, y1 + options.margin)
     x, y = (plaque[0] + plaque[2]) / 2, (plaque[1] + plaque[3]) / 2
     least = 2 * max(x - needed[0], needed[2] - x), 2 * max(y - needed[1], needed[3] - y)
     width, height = options.sheet
