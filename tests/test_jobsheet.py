@@ -334,6 +334,31 @@ def test_a_batch_of_several_woods_adds_up(sheet):
     assert ["Paint", "65 ml, 2 coats, a litre for 10 m²"] in facts(page)
 
 
+def test_stock_is_told_over_all_plaques(sheet):
+    lying = {"drawing": "stencil", "piece": 1, "place_mm": [5.0, 5.0], "turned": False, "size_mm": [212.0, 152.0]}
+    turned = {**lying, "piece": 2, "place_mm": [5.0, 110.5], "turned": True}
+    laid = {"of": "stencil", "size_mm": [400.0, 200.0], "gap_mm": 5.0, "pieces": 2, "used_share": 0.403}
+    laid |= {"files": [], "sheets": [{"plaque": "small", **turned}, {"plaque": "large", **lying}]}
+    figures = {**sheet.figures, "stock": [laid]}
+    page = job_sheet(sheet.job, figures, files={"large": {}, "small": {}}, settings="")
+    assert faults(page) == []
+    assert headings(page).count("Stock") == 1
+    assert "Stock" not in headings(sheet.page)
+    assert tables(page)["Stock for stencils: 2 of 400 x 200 mm, 40 % of it used"][1:] == [
+        ["stencil-stock-1", "large, stencil", "212 x 152 mm", "5.00 mm / 5.00 mm", "no"],
+        ["stencil-stock-2", "small, stencil", "212 x 152 mm", "5.00 mm / 110.50 mm", "yes"],
+    ]
+
+
+@pytest.mark.parametrize(("dowels", "lines"), [(["A", "B"], False), (["A"], True), ([], True)])
+def test_the_steps_say_how_a_template_is_placed(sheet, dowels, lines):
+    page = sheet.again(template={"sheets": 1, "placing": [{"sheet": 1, "dowels": dowels}]})
+    assert faults(page) == []
+    assert "lay the template on the face by dowels" in text(page)
+    assert ("centre lines" in text(page)) is lines
+    assert "lay the template" not in text(sheet.page)
+
+
 def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
     lines = {"count": 0, "length_mm": 0.0, "greatest_depth_mm": 0.0, "classes": [], "first_to_go": []}
     lines["sanding"] = {"loss_mm": [0.5], "share_left": [1.0], "too_much_mm": None}

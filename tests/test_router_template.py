@@ -311,7 +311,7 @@ def test_a_set_sheet_without_room_for_holes_is_placed_by_its_lines():
     template = template_of(rectangle(60, 40), marks=CORNERS, sheet=(170.0, 140.0))
     assert template.holes == ((),)
     line = placing_line(template, 1, Unit.MM)
-    assert line == "place by the centre lines; board's edge 5.0 mm inside left and right, 0.0 mm above and below"
+    assert line == "place by the centre lines; board 5.0 mm inside left and right, 0.0 mm above and below"
 
 
 @pytest.mark.parametrize("sheet", [None, (300.0, 200.0), (160.0, 140.0)], ids=["grown", "large", "flush"])
@@ -368,3 +368,12 @@ def test_the_stack_of_inches_tells_the_overhang_in_inches():
     template = template_of(rectangle(60, 40), marks=CORNERS)
     assert "0.197 in (13/64) inside this edge" in placing_line(template, 1, Unit.INCH)
     assert isinstance(drawn(template, unit=Unit.INCH).layers[2].shapes[0], Circle)
+
+
+def test_the_rims_text_keeps_clear_of_a_hole_in_the_middle_of_a_side():
+    """On a round board a hole may lie at the lowest point, where the text would stand."""
+    mark = RegisterMark("A", (33.0, -46.0), 4.0)
+    drawing = drawn(template_of(rectangle(60, 40), marks=[mark]), board=ellipse(PLAQUE))
+    for text in (s for s in drawing.layers[0].shapes if isinstance(s, Text) and len(s.text) > 1):
+        half = len(text.text) * text.height_mm * 0.7 / 2
+        assert not text.at[0] - half - 2 < mark.centre[0] < text.at[0] + half + 2

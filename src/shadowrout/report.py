@@ -216,7 +216,10 @@ def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
     template = made.template
     return {
         "sheets": len(template.openings),
-        "placed_by": [[mark.name for mark in holes] for holes in template.holes],
+        "placing": [
+            {"sheet": number, "dowels": [mark.name for mark in holes]}
+            for number, holes in enumerate(template.holes, start=1)
+        ],
         "overhang_mm": [round(over, _DECIMALS) for over in template.overhang_mm],
         "sheet_mm": _rounded(template.sheet),
         "bush_mm": template.bush_mm,

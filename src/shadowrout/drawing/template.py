@@ -13,6 +13,7 @@ from shadowrout.drawing.rim import rim_text
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
+from shadowrout.geometry.region import Box
 from shadowrout.templates.kerf_piece import KerfTest
 from shadowrout.templates.ordering import cutting_order
 from shadowrout.templates.register import RegisterMark
@@ -77,8 +78,8 @@ def stack_lines(template: RouterTemplate, unit: Unit) -> tuple[str, ...]:
 def placing_line(template: RouterTemplate, number: int, unit: Unit) -> str:
     """Return how a sheet, counted from 1, is placed on the board."""
     names = [mark.name for mark in template.holes[number - 1]]
-    by = ["the centre lines", f"dowel {', '.join(names)} and the centre lines", f"dowels {', '.join(names)}"]
-    return f"place by {by[min(len(names), 2)]}; board's edge {_overhang(template, unit)}"
+    by = ["the centre lines", f"dowel {', '.join(names)}, centre lines", f"dowels {', '.join(names)}"]
+    return f"place by {by[min(len(names), 2)]}; board {_overhang(template, unit)}"
 
 
 def _overhang(template: RouterTemplate, unit: Unit) -> str:
@@ -101,7 +102,8 @@ def placing_notes(
     x0, y0, x1, y1 = template.sheet
     across, up = template.overhang_mm
     outside = up >= rim_mm - up
-    strip, rim = (template.sheet, min(up, rim_mm)) if outside else ((x0, y0 + up, x1, y1 - up), rim_mm - up)
+    left, right = _between_holes(holes, template.sheet, rim_mm)
+    strip, rim = ((left, y0, right, y1), min(up, rim_mm)) if outside else ((left, y0 + up, right, y1 - up), rim_mm - up)
     yield from rim_text(lines, strip, rim_mm=rim)
     for mark in holes:
         inwards = math.copysign(mark.dowel_mm / 2 + _NAME_MM, (x0 + x1) / 2 - mark.centre[0])
@@ -113,6 +115,16 @@ def placing_notes(
     yield straight((x0, y), (x1, y))
     for low, high in ((y0, y0 + tick), (y0 + rim_mm, y1 - rim_mm), (y1 - tick, y1)):
         yield straight((x, low), (x, high))
+
+
+def _between_holes(holes: Sequence[RegisterMark], sheet: Box, rim_mm: float) -> tuple[float, float]:
+    """Return the ends of the widest stretch across the sheet that no hole in the lower or upper rim interrupts."""
+    x0, y0, x1, y1 = sheet
+    in_rim = [mark for mark in holes if not y0 + rim_mm < mark.centre[1] < y1 - rim_mm]
+    taken = sorted((m.centre[0], m.dowel_mm / 2 + 2 * _NAME_MM) for m in in_rim)
+    starts = [x0, *(x + room for x, room in taken)]
+    ends = [*(x - room for x, room in taken), x1]
+    return max(zip(starts, ends, strict=True), key=lambda stretch: stretch[1] - stretch[0])
 
 
 def kerf_drawing(piece: KerfTest, *, unit: Unit) -> Drawing:

@@ -13,6 +13,7 @@ from shadowrout.jobsheet.pictures import embedded
 from shadowrout.jobsheet.scope import scope_of
 from shadowrout.jobsheet.sections import plaque_of
 from shadowrout.jobsheet.steps import steps_of
+from shadowrout.jobsheet.stock import stock_sections
 from shadowrout.jobsheet.wording import Words, tied
 from shadowrout.options import Job
 
@@ -37,7 +38,7 @@ def job_sheet(
         picture=figures["picture"],
         program=figures["program"],
         notes=figures["notes"],
-        batch=batch_of(job, figures["plaques"], scope, words),
+        batch=(*batch_of(job, figures["plaques"], scope, words), *stock_sections(figures.get("stock", ()), words)),
         tools=tools_of(job, scope, words),
         steps=steps_of(job, figures["plaques"], scope, words),
         cautions=CAUTIONS,

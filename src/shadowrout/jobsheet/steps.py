@@ -95,9 +95,18 @@ def _by_template(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator
     )
     yield Step(
         "Rout",
-        f"Fix {what}, where the plaque's sheet says. Rout the openings with a bit of {bit} in "
+        f"Fix {what}, {_placed(plaques)}. Rout the openings with a bit of {bit} in "
         f"a bush of {bush}, in passes, until the bit stands out as far as the sheet says. Try it on scrap.",
     )
+
+
+def _placed(plaques: Sequence[Figures]) -> str:
+    """Return what puts a template in its place: dowels where each of its sheets has two holes, else lines, too."""
+    sheets = [sheet for plaque in plaques for sheet in plaque["template"].get("placing", ())]
+    by = "by dowels through the holes that it shares with the board"
+    if not all(len(sheet["dowels"]) >= 2 for sheet in sheets):
+        by += ", or where it has fewer than two, by its centre lines, drawn on the board too"
+    return f"{by}; its text says how far the board's edge lies inside its own"
 
 
 def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
