@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import pytest
 import shapely
+from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.measure import euler_number, label
 from stencil_masks import KINDS, letters, photo_design, random_design, sheet_around
 
@@ -18,7 +20,16 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.templates.criterion import holds, holds_by_vector
 from shadowrout.templates.stencil import Stencil, make_stencil
-from shadowrout.templates.stencil_picture import DARK_LOST, OPENING, SHEET, stencil_picture
+from shadowrout.templates.stencil_picture import (
+    BRIDGE,
+    DARK_LOST,
+    ISLAND,
+    LIGHT_LOST,
+    OPENING,
+    SHEET,
+    WEB,
+    stencil_picture,
+)
 
 TOLERANCE_MM = 0.1
 WEB_MM = 3.0
@@ -327,11 +338,61 @@ def test_settings_that_cannot_go_together_are_named(changes, key):
     assert error.value.key == key
 
 
-def test_the_picture_shows_what_was_lost():
+def picture_of(stencil: Stencil, design: Region) -> tuple[np.ndarray, np.ndarray]:
+    """Return the picture of the sheet and the legend below it, at half a millimetre a pixel."""
+    picture = stencil_picture(stencil, design, pixel_mm=0.5)
+    rows = math.ceil((stencil.sheet[3] - stencil.sheet[1]) / 0.5)
+    return picture[:rows], picture[rows:]
+
+
+def area_of(picture: np.ndarray, colour: tuple[int, int, int]) -> float:
+    return float((picture == np.array(colour)).all(axis=2).sum()) * 0.25
+
+
+def test_the_picture_shows_what_bridges_take():
     design = annulus(20, 14)
     stencil = stencil_of(design)
-    picture = stencil_picture(stencil, design, pixel_mm=0.5)
-    colours = {tuple(int(v) for v in c) for c in np.unique(picture.reshape(-1, 3), axis=0)}
-    assert {SHEET, OPENING, DARK_LOST} <= colours
-    lost = (picture == np.array(DARK_LOST)).all(axis=2).sum() * 0.25
-    assert lost == pytest.approx(stencil.dark_lost_share * design.area, rel=0.3)
+    picture, _ = picture_of(stencil, design)
+    assert area_of(picture, BRIDGE) == pytest.approx(stencil.dark_lost_share * design.area, rel=0.3)
+    assert area_of(picture, WEB) == area_of(picture, ISLAND) == 0
+    assert area_of(picture, OPENING) == pytest.approx(stencil.openings.area, rel=0.15)  # whole pixels alone
+    assert area_of(picture, SHEET) > 0
+
+
+def test_the_picture_tells_webs_islands_and_the_rest_apart():
+    """Two blocks 2 mm apart, whose web grows to 3 mm; an island of 3 mm across; a line too thin to open."""
+    island = shapely.Point(60, 20).buffer(1.5)
+    blocks = shapely.union_all([shapely.box(0, 0, 19, 40), shapely.box(21, 0, 80, 40).difference(island)])
+    design = Region.of_shape(shapely.union_all([blocks, shapely.box(0, 50, 80, 50.8)]))
+    stencil = stencil_of(design)
+    assert stencil.webs_widened >= 1
+    assert (stencil.islands_dropped, len(stencil.bridges)) == (1, 0)
+    picture, _ = picture_of(stencil, design)
+    assert area_of(picture, WEB) == pytest.approx(40 * 1.3, rel=0.35)
+    assert area_of(picture, ISLAND) == pytest.approx(island.area, rel=0.5)  # whole pixels alone
+    assert area_of(picture, BRIDGE) == 0
+    row = round((stencil.sheet[3] - 50.4) / 0.5)
+    assert {tuple(c) for c in picture[row - 1 : row + 2].reshape(-1, 3).tolist()} & {DARK_LOST, (51, 177, 143)}
+
+
+RGB_TO_LMS = np.array([[17.8824, 43.5161, 4.11935], [3.45565, 27.1554, 3.86714], [0.0299566, 0.184309, 1.46709]])
+"""Cone responses to linear red, green and blue; Vienot, Brettel and Mollon 1999 (from memory), as what follows."""
+
+SEEN = {
+    "normal": np.eye(3),
+    "protanopia": np.array([[0, 2.02344, -2.52581], [0, 1, 0], [0, 0, 1]]),
+    "deuteranopia": np.array([[1, 0, 0], [0.494207, 0, 1.24827], [0, 0, 1]]),
+}
+
+
+@pytest.mark.parametrize("vision", SEEN)
+def test_the_legend_shows_colours_that_differ_for_every_kind_of_colour_vision(vision):
+    """A difference of 10 in CIEDE2000 is several times what is just seen (CIE 142; about 1)."""
+    design = annulus(20, 14)
+    _, legend = picture_of(stencil_of(design), design)
+    colours = np.array([BRIDGE, WEB, DARK_LOST, ISLAND, LIGHT_LOST, OPENING, SHEET])
+    assert all(area_of(legend, tuple(colour)) > 0 for colour in colours)
+    seen = np.linalg.inv(RGB_TO_LMS) @ SEEN[vision] @ RGB_TO_LMS
+    linear = np.clip((colours / 255) ** 2.2 @ seen.T, 0, 1)
+    lab = rgb2lab(linear[None] ** (1 / 2.2))[0]
+    assert min(deltaE_ciede2000(a, b) for a, b in combinations(lab, 2)) > 10

@@ -39,6 +39,12 @@ class Grid:
         """Return x and y of a pixel's centre."""
         return self.box[0] + (column + 0.5) * self.pixel_mm, self.box[3] - (row + 0.5) * self.pixel_mm
 
+    def places(self, mask: NDArray[np.bool_]) -> NDArray[np.float64]:
+        """Return x and y of the centres of a mask's pixels, shape (n, 2), row by row."""
+        rows, columns = np.nonzero(mask)
+        x, y = self.box[0] + (columns + 0.5) * self.pixel_mm, self.box[3] - (rows + 0.5) * self.pixel_mm
+        return np.column_stack([x, y])
+
     def pixel(self, x: float, y: float) -> tuple[int, int]:
         """Return row and column of the pixel that holds a point; outside the grid for a point outside."""
         return math.floor((self.box[3] - y) / self.pixel_mm), math.floor((x - self.box[0]) / self.pixel_mm)

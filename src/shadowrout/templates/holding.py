@@ -47,6 +47,8 @@ class Held:
     middle: Mask
     bridges: tuple[Bridge, ...]
     webs_widened: int
+    web_lines: Mask
+    """The middle lines of the thin webs that are kept, and so widened."""
     notices: tuple[Notice, ...]
     unheld: tuple[Notice, ...]
     """Islands that no bridge may reach."""
@@ -61,6 +63,7 @@ def hold_together(design: Field, grid: Grid, wishes: Wishes, *, web_mm: float) -
     solid = design <= 0
     depth = depth_px(solid)
     webs = find_webs(depth, half_web_px=half_web_px, keep_thin=not wishes.drop_islands)
+    web_lines = webs.lines
     by_hand = [_by_hand(bridge, webs.core, grid) for bridge in wishes.bridges]
     webs = Webs(webs.core, webs.lines | (_drawn(by_hand, solid.shape) & ~webs.core), webs.widened, webs.given_up)
     bodies = find_bodies(solid, depth, webs, frame_row=math.ceil(half_web_px + 1), keep=wishes.keep)
@@ -81,6 +84,7 @@ def hold_together(design: Field, grid: Grid, wishes: Wishes, *, web_mm: float) -
             *_bridges(ends, solid, grid, web_mm, by_hand=False),
         ),
         webs.widened,
+        web_lines & middle,
         tuple(_hanging_notices(loose, bodies, grid)),
         tuple(_unheld_notices(tree, bodies, grid)),
     )

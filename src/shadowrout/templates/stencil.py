@@ -228,6 +228,7 @@ def _described(bench: _Bench, held: Held, field: Field, openings: Region, option
         light_lost_share=light_lost,
         islands=tuple(dropped_islands(bench.inside > 0.5, opened, grid)),
         webs_widened=held.webs_widened,
+        web_middles=grid.places(held.web_lines),
         openings_merged=merged_openings(bench.design > 0, opened, grid),
         notices=notices,
     )

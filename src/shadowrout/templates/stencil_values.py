@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Box, Region
 
 Place = tuple[float, float]
@@ -47,9 +48,9 @@ class Stencil:
 
     ``openings`` are what is open after cutting, ``drawn`` the same inset by half the kerf: the line that the
     beam's middle follows. ``dark_lost_share`` is the share of the design's dark that isn't open, ``light_lost_share``
-    what is open of its light, over the same. ``webs_widened``
-    counts thin webs of the design made as wide as the least web, ``openings_merged`` the openings that became
-    one with another because the web between them was too thin to save.
+    what is open of its light, over the same. ``webs_widened`` counts thin webs of the design made as wide as the
+    least web, ``web_middles``, shape (n, 2), are points all along their middles; ``openings_merged`` counts openings
+    that became one with another because the web between them was too thin to save.
     """
 
     openings: Region
@@ -62,6 +63,7 @@ class Stencil:
     light_lost_share: float
     islands: tuple[DroppedIsland, ...]
     webs_widened: int
+    web_middles: Points
     openings_merged: int
     notices: tuple[Notice, ...]
 
