@@ -377,3 +377,32 @@ def test_the_rims_text_keeps_clear_of_a_hole_in_the_middle_of_a_side():
     for text in (s for s in drawing.layers[0].shapes if isinstance(s, Text) and len(s.text) > 1):
         half = len(text.text) * text.height_mm * 0.7 / 2
         assert not text.at[0] - half - 2 < mark.centre[0] < text.at[0] + half + 2
+
+
+@pytest.mark.parametrize(("bush", "web"), [(60.0, 6.0), (30.0, 2.0)])
+def test_a_bush_much_larger_than_bit_and_web_is_no_hindrance_by_itself(bush, web):
+    """A plain pocket has no thin wood about it, however far the bush keeps off."""
+    template = template_of(rectangle(60, 40), bush=bush, bit=8.0, web=web)
+    assert template.unreached.area == pytest.approx((4 - math.pi) * 16, abs=0.15)
+    assert template.openings[0].bounds == pytest.approx(
+        (-(bush - 8) / 2, -(bush - 8) / 2, 60 + (bush - 8) / 2, 40 + (bush - 8) / 2), abs=0.02
+    )
+
+
+def test_a_bit_too_thick_for_any_pocket_is_told_what_fits():
+    with pytest.raises(PromiseError, match="no bush works with this bit; the widest pocket is 20.0mm wide"):
+        template_of(rectangle(60, 20), bush=40.0, bit=30.0)
+
+
+def test_a_bush_that_no_template_can_have_names_one_that_works():
+    """Rows of slots 11 mm apart: with a bush of 30 the webs take more sheets than may be."""
+    rows = [rectangle(60, 10, y=12 * number) for number in range(12)]
+    with pytest.raises(PromiseError, match=r"with this bit a bush of ([\d.]+)mm works") as refusal:
+        template_of(*rows, bush=100.0, bit=8.0)
+    works = float(str(refusal.value).split("a bush of ")[1].split("mm")[0])
+    assert template_of(*rows, bush=works, bit=8.0).openings
+
+
+def test_a_margin_narrower_than_the_web_is_refused():
+    with pytest.raises(SettingError, match="template.margin: 20mm is less than the web; give 25mm or more"):
+        template_of(rectangle(60, 40), web=25.0)

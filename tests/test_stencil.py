@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import combinations
+from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
+import skimage
 from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.measure import euler_number, label
 from stencil_masks import KINDS, letters, photo_design, random_design, sheet_around
 
 from shadowrout import options
+from shadowrout import photo as photos
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.grid import Grid
@@ -30,6 +33,7 @@ from shadowrout.templates.stencil_picture import (
     WEB,
     stencil_picture,
 )
+from shadowrout.tone import two_tone
 
 TOLERANCE_MM = 0.1
 WEB_MM = 3.0
@@ -396,3 +400,24 @@ def test_the_legend_shows_colours_that_differ_for_every_kind_of_colour_vision(vi
     linear = np.clip((colours / 255) ** 2.2 @ seen.T, 0, 1)
     lab = rgb2lab(linear[None] ** (1 / 2.2))[0]
     assert min(deltaE_ciede2000(a, b) for a, b in combinations(lab, 2)) > 10
+
+
+def test_a_box_that_keeps_every_bridge_out_is_named_where_an_island_must_be_held():
+    """A larger size, which is the advice for islands too small, would not help here."""
+    design = letters("O", 40)
+    box = sheet_around(design)
+    with pytest.raises(PromiseError, match=r"at x .*, y .*mm an island can't be held, since stencil.keep_out"):
+        stencil_of(design, drop_islands=False, keep_out=(box,))
+    (notice,) = [n for n in stencil_of(design, keep_out=(box,)).notices if "keep_out" in n.sentence]
+    assert design.bounds[0] < notice.place[0] < design.bounds[2]
+
+
+def test_a_coarse_design_that_cannot_be_as_dark_as_the_carved_one_takes_the_nearest_share():
+    """Chelsea at 4 mm a line on 80 mm of board: the share of the fine design is out of reach."""
+    picture = next((Path(skimage.__file__).parent / "data").glob("chelsea.*"))
+    photo = photos.resampled(photos.read(picture, long_side_px=400), width_px=64, height_px=43)
+    asked = {"pixel_mm": 1.0, "method": "keep-lines", "detail_mm": 4.0, "smoothing_mm": None}
+    with pytest.raises(SettingError, match=r"the nearest share that works is (0\.\d+)") as refusal:
+        two_tone(photo, dark=0.413, **asked)
+    share = float((two_tone(photo, dark=0.413, **asked, or_nearest=True).field > 0).mean())
+    assert f"{share:.3f}" in str(refusal.value)

@@ -162,9 +162,17 @@ def _as_fitted(shadow: Region, paths: Sequence[ArcPath]) -> Region:
 
 
 def two_tone_design(
-    job: Job, photo: Photo, resolution: Resolution, *, touch_up: NDArray[np.float32] | None = None
+    job: Job,
+    photo: Photo,
+    resolution: Resolution,
+    *,
+    touch_up: NDArray[np.float32] | None = None,
+    or_nearest: bool = False,
 ) -> Mask:
-    """Return the two-tone design of a settled job at one plaque's working resolution, touched up."""
+    """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
+
+    With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
+    """
     fine = photo_room.resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
     tone = tone_room.two_tone(
         fine,
@@ -173,6 +181,7 @@ def two_tone_design(
         dark=job.tone.dark,
         detail_mm=_settled(job.tone.detail),
         smoothing_mm=job.tone.smoothing,
+        or_nearest=or_nearest,
     )
     if touch_up is not None:
         touch_up = photo_room.fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shadowrout import size, trace
+from shadowrout.errors import InputError, SettingError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
@@ -13,8 +15,9 @@ from shadowrout.make_plaque import MadePlaque, least_shadow_mm2, two_tone_design
 from shadowrout.options import Job
 from shadowrout.pictures import Pictures
 from shadowrout.size import Layout
+from shadowrout.templates import stencil_checks
 from shadowrout.templates.register import holes_of
-from shadowrout.templates.router import RouterTemplate, make_router_template
+from shadowrout.templates.router import RouterTemplate, check_template, make_router_template
 from shadowrout.templates.stencil import make_stencil
 from shadowrout.templates.stencil_values import Stencil
 
@@ -50,6 +53,23 @@ class MadeTemplates:
     template: MadeTemplate | None = None
 
 
+def check_settings(job: Job, layouts: Sequence[Layout]) -> None:
+    """Raise SettingError for what a job with settled boards asks of stencils and templates that no design can have."""
+    for layout in layouts:
+        x0, y0, x1, y1 = layout.field.bounds
+        if "stencil" in job.output.files:
+            if job.stencil.web > min(x1 - x0, y1 - y0) / 2:
+                raise SettingError(
+                    "stencil.web",
+                    f"{job.stencil.web:g}mm is too wide for the design of {x1 - x0:g}x{y1 - y0:g}mm on the plaque of "
+                    f"{_size_of(layout)}; give less than {min(x1 - x0, y1 - y0) / 2:g}mm",
+                )
+            sheet = _sheet(job, layout.board_mm)
+            stencil_checks.check_settings(Region.empty(), sheet, job.stencil, layout.board_mm)
+        if "template" in job.output.files:
+            check_template(job.template, job.template.islands)
+
+
 def make_templates(job: Job, made: MadePlaque, pictures: Pictures) -> MadeTemplates:
     """Return the stencil and the router template that a settled job asks for; nothing where it asks for none."""
     stencil = _made_stencil(job, made, pictures) if "stencil" in job.output.files else None
@@ -74,12 +94,27 @@ def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil
 
 
 def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
-    """Return a design of the plaque whose finest line suits the web: a stencil isn't the carved drawing with gaps."""
+    """Return a design of the plaque whose finest line suits the web: a stencil isn't the carved drawing with gaps.
+
+    Where so coarse a design can't have the share of dark that the carved one has, it has the nearest that it can.
+    """
     detail = max(job.tone.detail or 0.0, DETAIL_OF_WEB * job.stencil.web)
     coarse = dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail))
     resolution = size.resolution(layout, detail_mm=job.tone.detail or detail)
-    mask = two_tone_design(coarse, pictures.photo, resolution, touch_up=pictures.touch_up)
-    return size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(coarse)).shadow
+    try:
+        mask = two_tone_design(coarse, pictures.photo, resolution, touch_up=pictures.touch_up, or_nearest=True)
+        return size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(coarse)).shadow
+    except (SettingError, InputError):
+        raise SettingError(
+            "stencil.web",
+            f"{job.stencil.web:g}mm asks for a design so coarse that nothing of the picture is left on a plaque of "
+            f"{_size_of(layout)}; give a narrower web, or a larger plaque",
+        ) from None
+
+
+def _size_of(layout: Layout) -> str:
+    x0, y0, x1, y1 = layout.board_mm
+    return f"{x1 - x0:g}x{y1 - y0:g}mm"
 
 
 def stencil_sheet_mm(job: Job, board_mm: tuple[float, float]) -> tuple[float, float]:

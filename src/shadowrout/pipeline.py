@@ -17,7 +17,7 @@ from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
 from shadowrout.make_plaque import MadePlaque, make_plaque
-from shadowrout.make_templates import MadeTemplates, make_templates
+from shadowrout.make_templates import MadeTemplates, check_settings, make_templates
 from shadowrout.options import Job, Picture, Plaque
 from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
@@ -65,6 +65,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         progress("reading the picture", 0.0)
         places.check_place(out)
         job, boards = _laid_out(job)
+        check_settings(job, [layout for layout, _ in boards])
         check_stock(job)
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))

@@ -27,6 +27,9 @@ _OF_A_PLAQUE = re.compile(
 )
 """Names of the files that a run may make for a plaque."""
 
+_OF_STOCK = re.compile(r"(stencil|template)-stock-\d+\.(svg|dxf)")
+"""Names of the files that a run may make for the stock of all plaques."""
+
 
 def check_place(out: Path) -> None:
     """Raise SettingError where a job file that this program didn't write stands in the place of the one it will."""
@@ -48,7 +51,7 @@ def check_plaques(job: Job, out: Path) -> None:
     """Raise SettingError where a plaque can't have a folder of its name in ``out``."""
     for plaque in job.plaques:
         name = str(plaque.name)
-        if name.casefold() in (JOB_FILE, NUMBERS_FILE, SHEET_FILE):
+        if name.casefold() in (JOB_FILE, NUMBERS_FILE, SHEET_FILE) or _OF_STOCK.fullmatch(name.casefold()):
             raise SettingError("plaque.name", f"{name!r} is the name of a file beside the plaques; give another")
         if os.path.lexists(out / name):
             folder(out / name, key="plaque.name")
@@ -63,14 +66,18 @@ def check_overwritten(job: Job, files: Iterable[Path]) -> None:
 
 
 def left_over(out: Path, files: Iterable[Path]) -> tuple[str, ...]:
-    """Return what runs before left in ``out`` besides ``files``: the plaques' folders, ``name/``, and ``name/file``."""
+    """Return what runs before left in ``out`` besides ``files``.
+
+    Those are plaques' folders, ``name/``, files in them, ``name/file``, and drawings of stock.
+    """
     made = set(files)
-    return tuple(
-        told
-        for place in sorted(out.iterdir())
-        if place.is_dir() and (place / DESIGN_FILE).is_file()
-        for told in _left_in(place, made)
-    )
+    left: list[str] = []
+    for place in sorted(out.iterdir()):
+        if place.is_dir() and (place / DESIGN_FILE).is_file():
+            left += _left_in(place, made)
+        elif place not in made and _OF_STOCK.fullmatch(place.name):
+            left.append(place.name)
+    return tuple(left)
 
 
 def _left_in(place: Path, made: set[Path]) -> Iterator[str]:

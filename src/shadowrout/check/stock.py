@@ -55,8 +55,7 @@ def verdicts(out: Path, folder: Folder) -> Iterator[PlaqueVerdict]:
     entries = {e.get("of"): e for e in told if isinstance(e, dict)} if isinstance(told, list) else {}
     for kind in KINDS:
         asked = getattr(folder.job.stock, kind) if kind in folder.job.output.files else None
-        left_over = sorted(path.name for path in out.glob(f"{kind}-stock-*.*") if path.suffix in (".svg", ".dxf"))
-        if asked is not None or kind in entries or left_over:
+        if asked is not None or kind in entries:
             yield PlaqueVerdict(f"{kind} stock", _results(out, folder, kind, entries.get(kind, {})))
 
 
@@ -69,7 +68,7 @@ def _results(out: Path, folder: Folder, kind: str, told: Mapping[str, Any]) -> t
             stock.drawings[name] = read_drawing(out / name)
     sheets = _sheets(told)
     return (
-        _complete(out, kind, stock, names),
+        _complete(out, stock, names),
         _figures(folder, kind, told, sheets),
         *(
             (
@@ -108,13 +107,10 @@ def _sheets(told: Mapping[str, Any]) -> list[Lying]:
     return found
 
 
-def _complete(out: Path, kind: str, stock: PlaqueFiles, names: Sequence[str]) -> PromiseResult:
+def _complete(out: Path, stock: PlaqueFiles, names: Sequence[str]) -> PromiseResult:
     findings = stock.found(Promise.COMPLETE)
     for name in names:
         findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in complete.faults_of(out / name, stock)]
-    for path in sorted(out.glob(f"{kind}-stock-*.*")):
-        if path.suffix in (".svg", ".dxf") and path.name not in names:
-            findings.append(Finding(None, f"{path.name}: is left over from an earlier run", "remove it"))
     there = sum((out / name).is_file() for name in names)
     return result(Promise.COMPLETE, f"{there} of {len(names)} files", "all, whole", findings)
 

@@ -36,15 +36,13 @@ def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
             return walls
     (x, y), _ = thin[0].widest_spot(precision=0.1)
     raise PromiseError(
-        f"template: no opening was found that keeps the bush off the thin wood at x {x:.1f}, y {y:.1f}mm; use a "
-        "smaller bush, or a bit with a bearing"
+        f"template: no opening was found that keeps the bush off the thin wood at x {x:.1f}, y {y:.1f}mm"
     )
 
 
 def _thin_wood(walls: Region, offset_mm: float, radius_mm: float) -> Iterator[Region]:
-    x0, y0, x1, y1 = walls.bounds
-    rim = 4 * radius_mm
-    wood = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(walls)
+    # A rim with square corners would be thin wood itself, where it is opened by more than it may stand out.
+    wood = Region.box(walls.bounds).offset(4 * radius_mm, error=_ERROR_MM).difference(walls)
     for reach, longest in ((offset_mm, offset_mm + 2 * _HAIR_MM), (radius_mm, 2 * (radius_mm - offset_mm) - _HAIR_MM)):
         if reach == 0:
             continue

@@ -170,5 +170,5 @@ def _unheld_notices(tree: Tree, bodies: Bodies, grid: Grid) -> Iterator[Notice]:
     for number in np.flatnonzero(tree.unheld):
         yield Notice(
             grid.place(*bodies.centre[number]),
-            "an island can't be held, since bridges to it are kept out; make the keep_out box smaller",
+            "an island can't be held, since stencil.keep_out lets no bridge reach it; make the box smaller",
         )

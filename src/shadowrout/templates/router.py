@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import PromiseError, SettingError
@@ -32,6 +32,8 @@ _ERROR_MM = 0.004
 _HAIR_MM = 0.05
 _SPECK_MM2 = 0.5
 _MOST_SHEETS = 6
+_SMALLER_BUSHES = (0.75, 0.5, 0.25, 0.0)
+"""Differences of bush and bit to try where the one asked for can't be, over that one."""
 
 
 @dataclass(frozen=True)
@@ -124,14 +126,56 @@ def make_router_template(
     word for ``islands``; PromiseError, with the place, for an island that can't be held, openings that take too many
     sheets, or no pocket that takes the bit.
     """
-    _check(options, islands)
-    web = options.web + 2 * tolerance_mm
-    asked = union_all(pockets).simplified(_ERROR_MM)
+    check_template(options, islands)
+    wanted = _Wanted(union_all(pockets).simplified(_ERROR_MM), depth_mm, plaque, tolerance_mm, islands, tuple(marks))
+    try:
+        return _made(wanted, options)
+    except _RefusedError:
+        raise
+    except PromiseError as problem:
+        raise PromiseError(f"{problem}; {_what_works(wanted, options)}") from None
+
+
+class _RefusedError(PromiseError):
+    """What the settings ask to refuse: no other bush or bit is looked for."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Wanted:
+    """What a template is made of, whatever bush and bit."""
+
+    asked: Region
+    depth_mm: float
+    plaque: Box
+    tolerance_mm: float
+    islands: str
+    marks: tuple[RegisterMark, ...]
+
+
+def _what_works(wanted: _Wanted, options: TemplateOptions) -> str:
+    """Return the largest of a few smaller bushes with which a template can be made, or the largest bit to try."""
+    for share in _SMALLER_BUSHES:
+        bush = round(options.bit + share * (options.bush - options.bit), 2)
+        try:
+            _made(wanted, replace(options, bush=bush))
+        except (PromiseError, SettingError):
+            continue
+        bearing = " (a bearing of the bit's own size)" if share == 0 else ""
+        return f"with this bit a bush of {bush:g}mm works{bearing}"
+    if wanted.asked.is_empty:
+        return "there is no pocket at all"
+    _, radius = wanted.asked.widest_spot(precision=0.1)
+    return f"no bush works with this bit; the widest pocket is {2 * radius:.1f}mm wide: use a thinner bit than that"
+
+
+def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
+    """Return the templates; raises SettingError for a sheet too small and PromiseError for what can't be held."""
+    web, asked, marks = options.web + 2 * wanted.tolerance_mm, wanted.asked, wanted.marks
     centres = _guarded_centres(asked, options, web)
-    sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, islands)], web)
+    sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, wanted.islands)], web)
     openings = tuple(union_all(v.opening for v in sheet) for sheet in sheets)
     holes = [clear_marks(marks, opening, web_mm=web) for opening in openings]
-    sheet = _sheet_box(openings, [mark for some in holes for mark in some], plaque, options, web)
+    sheet = _sheet_box(openings, [mark for some in holes for mark in some], wanted.plaque, options, web)
     holes = [marks_within(some, sheet, web_mm=web) for some in holes]
     _check_sheets([o.union(holes_of(some)) for o, some in zip(openings, holes, strict=True)], sheet, web)
     cleared = union_all(_cleared(opening, options) for opening in openings)
@@ -141,12 +185,12 @@ def make_router_template(
     return RouterTemplate(
         openings=openings,
         sheet=sheet,
-        plaque=plaque,
+        plaque=wanted.plaque,
         holes=tuple(holes),
         bush_mm=options.bush,
         bit_mm=options.bit,
         web_mm=options.web,
-        stack=Stack(options.thickness, options.bush_length, depth_mm),
+        stack=Stack(options.thickness, options.bush_length, wanted.depth_mm),
         cleared=cleared,
         unreached=asked.difference(reachable),
         under_bridges=_without_hairs(reachable.difference(cleared)),
@@ -163,13 +207,12 @@ def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Reg
     ]
     centres = bit_centres(union_all(walls), bit_mm=options.bit)
     if centres.is_empty:
-        raise PromiseError(
-            f"template: no pocket takes a bit of {options.bit:g}mm in a bush of {options.bush:g}mm; use smaller ones"
-        )
+        raise PromiseError(f"template: no pocket takes a bit of {options.bit:g}mm in a bush of {options.bush:g}mm")
     return centres
 
 
-def _check(options: TemplateOptions, islands: str) -> None:
+def check_template(options: TemplateOptions, islands: str) -> None:
+    """Raise SettingError for the first setting that no template can have."""
     if options.bit > options.bush:
         raise SettingError(
             "template.bit", f"{options.bit:g}mm is larger than the bush; give {options.bush:g}mm or less"
@@ -179,6 +222,10 @@ def _check(options: TemplateOptions, islands: str) -> None:
             "template.bush_length",
             f"{options.bush_length:g}mm would touch the wood; give less than the template's thickness, "
             f"{options.thickness:g}mm",
+        )
+    if options.margin < options.web:
+        raise SettingError(
+            "template.margin", f"{options.margin:g}mm is less than the web; give {options.web:g}mm or more"
         )
     if islands not in ISLANDS:
         raise SettingError("template.islands", f"{islands!r} can't be used; give one of {', '.join(ISLANDS)}")
@@ -192,8 +239,9 @@ def _variants(centres: Region, options: TemplateOptions, web: float, islands: st
         return
     if islands == "refuse":
         (x, y), _ = opening.widest_spot(precision=0.1)
-        raise PromiseError(
-            f"template: an island in the pocket at x {x:.1f}, y {y:.1f}mm would fall out of the template"
+        raise _RefusedError(
+            f"template: an island in the pocket at x {x:.1f}, y {y:.1f}mm would fall out of the template; to hold it, "
+            "give template.islands = bridge, or second for a second template"
         )
     yield from ring_variants(
         opening, centres, bush_mm=options.bush, web_mm=web, bit_mm=options.bit, both=islands == "second"
@@ -212,8 +260,8 @@ def _sheets(variants: Sequence[Variant], web: float) -> list[list[Variant]]:
             sheets.append([variant])
     if len(sheets) > _MOST_SHEETS:
         raise PromiseError(
-            f"template: webs of {web:g}mm between the openings take {len(sheets)} templates; allow narrower webs, or "
-            "use a bush nearer to the bit's size"
+            f"template: webs of {web:g}mm between the openings take {len(sheets)} templates, more than "
+            f"{_MOST_SHEETS}; allow narrower webs"
         )
     return sheets
 
@@ -233,9 +281,7 @@ def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> 
     left = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(cleared)
     for piece, _ in standing_out(rounded, left, by=offset + 4 * _HAIR_MM):
         (x, y), _ = piece.widest_spot(precision=0.1)
-        raise PromiseError(
-            f"template: the bit would cut outside the pockets at x {x:.1f}, y {y:.1f}mm; use a smaller bush"
-        )
+        raise PromiseError(f"template: the bit would cut outside the pockets at x {x:.1f}, y {y:.1f}mm")
 
 
 def _sheet_box(
@@ -266,8 +312,7 @@ def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
         if not verdict:
             (x, y), reason = verdict.faults[0].place, verdict.faults[0].reason
             raise PromiseError(
-                f"template {number} doesn't stay in one piece: {reason} at x {x:.1f}, y {y:.1f}mm; allow "
-                "narrower webs, or use a bush nearer to the bit's size"
+                f"template {number} doesn't stay in one piece: {reason} at x {x:.1f}, y {y:.1f}mm; allow narrower webs"
             )
 
 

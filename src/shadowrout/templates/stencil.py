@@ -89,12 +89,15 @@ def make_stencil(
     wishes = Wishes(options.bridges, options.keep_out, weights, drop_islands, keep=grid.covered(holes) > 0.5)
     bench = _Bench.of(shadow, grid, options, wishes, tolerance_mm, holes)
     held, field, openings = _held_sheet(bench, options, tolerance_mm)
+    if not drop_islands and held.unheld:
+        (x, y), reason = held.unheld[0].place, held.unheld[0].sentence
+        raise PromiseError(f"stencil: at x {x:.1f}, y {y:.1f}mm {reason}")
     if not drop_islands and (lost := losses(bench.inside > 0.5, field > 0, bench.grid, options.web)):
         raise refusal(lost, shadow, lambda factor: _works_at(factor, shadow, sheet, options, tolerance_mm))
     if openings.is_empty and not shadow.is_empty:
         raise PromiseError(
             f"stencil: no opening is left with webs of {options.web:g}mm and openings of {options.least_opening:g}mm "
-            "at least; use a coarser or larger design, or a narrower web"
+            "at least; use a coarser or larger design, a narrower web, or a smaller stencil.least_opening"
         )
     return _described(bench, held, field, openings, options)
 

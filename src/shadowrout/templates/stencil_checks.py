@@ -47,7 +47,8 @@ def _check_sheet(shadow: Region, sheet: Box, options: StencilOptions, plaque: Bo
         if box is not None and not _inside(box, sheet):
             raise SettingError(
                 "stencil.sheet",
-                f"the sheet of {_size(sheet)} is smaller than the {name} of {_size(box)}; give a larger one",
+                f"the sheet of {_size(sheet)} is smaller than the {name} of {_size(box)}; give a larger "
+                "one, or none for one that fits",
             )
     least = min(sheet[2] - sheet[0], sheet[3] - sheet[1])
     if not options.web <= options.margin < least / 2:

@@ -58,7 +58,7 @@ def _held(opening: Region, avoid: Region, bush_mm: float, web_mm: float) -> Vari
         if len(islands) >= before:
             break
     (x, y), _ = Region.of_polygons([(islands[0], [])]).widest_spot(precision=0.1)
-    raise PromiseError(f"template: no straight bridge holds the island at x {x:.1f}, y {y:.1f}mm; use a smaller bush")
+    raise PromiseError(f"template: no straight bridge holds the island at x {x:.1f}, y {y:.1f}mm")
 
 
 def _holes(opening: Region) -> list[Points]:

@@ -17,6 +17,8 @@ METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""
+LEAST_SHARE = 0.001
+"""Share of dark below which there is as good as none."""
 LEAST_CONTRAST = 3.0
 """Difference of CIE L* below which a picture counts as all one grey."""
 SMOOTHING_OF_DETAIL = 0.25
@@ -66,7 +68,14 @@ def choose_dark(photo: Photo, method: str) -> float:
 
 
 def two_tone(
-    photo: Photo, *, pixel_mm: float, method: str, dark: float | None, detail_mm: float, smoothing_mm: float | None
+    photo: Photo,
+    *,
+    pixel_mm: float,
+    method: str,
+    dark: float | None,
+    detail_mm: float,
+    smoothing_mm: float | None,
+    or_nearest: bool = False,
 ) -> Tone:
     """Return the field of what becomes shadow when ``photo`` is carved at ``pixel_mm`` a pixel.
 
@@ -75,7 +84,7 @@ def two_tone(
     ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest line, for "keep-lines" less on a
     small plaque, and for "two-tone" what its bare pixels need, nothing where its edges are grey. Raises
     SettingError for a setting out of range and for a share that this picture can't reach, naming the nearest that
-    it can; InputError for a picture of one grey.
+    it can, unless ``or_nearest`` takes that one; InputError for a picture of one grey.
     """
     _check_method(method)
     if dark is not None and not 0 < dark < 1:
@@ -92,7 +101,9 @@ def two_tone(
     own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
     smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
     dark_field = _darkness(photo.lightness, method, detail_px, smoothing_px)
-    field = _at_own_level(dark_field, method) if dark is None else _at_share(dark_field, method, dark, detail_px)
+    if dark is None:
+        return Tone(_at_own_level(dark_field, method), pixel_mm, method)
+    field = _at_share(dark_field, method, dark, detail_px, most_missed=1.0 if or_nearest else SHARE_ERROR)
     return Tone(field, pixel_mm, method)
 
 
@@ -123,8 +134,10 @@ def _at_own_level(dark_field: Field, method: str) -> Field:
     return dark_field - np.float32(level)
 
 
-def _at_share(dark_field: Field, method: str, dark: float, detail_px: float) -> Field:
-    """Return the field cut so that its share of dark is within SHARE_ERROR of ``dark``, else SettingError.
+def _at_share(dark_field: Field, method: str, dark: float, detail_px: float, *, most_missed: float) -> Field:
+    """Return the field cut so that its share of dark misses ``dark`` by ``most_missed`` at most, else SettingError.
+
+    Whatever may be missed, no dark at all is an error.
 
     Dropping faint strokes takes some dark away, so the cut is made again for that much more.
     """
@@ -137,13 +150,13 @@ def _at_share(dark_field: Field, method: str, dark: float, detail_px: float) -> 
         if abs(short) <= SHARE_ERROR / 4:
             return best
         wanted += short
-    if abs(miss) > SHARE_ERROR:
+    if abs(miss) > most_missed or (abs(miss) > SHARE_ERROR and dark - miss < LEAST_SHARE):
         raise _out_of_reach(dark, nearest=dark - miss)
     return best
 
 
 def _out_of_reach(dark: float, *, nearest: float) -> SettingError:
-    if nearest < 0.001:
+    if nearest < LEAST_SHARE:
         advice = (
             "every dark part is too faint for the finest line at this size; make the plaque larger or tone.detail finer"
         )
