@@ -15,11 +15,13 @@ import numpy as np
 import pytest
 import readers
 import shapely
+from small_jobs import disc
 
 from shadowrout import jobfile
 from shadowrout.check.findings import PlaqueVerdict, Promise
 from shadowrout.check.folder import read_folder
 from shadowrout.check.stock import verdicts
+from shadowrout.cli import main
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text, Unit
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
@@ -241,3 +243,26 @@ def test_stencils_and_templates_lie_on_stock_of_their_own():
     assert [s.name for s in template.sheets] == ["template", "template-2"]
     assert template.names == ("template-stock-1",)
     assert math.isclose(template.figures()["used_share"], (150 * 55 + 60 * 55) / (250 * 150), abs_tol=1e-4)
+
+
+def test_the_command_line_lays_out_makes_and_checks(tmp_path, capsys):
+    """Two plaques of a disc, their stencils on one piece, their templates on one; a larger stock leaves none over."""
+    picture = disc(tmp_path / "disc.png")
+    asked = ["--size", "60x60mm", "--size", "50x50mm", "--only", "stencil,template", "--bush", "10mm"]
+    command = ["make", str(picture), *asked, "--out", str(tmp_path / "out")]
+    assert main([*command, "--stencil-stock", "84x160mm", "--template-stock", "250x130mm"]) == 0
+    assert "stock: 2 stencil sheets on 1 piece of 84 x 160 mm: stencil-stock-1.svg" in capsys.readouterr().out
+    told = json.loads((tmp_path / "out" / "numbers.json").read_text())
+    assert [(laid["of"], len(laid["sheets"])) for laid in told["stock"]] == [("stencil", 2), ("template", 2)]
+    places = [place["dowels"] for plaque in told["plaques"] for place in plaque["template"]["placing"]]
+    assert places == [["A", "B", "C"]] * 2
+    for name in ("stencil", "template"):
+        content = (tmp_path / "out" / "60x60mm" / f"{name}.svg").read_bytes()
+        holes = [s for s in readers.read_svg(content).shapes if s.layer == "register"]
+        middles = sorted((p.centre.real, p.centre.imag) for s in holes for p in s.pieces[:1])
+        marks = sorted((m["x_mm"], m["y_mm"]) for m in told["plaques"][0]["register"]["marks"])
+        assert np.allclose(middles, marks, atol=0.001)
+    assert main(["check", str(tmp_path / "out")]) == 0
+    assert "sheets apart" in capsys.readouterr().out
+    assert main([*command, "--template-stock", "250x130mm"]) == 0
+    assert "stencil-stock-1.dxf, stencil-stock-1.svg" in capsys.readouterr().err
