@@ -16,6 +16,8 @@ STENCIL = {
     "notices": [{"place_mm": [60.0, 50.0], "sentence": "dark stays closed"}],
 }
 TEMPLATE = {
+    "placing": [{"sheet": 1, "dowels": ["A", "B", "C"]}, {"sheet": 2, "dowels": ["A"]}],
+    "overhang_mm": [16.0, 16.0],
     "sheets": 2,
     "sheet_mm": [0.0, 0.0, 140.0, 100.0],
     "bush_mm": 16.0,

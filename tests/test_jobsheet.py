@@ -350,13 +350,23 @@ def test_stock_is_told_over_all_plaques(sheet):
     ]
 
 
-@pytest.mark.parametrize(("dowels", "lines"), [(["A", "B"], False), (["A"], True), ([], True)])
-def test_the_steps_say_how_a_template_is_placed(sheet, dowels, lines):
-    page = sheet.again(template={"sheets": 1, "placing": [{"sheet": 1, "dowels": dowels}]})
+@pytest.mark.parametrize(
+    ("dowels", "lines", "fact"),
+    [
+        (["A", "B"], False, "dowels A, B"),
+        (["A"], True, "sheet 1: dowel A and its centre lines; sheet 2: dowels A, C"),
+        ([], True, "sheet 1: its centre lines; sheet 2: dowels A, C"),
+    ],
+)
+def test_the_sheet_says_how_a_template_is_placed(sheet, dowels, lines, fact):
+    second = ["A", "C"] if lines else dowels
+    placing = [{"sheet": 1, "dowels": dowels}, {"sheet": 2, "dowels": second}]
+    page = asked_for(sheet, "template", template={**TEMPLATE, "placing": placing})
     assert faults(page) == []
-    assert "lay the template on the face by dowels" in text(page)
-    assert ("centre lines" in text(page)) is lines
-    assert "lay the template" not in text(sheet.page)
+    rout = steps(page)["Rout"]
+    assert "by dowels through the holes that it shares with the board" in rout
+    assert ("centre lines" in rout) is lines
+    assert ["Placed by", fact] in facts(page)
 
 
 def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):

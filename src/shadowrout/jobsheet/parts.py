@@ -65,6 +65,7 @@ def _template(template: Figures, words: Words) -> Section:
         ("Sheets", counted(sheets, "sheet")),
         ("Sheet", f"{sheet_size(template['sheet_mm'], words)}, {words.length(template['thickness_mm'])} thick"),
         ("Lies", _lies(template["sheet_mm"], words)),
+        ("Placed by", _placed_by(template)),
         ("Bit and bush", f"bit {bit}, bush {bush}: openings {words.depth(template['offset_mm'])} larger all round"),
         ("Bit stands out", f"{words.depth(template['bit_below_base_mm'])} below the router's base"),
         ("Left for the gouge", "; ".join(left) or "nothing of the pockets"),
@@ -73,6 +74,18 @@ def _template(template: Figures, words: Words) -> Section:
     if sheets > 1:
         remark = "Use the sheets one after the other, each in the same place: what one of them bridges, another opens."
     return Section("Router template", facts, remark=remark)
+
+
+def _placed_by(template: Figures) -> str:
+    """Return what puts each sheet in its place: the register marks that are holes in it, or its lines."""
+    told = []
+    for sheet in template["placing"]:
+        names = ", ".join(sheet["dowels"])
+        by = ("its centre lines", f"dowel {names} and its centre lines", f"dowels {names}")
+        told.append(by[min(len(sheet["dowels"]), 2)])
+    if len(set(told)) == 1:
+        return told[0]
+    return "; ".join(f"sheet {number}: {name}" for number, name in enumerate(told, start=1))
 
 
 def _pattern(pattern: Figures, words: Words) -> Section:

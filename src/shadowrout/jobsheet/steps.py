@@ -102,7 +102,7 @@ def _by_template(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator
 
 def _placed(plaques: Sequence[Figures]) -> str:
     """Return what puts a template in its place: dowels where each of its sheets has two holes, else lines, too."""
-    sheets = [sheet for plaque in plaques for sheet in plaque["template"].get("placing", ())]
+    sheets = [sheet for plaque in plaques for sheet in plaque["template"]["placing"]]
     by = "by dowels through the holes that it shares with the board"
     if not all(len(sheet["dowels"]) >= 2 for sheet in sheets):
         by += ", or where it has fewer than two, by its centre lines, drawn on the board too"
