@@ -16,6 +16,7 @@ LIMIT_MM = 0.001
 _SLACK_MM = 1e-6
 _SAGITTA_MM = 0.00001
 _SIDES = ("left side", "lower side", "right side", "upper side")
+_OUTLINES = {"plaque-edge": "the plaque's edge", "sheet-edge": "the sheet's edge"}
 _ADVICE = "make the plaque again; don't scale the file in another program"
 
 
@@ -40,7 +41,7 @@ def _size_faults(file: DrawingFile, plaque: PlaqueFiles) -> tuple[float, list[Fi
         return worst, findings
     pages = [("the page", file.page_mm)]
     if outline and file.curves(outline):
-        pages.append((f"the {outline}", _box(file.curves(outline))))
+        pages.append((_OUTLINES[outline], _box(file.curves(outline))))
     for what, box in pages:
         if box is None:
             continue
