@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import combinations
-from pathlib import Path
 
 import numpy as np
 import pytest
 import shapely
-import skimage
+from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.measure import euler_number, label
 from stencil_masks import KINDS, letters, photo_design, random_design, sheet_around
@@ -412,12 +411,15 @@ def test_a_box_that_keeps_every_bridge_out_is_named_where_an_island_must_be_held
     assert design.bounds[0] < notice.place[0] < design.bounds[2]
 
 
-def test_a_coarse_design_that_cannot_be_as_dark_as_the_carved_one_takes_the_nearest_share():
-    """Chelsea at 4 mm a line on 80 mm of board: the share of the fine design is out of reach."""
-    picture = next((Path(skimage.__file__).parent / "data").glob("chelsea.*"))
-    photo = photos.resampled(photos.read(picture, long_side_px=400), width_px=64, height_px=43)
-    asked = {"pixel_mm": 1.0, "method": "keep-lines", "detail_mm": 4.0, "smoothing_mm": None}
+def test_a_design_that_cannot_be_as_dark_as_asked_takes_the_nearest_share(tmp_path):
+    """Black is a third of the picture and the rest is white: no level makes three fifths of it dark."""
+    pixels = np.full((60, 60), 255, dtype=np.uint8)
+    pixels[:, :20] = 0
+    Image.fromarray(pixels).save(tmp_path / "halves.png")
+    photo = photos.read(tmp_path / "halves.png", long_side_px=60)
+    asked = {"dark": 0.6, "pixel_mm": 1.0, "method": "two-tone", "detail_mm": 2.0, "smoothing_mm": None}
     with pytest.raises(SettingError, match=r"the nearest share that works is (0\.\d+)") as refusal:
-        two_tone(photo, dark=0.413, **asked)
-    share = float((two_tone(photo, dark=0.413, **asked, or_nearest=True).field > 0).mean())
+        two_tone(photo, **asked)
+    share = float((two_tone(photo, **asked, or_nearest=True).field > 0).mean())
     assert f"{share:.3f}" in str(refusal.value)
+    assert share == pytest.approx(1 / 3, abs=0.04)  # the edge is as wide as the smoothing

@@ -236,6 +236,6 @@ def test_four_quarters_share_one_stock_in_the_order_given():
 
 
 def test_a_sheet_larger_than_the_stock_is_refused():
-    with pytest.raises(SettingError, match="300x100mm doesn't fit"):
+    with pytest.raises(SettingError, match="300x100mm and doesn't fit"):
         packed([(50.0, 50.0), (300.0, 100.0)], stock=(250.0, 250.0), gap_mm=2.0)
     assert packed([], stock=(250.0, 250.0), gap_mm=2.0) == ()
