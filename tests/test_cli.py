@@ -78,16 +78,6 @@ class TestMake:
         assert job.tone.detail
         assert all(cutter.depth and cutter.depth_per_pass and cutter.least_pocket for cutter in job.cutters)
 
-    def test_same_bytes_in_any_surroundings(self, photo, made, tmp_path):
-        surroundings = {"PYTHONHASHSEED": "7", "TZ": "Asia/Tokyo", "LC_ALL": "C", "OMP_NUM_THREADS": "1"}
-        done = run(
-            "make", photo, *SMALL, "--size", "6x5in", "--out", "x", cwd=tmp_path, env={**os.environ, **surroundings}
-        )
-        assert done.returncode == 0, done.stderr
-        for path in made.rglob("*.*"):
-            if path.is_file() and path.name != "job.toml":
-                assert (tmp_path / "x" / path.relative_to(made)).read_bytes() == path.read_bytes()
-
     def test_quiet_in_a_pipe_and_a_table_at_the_end(self, photo, tmp_path):
         done = run("make", photo, *SMALL, "--out", tmp_path)
         assert done.returncode == 0

@@ -23,6 +23,7 @@ from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
 from shadowrout.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
+from shadowrout.repeatable import repeatable
 from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, settled_tools
 from shadowrout.side_by_side import results_of
@@ -53,6 +54,7 @@ class Made:
     left: tuple[str, ...]
 
 
+@repeatable()
 def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) -> Made:
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
@@ -100,6 +102,7 @@ class TonePreview:
     tiles: tuple[Tile, ...]
 
 
+@repeatable()
 def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePreview:
     """Write a sheet of what each method makes of the job's first plaque as the PNG file ``out``.
 
@@ -125,6 +128,7 @@ def _check_sheet_place(job: Job, out: Path) -> None:
             raise SettingError("--out", f"{out} is a picture of this job; give another name")
 
 
+@repeatable()
 def start(picture: Path) -> Job:
     """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark."""
     job = Job(Picture(picture))
@@ -182,6 +186,7 @@ def _made_plaques(tasks: Sequence[_Task], *, workers: int, progress: Progress) -
     return [made(task) for task in tasks]
 
 
+@repeatable()  # for the processes that only come here
 def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: None) -> Finished:
     job = task.job
     made = make_plaque(

@@ -4,8 +4,8 @@
 
 Each try takes a small file, spoils it (single bytes and bits changed, cut short, stretches removed, doubled or taken
 from another file, numbers set to extremes) and reads it as the main job does. It must give a picture or a job, or one
-line under the program's own errors. Tries run in child processes that may take 2 GB (setrlimit) and ten seconds a
-try. What fails otherwise is kept in DIR with its seed. The table counts tries, results, error lines, and faults: other
+line under the program's own errors. Tries run in child processes that may take 2 GB (setrlimit), and each ten seconds
+of processor time and two minutes in all. What fails otherwise is kept in DIR with its seed. The table counts tries, results, error lines, and faults: other
 exceptions, tries over the time, and processes that died.
 """
 
@@ -27,7 +27,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 MEMORY_BYTES = 2 << 30
-SECONDS_A_TRY = 10
+PROCESSOR_SECONDS_A_TRY = 10
+SECONDS_A_TRY = 120
 TRIES_A_CHILD = 2000
 LONG_SIDE_PX = 48
 
@@ -158,8 +159,10 @@ def child(first: int, last: int, seed: int) -> None:
         for number in range(first, last):
             kind, content = the_try(number, seed, files)
             print(json.dumps([number, kind]), flush=True)
-            signal.alarm(SECONDS_A_TRY)  # its default action ends the process, whatever a library does
+            signal.setitimer(signal.ITIMER_PROF, PROCESSOR_SECONDS_A_TRY)  # either ends the process by default,
+            signal.alarm(SECONDS_A_TRY)  # whatever a library does
             told = outcome(kind, content, Path(folder) / "file.toml")
+            signal.setitimer(signal.ITIMER_PROF, 0)
             signal.alarm(0)
             print(json.dumps(told), flush=True)
 
@@ -174,8 +177,10 @@ def run(first: int, last: int, seed: int) -> tuple[int, list[tuple[int, str, str
     if done.returncode and len(lines) % 2 == 0:
         raise SystemExit(f"the child failed outside of a try:\n{done.stderr}")
     if len(lines) % 2:
-        late = done.returncode == -signal.SIGALRM
-        what = f"over {SECONDS_A_TRY} s" if late else f"died ({done.returncode}): {done.stderr.strip()[-200:]}"
+        late = done.returncode in (-signal.SIGALRM, -signal.SIGPROF)
+        what = (
+            f"over {PROCESSOR_SECONDS_A_TRY} s" if late else f"died ({done.returncode}): {done.stderr.strip()[-200:]}"
+        )
         told.append((*lines[-1], what))
     return first + len(told), told
 
