@@ -5,8 +5,8 @@
 Each try takes a small file, spoils it (single bytes and bits changed, cut short, stretches removed, doubled or taken
 from another file, numbers set to extremes) and reads it as the main job does. It must give a picture or a job, or one
 line under the program's own errors. Tries run in child processes that may take 2 GB (setrlimit), and each ten seconds
-of processor time and two minutes in all. What fails otherwise is kept in DIR with its seed. The table counts tries, results, error lines, and faults: other
-exceptions, tries over the time, and processes that died.
+of processor time and two minutes in all. What fails otherwise is kept in DIR with its seed. The table counts tries,
+results, error lines, and faults: other exceptions, tries over the time, and processes that died.
 """
 
 from __future__ import annotations

@@ -1,0 +1,118 @@
+"""Random masks and settings through the whole job: every promise holds on the files, or one line says why not.
+
+SHADOWROUT_EXAMPLES=500 tries so many at random; without it a few fixed ones are tried.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+
+import numpy as np
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
+from scipy.ndimage import gaussian_filter
+
+from shadowrout import jobfile, pipeline
+from shadowrout.errors import OutputError, ShadowroutError
+
+EXAMPLES = int(os.environ.get("SHADOWROUT_EXAMPLES", "0"))
+
+
+@st.composite
+def masks(draw) -> np.ndarray:
+    """Black and white pictures: noise of any grain, or a few rectangles, discs and lines over one another."""
+    height, width = draw(st.integers(20, 120)), draw(st.integers(20, 120))
+    if draw(st.booleans()):
+        rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
+        field = gaussian_filter(rng.standard_normal((height, width)), draw(st.sampled_from([0, 0.7, 1.5, 3, 8])))
+        dark = field < np.quantile(field, draw(st.floats(0.03, 0.95)))
+    else:
+        dark = np.zeros((height, width), dtype=bool)
+        y, x = np.mgrid[:height, :width]
+        for _ in range(draw(st.integers(1, 6))):
+            cx, cy, r = draw(st.integers(-5, 125)), draw(st.integers(-5, 125)), draw(st.integers(0, 60))
+            shape = draw(st.sampled_from(["disc", "box", "across", "up", "slanting"]))
+            dark ^= {
+                "disc": np.hypot(x - cx, y - cy) <= r,
+                "box": (abs(x - cx) <= r) & (abs(y - cy) <= r // 2),
+                "across": abs(y - cy) <= r // 15,
+                "up": abs(x - cx) <= r // 15,
+                "slanting": abs(x - y + cx - cy) <= r // 15,
+            }[shape]
+    return np.where(dark, 0, 255).astype(np.uint8)
+
+
+def lengths(least: float, greatest: float) -> st.SearchStrategy[float]:
+    return st.floats(least, greatest).map(lambda value: round(value, 2))
+
+
+@st.composite
+def job_texts(draw) -> str:
+    """Job files with a few settings of each section, each within what the setting allows."""
+    files = draw(st.sets(st.sampled_from(["carve", "carve", "preview", "stencil", "template"]), min_size=1))
+    plaque = {
+        "name": "p",
+        "size": f"{draw(lengths(40, 120))}x{draw(lengths(40, 120))}mm",
+        "shape": draw(st.sampled_from(["rectangle", "rounded", "oval", "arch"])),
+        "margin": draw(lengths(0, 15)),
+        "thickness": draw(lengths(6, 30)),
+        "fit": draw(st.sampled_from(["inside", "fill"])),
+    }
+    sections = {
+        "[picture]": {"file": "mask.png"},
+        "[tone]": {
+            "method": draw(st.sampled_from(["two-tone", "keep-lines", "single-level", "uneven-light"])),
+            "detail": draw(lengths(0.3, 4)),
+        },
+        "[[plaque]]": plaque,
+        "[finish]": {"sanding_loss": draw(lengths(0, 1.5)), "least_depth_left": draw(lengths(0.2, 4))},
+        "[[cutter]]": {"diameter": draw(lengths(0.5, 12)), "finishing_allowance": draw(lengths(0, 1))},
+        "[v_tool]": {
+            "angle": draw(st.integers(20, 150)),
+            "greatest_depth": draw(lengths(0.5, 6)),
+            "flow": draw(st.booleans()),
+        },
+        "[stencil]": {"web": draw(lengths(0.5, 6)), "kerf": draw(lengths(0, 1))},
+        "[template]": {"bush": draw(lengths(6, 16)), "bit": draw(lengths(1, 6))},
+        "[output]": {
+            "files": sorted(files),
+            "unit": draw(st.sampled_from(["mm", "in"])),
+            "dxf": draw(st.sampled_from(["R2010", "R2000", "R12"])),
+            "origin": draw(st.sampled_from(["corner", "centre"])),
+            "tolerance": draw(lengths(0.01, 0.5)),
+        },
+    }
+    lines = [[head, *(f"{key} = {toml(value)}" for key, value in keys.items())] for head, keys in sections.items()]
+    return "\n".join(line for section in lines for line in section)
+
+
+def toml(value: object) -> str:
+    return str(value).lower() if isinstance(value, bool) else repr(value).replace("'", '"')
+
+
+@settings(
+    max_examples=EXAMPLES or 6,
+    derandomize=not EXAMPLES,
+    deadline=None,
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
+@given(mask=masks(), text=job_texts())
+def test_every_promise_holds_or_one_line_says_why_not(mask, text):
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        Image.fromarray(mask).save(place / "mask.png")
+        (place / "order.toml").write_text(text)
+        job = jobfile.read(place / "order.toml")
+        try:
+            made = pipeline.make(job, place / "out")
+        except ShadowroutError as error:
+            assert not isinstance(error, OutputError)
+            assert "\n" not in str(error)
+            assert error.exit_code in (2, 3, 4)
+            assert not (place / "out").exists()
+        else:
+            assert made.verdict.findings == ()
