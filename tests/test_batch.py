@@ -151,14 +151,13 @@ class TestAgain:
         assert (place / "out" / "brandt" / "b" / "carve.svg").read_bytes() == b"edited"
 
         (place / "out" / "brandt" / "b" / "carve.svg").unlink()
-        disc(place / "orders" / "other.png", radius_px=20)
         out = place / "out" / "gone"
         assert main(["make", str(place / "orders" / "gone.toml"), "--out", str(out), "--detail", "2mm"]) == 0
         capsys.readouterr()
         told = self.results(fair, capsys)
-        assert (told["brandt"], told["smith"], told["gone"]) == ("made", "made", "made")
-        assert content(place / "out" / "brandt") | content(place / "out" / "brandt") == {
-            name.removeprefix("brandt/"): found for name, found in before.items() if name.startswith("brandt/")
+        assert (told["brandt"], told["smith"], told["gone"]) == ("made", "as before", "made")
+        assert {f"brandt/{name}": found for name, found in content(place / "out" / "brandt").items()} == {
+            name: found for name, found in before.items() if name.startswith("brandt/")
         }
 
 
@@ -172,8 +171,7 @@ def start(place: Path) -> subprocess.Popen[str]:
 @needs_proc
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
 def test_an_end_at_any_moment_leaves_whole_files_and_no_process(tmp_path, how):
-    for name in ("a", "b", "c"):
-        order(tmp_path / "orders" / f"{name}.toml")
+    order(tmp_path / "orders" / "a.toml")
     order(tmp_path / "orders" / "long.toml", job_text(plaques=TWO.replace("50x50mm", "900x900mm")))
     with start(tmp_path) as batch:
         wait_for(lambda: list(tmp_path.glob("out/*/batch.json")), "no order was made")
@@ -190,6 +188,7 @@ def test_an_end_at_any_moment_leaves_whole_files_and_no_process(tmp_path, how):
     if how is signal.SIGINT:
         assert (code, out) == (130, "")
         assert err == "shadowrout: stopped; no file is half-written, and the same command goes on with what is left\n"
+        return
     made = [path.parent for path in tmp_path.glob("out/*/batch.json")]
     before = {path: content(path) for path in made}
     order(tmp_path / "orders" / "long.toml", job_text(plaques=TWO))
