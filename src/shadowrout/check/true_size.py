@@ -26,7 +26,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     worst = 0.0
     for file in plaque.drawings.values():
         findings += [Finding(None, f"{file.name}: {what}", _ADVICE) for what in _unit_faults(file, plaque)]
-        findings += _off_page(file)
+        findings += _off_page(file, plaque.tolerance_mm)
     for file in plaque.drawings.values():
         off, found = _size_faults(file, plaque)
         worst, findings = max(worst, off), findings + found
@@ -90,16 +90,24 @@ def _unit_faults(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[str]:
         yield f"it is DXF {file.version}, the job asks for {plaque.job.output.dxf}"
 
 
-def _off_page(file: DrawingFile) -> Iterator[Finding]:
-    """Yield a finding where any curve reaches past the page."""
-    curves = file.curves("plaque-edge", "shadow", "pocket", "cutter-path", "v-line", "opening", "sheet-edge")
+def _off_page(file: DrawingFile, tolerance_mm: float) -> Iterator[Finding]:
+    """Yield a finding where a curve reaches past the page: an edge at all, another by more than the tolerance.
+
+    A design that ends at the board's edge may be drawn that far past it.
+    """
+    yield from _past_the_page(file, file.curves("plaque-edge", "sheet-edge"), LIMIT_MM)
+    inner = file.curves("shadow", "pocket", "cutter-path", "v-line", "opening")
+    yield from _past_the_page(file, inner, LIMIT_MM + tolerance_mm)
+
+
+def _past_the_page(file: DrawingFile, curves: list[Curve], limit_mm: float) -> Iterator[Finding]:
     if file.page_mm is None or not curves:
         return
     points = sampled(curves, sagitta_mm=_SAGITTA_MM * 10).points
     low, high = np.array(file.page_mm[:2]), np.array(file.page_mm[2:])
     past = np.maximum(low - points, points - high).max(axis=1)
     index = int(past.argmax())
-    if past[index] > LIMIT_MM + _SLACK_MM:
+    if past[index] > limit_mm + _SLACK_MM:
         place = (float(points[index, 0]), float(points[index, 1]))
         yield Finding(place, f"{file.name}: a path reaches {past[index]:.3f} mm past the page", _ADVICE)
 
