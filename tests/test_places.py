@@ -136,7 +136,7 @@ class TestStandsInTheWay:
     def test_a_file_for_a_plaques_folder(self, shop, capsys):
         (shop / "out" / "b").write_text("mine")
         before = content(shop)
-        refused(capsys, 2, make(shop, "--name", "b"), "plaque.name: ", "b is a file")
+        refused(capsys, 2, make(shop, "--name", "b"), "--name: ", "b is a file")
         assert content(shop) == before
 
     def test_a_folder_for_a_file(self, shop, capsys):
