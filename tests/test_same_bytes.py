@@ -1,4 +1,4 @@
-"""The same in, the same out: folder, locale, time zone, threads, hash seed and place in memory change no byte."""
+"""The same in, the same out: folder, locale, time zone, threads, processes, hash seed and memory change no byte."""
 
 from __future__ import annotations
 
@@ -22,6 +22,8 @@ subject = [0.1, 0.05, 0.95, 1.2]
 background = "fade"
 [[plaque]]
 size = "70x60mm"
+[[plaque]]
+size = "45x40mm"
 [v_tool]
 flow = true
 [output]
@@ -54,11 +56,13 @@ def test_every_file_is_the_same_in_any_surroundings(tmp_path):
         order(place)
         surroundings = os.environ | settings | dict.fromkeys(THREADS, settings["THREADS"])
         where = {"cwd": place} if number == 0 else {"cwd": "/", "umask": 0o077}
-        sources = ("order.toml", "out") if number == 0 else (place / "order.toml", place / "out")
-        done = run("make", sources[0], "--out", sources[1], env=surroundings, **where)
+        given = place if number else Path()
+        done = run(
+            "make", given / "order.toml", "--out", given / "out", "--workers", number + 1, env=surroundings, **where
+        )
         assert done.returncode == 0, done.stderr
         made.append(content(place / "out"))
-    assert len(made[0]) == 15
+    assert len(made[0]) == 27
     assert made[0].keys() == made[1].keys()
     assert [name for name in made[0] if made[0][name] != made[1][name]] == []
 
