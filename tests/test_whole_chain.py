@@ -119,10 +119,24 @@ def test_every_promise_holds_or_one_line_says_why_not(mask, text):
     assert problem(mask, text) == ""
 
 
-def test_a_design_that_ends_at_the_edge_of_an_oval_board():
-    """Found at random: an outline may lie off the design by the tolerance, and so past the board's edge."""
-    mask = np.zeros((60, 80), np.uint8)
-    mask[28:32, 30:50] = 255
-    text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 1.9\n'
-    text += '[[plaque]]\nsize = "99x81mm"\nshape = "oval"\nmargin = 0\nfit = "fill"\n[register]\ndowel = 0\n'
-    assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.44\n') == ""
+class TestFoundAtRandom:
+    def test_an_outline_off_by_the_tolerance_at_the_edge_of_the_board(self):
+        mask = np.zeros((60, 80), np.uint8)
+        mask[28:32, 30:50] = 255
+        text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 1.9\n'
+        text += '[[plaque]]\nsize = "99x81mm"\nshape = "oval"\nmargin = 0\nfit = "fill"\n[register]\ndowel = 0\n'
+        assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.44\n') == ""
+
+    def test_a_line_widened_past_the_edge_of_the_board(self):
+        mask = np.full((40, 60), 255, np.uint8)
+        mask[:1] = mask[10:30, 20:40] = 0
+        text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 3\n'
+        text += '[[plaque]]\nsize = "60x40mm"\nmargin = 0\n[register]\ndowel = 0\n[output]\nfiles = ["carve"]\n'
+        assert problem(mask, text) == ""
+
+    def test_a_pocket_without_allowance_at_the_tightest_tolerance(self):
+        y, x = np.mgrid[:100, :100]
+        mask = np.where(np.hypot(x - 50, y - 45) + 3 * np.sin(x / 6) < 35, 0, 255).astype(np.uint8)
+        text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 3.3\n[[plaque]]\n'
+        text += 'size = "60x60mm"\n[[cutter]]\ndiameter = 6.7\nfinishing_allowance = 0\n'
+        assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.01\n') == ""

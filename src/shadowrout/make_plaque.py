@@ -47,6 +47,9 @@ _ROUNDING_MM = 0.001
 """What rounding in a writer may add to a deviation."""
 
 _FLATNESS_MM = 0.005
+_FLATNESS_SHARE = 0.1
+"""Where the tolerance is tight, arcs are flattened for the plan within this share of it at most."""
+
 _PATH_TOLERANCE_SHARE = 0.8
 _LINE_TOLERANCE_SHARE = 0.5
 
@@ -98,7 +101,7 @@ def make_plaque(
     fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
     step("pockets and V lines")
     plan = plan_carving(
-        _as_fitted(design.shadow, fitted.paths),
+        _as_fitted(design.shadow, fitted.paths, min(_FLATNESS_MM, _FLATNESS_SHARE * job.output.tolerance)),
         thickness_mm=plaque.thickness,
         finish=job.finish,
         cutters=job.cutters,
@@ -149,15 +152,21 @@ def _marks_clear_of_templates(job: Job, layout: Layout, shadow: Region, plan: Pl
 
 
 def _right_for_size(drawn: Design, *, finest_mm: float) -> tuple[Design, WidthReport]:
-    """Return the design with lines below the finest width widened or dropped, and what was done."""
+    """Return the design with lines below the finest width widened or dropped, and what was done.
+
+    A line that runs along the board's edge is widened on its inner side alone.
+    """
     shadow, report = right_for_size(drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm)
+    board = Region.of_polygons([(drawn.layout.edge.flattened(_FLATNESS_MM), [])])
+    if not board.covers(shadow):
+        shadow = shadow.intersection(board)
     share = drawn.dark_share * shadow.area / drawn.shadow.area
     return dataclasses.replace(drawn, shadow=shadow, dark_share=share), report
 
 
-def _as_fitted(shadow: Region, paths: Sequence[ArcPath]) -> Region:
+def _as_fitted(shadow: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:
     """Return the shadow as it will be written, so that what is planned inside it agrees with its outline."""
-    rings = (path.flattened(_FLATNESS_MM) for path in paths)
+    rings = (path.flattened(flatness_mm) for path in paths)
     return Region.of_polygons([(next(rings), [next(rings) for _ in holes]) for _, holes in shadow.polygons()])
 
 
