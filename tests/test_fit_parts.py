@@ -8,7 +8,7 @@ import shapely
 from fit_judge import cut_up
 from zoo import circle_points
 
-from shadowrout.fit.bulges import left_bulge_bounds
+from shadowrout.fit.bulges import Chords, left_bulge_bounds
 from shadowrout.fit.joins import joins_of, meets_again
 from shadowrout.fit.measure import deviations
 from shadowrout.fit.track import Pieces, Track
@@ -16,9 +16,9 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
 
-def one_piece(track, bulge, tolerance=0.1):
-    ends = np.array([0]), track.count - 1
-    return Pieces(np.array([0]), *ends, np.array([bulge]), np.array([tolerance]))
+def one_piece(track, bulge, *, shifts=(0.0, 0.0)):
+    ends = np.array([0]), track.count - 1, np.array(shifts[:1]), np.array(shifts[1:])
+    return Pieces(*ends, np.array([0]), np.array([bulge]), np.array([0.1]))
 
 
 def wobbly_arc(dice, *, bulge, noise):
@@ -40,7 +40,7 @@ def test_admissible_bulges(seed):
     dice = np.random.default_rng(seed)
     points = wobbly_arc(dice, bulge=dice.uniform(-0.8, 0.8), noise=0.03)
     track, e = Track.of_lines([points]), np.array([0.1])
-    (low,), (high,) = left_bulge_bounds(track, np.array([0]), np.array([len(points) - 1]), e)
+    (low,), (high,) = left_bulge_bounds(track, Chords.of(track, one_piece(track, 0.0), e))
     assert -1 < low < high < 1
     for bulge in np.linspace(low + 1e-4, high - 1e-4, 5):
         assert true_distance(points, -bulge) < 0.1 + 5e-3
@@ -56,6 +56,24 @@ def test_deviation_against_shapely(seed, bulge):
     points = wobbly_arc(dice, bulge=bulge + dice.uniform(-0.3, 0.3), noise=0.05)
     (measured,) = deviations(Track.of_lines([points]), one_piece(Track.of_lines([points]), bulge))
     true = true_distance(points, bulge)
+    assert true - 1e-4 <= measured <= 1.3 * true + 0.02
+
+
+@pytest.mark.parametrize("shifts", [(0.07, 0.0), (0.07, -0.07), (-0.05, -0.07)])
+@pytest.mark.parametrize("bulge", [0.0, -0.3, 0.8])
+@pytest.mark.parametrize("seed", range(4))
+def test_deviation_with_vertices_aside(seed, bulge, shifts):
+    """The same for arcs that start and end beside the points."""
+    dice = np.random.default_rng(seed)
+    points = wobbly_arc(dice, bulge=bulge, noise=0.02)
+    track = Track.of_lines([points])
+    pieces = one_piece(track, bulge, shifts=shifts)
+    middle = points[0] - [track.x[0], track.y[0]]
+    ends = np.vstack([np.ravel(track.starts(pieces)), np.ravel(track.ends(pieces))]) + middle
+    assert np.hypot(*(ends - points[[0, -1]]).T) == pytest.approx(np.abs(shifts))
+    arc = shapely.LineString(cut_up(ArcPath(ends, np.array([bulge]), closed=False), 1e-5))
+    true = arc.hausdorff_distance(shapely.LineString(points))
+    (measured,) = deviations(track, pieces)
     assert true - 1e-4 <= measured <= 1.3 * true + 0.02
 
 
@@ -77,7 +95,8 @@ def lens(first_bulge, second_bulge):
     track = Track.of_rings([np.array([[0.0, 0.0], [10.0, 0.0], [4.0, 0.5]])])
     places = np.arange(3)
     bulges = np.array([first_bulge, second_bulge, 0.0])
-    return track, Pieces(np.zeros(3, dtype=np.intp), places, places + 1, bulges, np.full(3, 0.1))
+    zeros = np.zeros(3)
+    return track, Pieces(2 * places, 2 * places + 2, zeros, zeros, zeros.astype(np.intp), bulges, np.full(3, 0.1))
 
 
 def test_neighbours_that_meet_again():
@@ -89,7 +108,9 @@ def test_neighbours_that_meet_again():
             joins = joins_of(track, pieces)
             found = meets_again(track, pieces, joins)[int(np.flatnonzero(joins.before == 0)[0])]
             one, other = (
-                shapely.LineString(cut_up(ArcPath(track.given[[k, k + 1]], pieces.bulge[[k]], closed=False), 1e-4))
+                shapely.LineString(
+                    cut_up(ArcPath(track.given[[2 * k, 2 * k + 2]], pieces.bulge[[k]], closed=False), 1e-4)
+                )
                 for k in (0, 1)
             )
             assert found == (shapely.get_num_geometries(one.intersection(other)) > 1), (first, second)

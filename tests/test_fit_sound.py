@@ -27,11 +27,17 @@ def test_zoo(name, tolerance):
     assert fitted.deviation <= tolerance
 
 
-def test_vertices_are_points_of_the_input():
+def test_vertices_of_rings_lie_near_the_rings():
     for region in ZOO.values():
         for ring, path in zip(region.rings(), fit_region(region, tolerance=0.1).paths, strict=True):
-            given_points = {tuple(point) for point in ring.tolist()}
-            assert all(tuple(vertex) in given_points for vertex in path.vertices.tolist())
+            assert shapely.dwithin(shapely.LinearRing(ring), shapely.points(path.vertices), 0.1).all()
+
+
+def test_vertices_of_lines_are_points_of_the_lines():
+    lines = [ring for region in ZOO.values() for ring in region.rings()]
+    for line, path in zip(lines, fit_open(lines, tolerance=0.1).paths, strict=True):
+        given_points = {tuple(point) for point in line.tolist()}
+        assert all(tuple(vertex) in given_points for vertex in path.vertices.tolist())
 
 
 @pytest.mark.parametrize("block", range(10))

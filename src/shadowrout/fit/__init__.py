@@ -39,9 +39,10 @@ class Fitted:
 def fit_region(region: Region, *, tolerance: float) -> Fitted:
     """Return one closed path for each of ``region.rings()``, in that order and direction.
 
-    Vertices are points of the rings. Every point of a path lies within ``tolerance`` of its ring and the other way
-    round. No path crosses itself or another, and each lies in the nest as its ring does; where the wanted tolerance
-    would break that, pieces are fitted more tightly. The empty region gives no paths and the deviation 0.
+    Vertices lie on the rings or near them, at corners on them. Every point of a path lies within ``tolerance`` of its
+    ring and the other way round. No path crosses itself or another, and each lies in the nest as its ring does; where
+    the wanted tolerance would break that, pieces are fitted more tightly. The empty region gives no paths and the
+    deviation 0.
 
     Raises ValueError for a tolerance that isn't a positive number, PromiseError where no sound fit exists.
     """
@@ -83,7 +84,8 @@ def _check(tolerance: float) -> None:
 
 
 def _fitted(track: Track, pieces: Pieces, deviation: float) -> Fitted:
-    vertices = track.given[pieces.first]
+    normal = np.column_stack([track.normal_x[pieces.first], track.normal_y[pieces.first]])
+    vertices = track.given[pieces.first] + pieces.first_shift[:, None] * normal
     cuts = np.flatnonzero(pieces.ring[1:] != pieces.ring[:-1]) + 1
     starts, bulges = np.split(vertices, cuts), np.split(pieces.bulge, cuts)
     if track.closed:

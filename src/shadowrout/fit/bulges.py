@@ -12,84 +12,150 @@ Here a positive bulge lies to the left of A -> B; the bulge of DXF and of ``ArcP
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 import numpy as np
 
-from shadowrout.fit.track import Flags, Floats, Indices, Track, spread
+from shadowrout.fit.track import Flags, Floats, Indices, Stretches, Track
 
-SAMPLES = 6
+SAMPLES = 8
+SHARES = ((np.arange(SAMPLES) + 0.5) / SAMPLES)[:, None]
+BLOCK = 6000
+"""Points looked at in one go: so many that what is computed for them stays in the processor's cache."""
+
 TINY = 1e-290
 
 
-def sampled_feasible(track: Track, first: Indices, last: Indices, tolerance: Floats) -> Flags:
+@dataclass(frozen=True, eq=False)
+class Chords:
+    """Chords of stretches from place ``first`` to ``last``: where they start, u, c e and e^2; shape (n,) each.
+
+    c e is NaN, which nothing passes, where A is B.
+    """
+
+    first: Indices
+    last: Indices
+    ax: Floats
+    ay: Floats
+    ux: Floats
+    uy: Floats
+    reach: Floats
+    square: Floats
+
+    @classmethod
+    def of(cls, track: Track, stretches: Stretches, tolerance: Floats) -> Chords:
+        """Return the chords of the stretches, each with its tolerance."""
+        (ax, ay), (bx, by) = track.starts(stretches), track.ends(stretches)
+        return cls.between(stretches.first, stretches.last, (ax, ay), (bx, by), tolerance)
+
+    @classmethod
+    def between(
+        cls, first: Indices, last: Indices, a: tuple[Floats, Floats], b: tuple[Floats, Floats], tolerance: Floats
+    ) -> Chords:
+        """Return the chords between points given by their x and y."""
+        ux, uy = b[0] - a[0], b[1] - a[1]
+        length = np.sqrt(ux * ux + uy * uy)
+        reach = np.where(length > 0, length * tolerance, np.nan)
+        return cls(first, last, *a, ux, uy, reach, tolerance * tolerance)
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    def taken(self, which: slice | Indices) -> Chords:
+        """Return some of the chords."""
+        return Chords(
+            self.first[which],
+            self.last[which],
+            self.ax[which],
+            self.ay[which],
+            self.ux[which],
+            self.uy[which],
+            self.reach[which],
+            self.square[which],
+        )
+
+    def repeated(self, counts: Indices) -> Chords:
+        """Return each of the chords ``counts`` times."""
+        parts = (self.ax, self.ay, self.ux, self.uy, self.reach, self.square)
+        return Chords(self.first, self.last, *(np.repeat(part, counts) for part in parts))
+
+
+def sampled_feasible(track: Track, chords: Chords) -> Flags:
     """Return for each stretch whether it may be one piece, judged by a few of its points only, shape (n,)."""
-    low, high = _sampled_bounds(track, first, last, tolerance)
+    low, high = _sampled_bounds(track, chords)
     return low <= high
 
 
-def sampled_slack(track: Track, first: Indices, last: Indices, tolerance: Floats) -> Floats:
+def sampled_slack(track: Track, stretches: Stretches, tolerance: Floats) -> Floats:
     """Return for each stretch how far the middle of its arc may move, judged by a few of its points; shape (n,).
 
     The middle is chord x bulge / 2 away from the chord. Negative where no arc is admissible.
     """
-    low, high = _sampled_bounds(track, first, last, tolerance)
-    chord = np.hypot(track.x[last] - track.x[first], track.y[last] - track.y[first])
-    return np.minimum((high - low) * chord / 2, 2 * tolerance)
+    chords = Chords.of(track, stretches, tolerance)
+    low, high = _sampled_bounds(track, chords)
+    return np.minimum((high - low) * np.hypot(chords.ux, chords.uy) / 2, 2 * tolerance)
 
 
-def _sampled_bounds(track: Track, first: Indices, last: Indices, tolerance: Floats) -> tuple[Floats, Floats]:
-    share = (np.arange(SAMPLES) + 0.5) / SAMPLES
-    span = (last - first)[:, None]
-    between = 2 * (first[:, None] + np.minimum(1 + (share * (span - 1)).astype(np.intp), span))
-    chords = [part[:, None] for part in _chords(track, first, last, tolerance)]
-    low, high = _bounds(chords, track.dense_x[between], track.dense_y[between])
-    return np.maximum(low.max(axis=1), -1.0), np.minimum(high.min(axis=1), 1.0)
-
-
-def left_bulge_bounds(track: Track, first: Indices, last: Indices, tolerance: Floats) -> tuple[Floats, Floats]:
-    """Return the smallest and the largest admissible bulge (left positive) of each stretch; shape (n,) each.
-
-    Where none is admissible the first is greater than the second. Neighbouring points are a line: both are 0.
-    """
-    low, high = np.zeros(len(first)), np.zeros(len(first))
-    long = np.flatnonzero(last - first > 1)
-    if len(long):
-        a, b, e = first[long], last[long], tolerance[long]
-        counts = 2 * (b - a) - 1
-        row, number = spread(counts)
-        between = number + (2 * a + 1)[row]
-        chords = [part[row] for part in _chords(track, a, b, e)]
-        lows, highs = _bounds(chords, track.dense_x[between], track.dense_y[between])
-        rows = np.cumsum(counts) - counts
-        low[long] = np.maximum(np.maximum.reduceat(lows, rows), -1.0)
-        high[long] = np.minimum(np.minimum.reduceat(highs, rows), 1.0)
-    return low, high
-
-
-def feasible(track: Track, first: Indices, last: Indices, tolerance: Floats) -> Flags:
+def feasible(track: Track, chords: Chords) -> Flags:
     """Return for each stretch whether one line or arc can stand for all of it, shape (n,)."""
-    low, high = left_bulge_bounds(track, first, last, tolerance)
+    low, high = left_bulge_bounds(track, chords)
     return low <= high
 
 
-def _chords(track: Track, first: Indices, last: Indices, tolerance: Floats) -> list[Floats]:
-    """Return A and u as x and y, c e, and e^2 of each stretch; c e is NaN, which nothing passes, where A is B."""
-    ax, ay = track.x[first], track.y[first]
-    ux, uy = track.x[last] - ax, track.y[last] - ay
-    length = np.hypot(ux, uy)
-    return [ax, ay, ux, uy, np.where(length > 0, length * tolerance, np.nan), tolerance * tolerance]
+def left_bulge_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
+    """Return the smallest and the largest admissible bulge (left positive) of each stretch; shape (n,) each.
+
+    Where none is admissible the first is greater than the second. Between neighbouring places it is a line: both are 0.
+    """
+    low, high = np.zeros(len(chords)), np.zeros(len(chords))
+    long = np.flatnonzero(chords.last - chords.first > 1)
+    for rows in _blocks(2 * (chords.last - chords.first)[long] - 1):
+        block = long[rows]
+        low[block], high[block] = _whole_bounds(track, chords.taken(block))
+    return low, high
 
 
-def _bounds(chords: list[Floats], x: Floats, y: Floats) -> tuple[Floats, Floats]:
-    """Return the interval that each point leaves open.
+def _whole_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
+    counts = 2 * (chords.last - chords.first) - 1
+    rows = np.cumsum(counts) - counts
+    between = np.arange(int(counts.sum())) + np.repeat(2 * chords.first + 1 - rows, counts)
+    each = chords.repeated(counts)
+    lows, highs = _bounds(each, track.dense_x[between], track.dense_y[between])
+    return np.maximum(np.maximum.reduceat(lows, rows), -1.0), np.minimum(np.minimum.reduceat(highs, rows), 1.0)
+
+
+def _sampled_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
+    low, high = np.empty(len(chords)), np.empty(len(chords))
+    for begin in range(0, len(chords), BLOCK // SAMPLES):
+        rows = slice(begin, begin + BLOCK // SAMPLES)
+        part = chords.taken(rows)
+        span = part.last - part.first
+        between = 2 * (part.first + np.minimum(1 + (SHARES * (span - 1)).astype(np.intp), span))
+        lows, highs = _bounds(part, track.dense_x[between], track.dense_y[between])
+        low[rows], high[rows] = lows.max(axis=0), highs.min(axis=0)
+    return np.maximum(low, -1.0), np.minimum(high, 1.0)
+
+
+def _blocks(sizes: Indices) -> Iterator[slice]:
+    """Yield slices of rows of ``sizes`` items, a block of items each."""
+    ends = np.cumsum(sizes)
+    if len(ends):
+        cuts = np.searchsorted(ends, np.arange(BLOCK, ends[-1], BLOCK))
+        borders = np.unique(np.concatenate([[0], cuts, [len(ends)]])).tolist()
+        yield from map(slice, borders[:-1], borders[1:])
+
+
+def _bounds(chords: Chords, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Return the interval that each point leaves open; x and y of shape (n,), or (points, n) for all chords.
 
     D <= 0 implies -c e <= k <= c e, so that a divisor near 0 makes the interval endless on both sides; q < 0 implies
     the same and gives a lower bound above 0 and an upper one below, which nothing satisfies.
     """
-    ax, ay, ux, uy, reach, square = chords
-    wx, wy = x - ax, y - ay
-    k = ux * wy - uy * wx
-    below, above = k - reach, k + reach
-    inside = square - wx * (wx - ux) - wy * (wy - uy)
+    wx, wy = x - chords.ax, y - chords.ay
+    k = chords.ux * wy - chords.uy * wx
+    below, above = k - chords.reach, k + chords.reach
+    inside = chords.square - wx * (wx - chords.ux) - wy * (wy - chords.uy)
     root = inside * inside + below * above
     q = inside + np.sqrt(np.maximum(root, 0.0))
     q = np.where(root <= 0, TINY, np.where(q == 0, -TINY, q))

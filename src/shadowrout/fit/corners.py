@@ -28,6 +28,7 @@ LEAST_STRAIGHTNESS = 0.96
 """Chord of an arm over its length."""
 
 WINDOW = 2
+"""Segments left out between two whose directions are compared, besides those that follow each other."""
 
 
 def corners_of(track: Track, tolerance: float) -> Indices:
@@ -45,7 +46,8 @@ def corners_of(track: Track, tolerance: float) -> Indices:
 
 
 def _arm_length(track: Track, tolerance: float) -> float:
-    spacing = float(np.median(np.hypot(np.diff(track.x), np.diff(track.y))))
+    steps = np.hypot(np.diff(track.x), np.diff(track.y))
+    spacing = track.places_per_segment * float(np.partition(steps, len(steps) // 2)[len(steps) // 2])
     return float(np.clip(ARM_SPACINGS * spacing, ARM_TOLERANCES * tolerance, MOST_ARM_TOLERANCES * tolerance))
 
 
@@ -65,7 +67,7 @@ def _turning_places(track: Track) -> Indices:
     dx, dy = np.diff(track.x), np.diff(track.y)
     length = np.hypot(dx, dy)
     turning = np.zeros(len(track.x), dtype=bool)
-    for window in (0, WINDOW):
+    for window in (0, WINDOW * track.places_per_segment):
         gap = 2 * window + 1
         along = dx[:-gap] * dx[gap:] + dy[:-gap] * dy[gap:]
         straight = np.cos(LEAST_LOCAL_TURN_RAD) * length[:-gap] * length[gap:]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from shadowrout.fit.bulges import left_bulge_bounds
+from shadowrout.fit.bulges import Chords, left_bulge_bounds
 from shadowrout.fit.track import Pieces, Track
 
 
@@ -14,6 +14,6 @@ def curved(track: Track, pieces: Pieces) -> Pieces:
     A bulge a hair from 0 can't come out: where 0 isn't admissible, some point is farther from the chord than the
     tolerance, and an arc half way to the other bound stays clear of it.
     """
-    low, high = left_bulge_bounds(track, pieces.first, pieces.last, pieces.tolerance)
+    low, high = left_bulge_bounds(track, Chords.of(track, pieces, pieces.tolerance))
     straight = (low <= 0) & (high >= 0)
     return pieces.bent(np.where(straight, 0.0, -(low + high) / 2))

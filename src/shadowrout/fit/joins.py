@@ -51,7 +51,8 @@ def followers(pieces: Pieces, *, closed: bool) -> tuple[Indices, Indices]:
 def joins_of(track: Track, pieces: Pieces) -> Joins:
     """Return all joins of closed or open paths; none for no pieces."""
     before, after = followers(pieces, closed=track.closed)
-    direction = np.arctan2(track.y[pieces.last] - track.y[pieces.first], track.x[pieces.last] - track.x[pieces.first])
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    direction = np.arctan2(by - ay, bx - ax)
     lean = 2 * np.arctan(pieces.bulge)
     return Joins(before, after, (direction + lean)[before], (direction - lean)[after])
 
@@ -95,10 +96,8 @@ def _lies_on(x: Floats, y: Floats, heading_rad: Floats, curvature: Floats, bulge
 
 
 def _chords(track: Track, pieces: Pieces) -> Floats:
-    chords: Floats = np.hypot(
-        track.x[pieces.last] - track.x[pieces.first], track.y[pieces.last] - track.y[pieces.first]
-    )
-    return chords
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    return np.hypot(bx - ax, by - ay)
 
 
 def _curvatures(track: Track, pieces: Pieces) -> Floats:

@@ -9,13 +9,15 @@ start of a lap of its own, and the best is kept.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from shadowrout.fit.bulges import feasible
+from shadowrout.fit.bulges import Chords, feasible
 from shadowrout.fit.search import Lanes, Walk, walked
-from shadowrout.fit.track import Floats, Indices, Pieces, Track, spread
+from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track, spread
 
-LANE_POINTS = 200
+LANE_PLACES = 200
 FEW_PIECES = 24
 """Pieces of a long ring up to which it is walked again in one lap like a short one."""
 
@@ -23,8 +25,8 @@ TRIED_STARTS = 8
 LEAST_STEPS = 3
 """Steps of a lane whose walk is worth keeping; a shorter one is walked again by the lane before."""
 
-Steps = tuple[Indices, Indices]
-"""Starts and ends of pieces, as places."""
+ASIDE = 0.7
+"""How far vertices may lie from the rings, in tolerances."""
 
 
 def ring_pieces(track: Track, barrier: Indices, corners: Indices, tolerance: float) -> Pieces:
@@ -32,129 +34,173 @@ def ring_pieces(track: Track, barrier: Indices, corners: Indices, tolerance: flo
 
     A ring with ``corners``, places on its first lap, starts from one of them; elsewhere other starts are tried.
     """
+    rings = _Rings(track, barrier, tolerance, *_starts(track, corners))
+    short = np.flatnonzero(track.count < 2 * LANE_PLACES)
+    parts, row = rings.parts(np.flatnonzero(track.count >= 2 * LANE_PLACES))
+    in_parts, laps = rings.walked(parts.joined(rings.laps(short))).parted(len(parts))
+    inner, ahead, few = rings.leading_on(in_parts, parts, row)
+    marks = rings.marks(inner)
+    on, more_laps = rings.walked(ahead.joined(rings.laps(few)), marks).parted(len(ahead))
+    lapped, rest = rings.best_laps(laps, short)
+    more_lapped, more_rest = rings.best_laps(more_laps, few)
+    ends = rings.walked(rest.joined(more_rest)).steps()[1]
+    every = rings.led_on(inner, on).joined(lapped, more_lapped, ends)
+    return pieces_between(track, every, np.full(len(every), tolerance))
+
+
+def _starts(track: Track, corners: Indices) -> tuple[Indices, Flags]:
+    """Return where each ring is to be started, and whether that is one of its corners."""
     ring_of_corner = track.ring_of(corners)
     starts, sharp = track.begin.copy(), np.zeros(len(track.begin), dtype=bool)
     starts[ring_of_corner[::-1]] = corners[::-1]
     sharp[ring_of_corner] = True
-    short = track.count < 2 * LANE_POINTS
-    first, last = _long_rings(track, barrier, np.flatnonzero(~short), starts, tolerance)
-    pieces = np.bincount(track.ring_of(first), minlength=len(short))
-    one_lap = short | (pieces <= FEW_PIECES)
-    kept = ~one_lap[track.ring_of(first)]
-    parts = [
-        (first[kept], last[kept]),
-        _best_starts(track, barrier, np.flatnonzero(one_lap & ~sharp), tolerance),
-        _laps_from(track, barrier, np.flatnonzero(one_lap & sharp), starts, tolerance),
-    ]
-    first = np.concatenate([first for first, _ in parts])
-    last = np.concatenate([last for _, last in parts])
-    return pieces_between(track, first, last, np.full(len(first), tolerance))
+    return starts, sharp
 
 
 def line_pieces(track: Track, barrier: Indices, tolerance: float) -> Pieces:
     """Cut every open line into pieces."""
-    stop = track.begin + track.count - 1
-    walk = walked(track, Lanes.to_the_end(track.begin, stop, np.full(len(stop), tolerance)), barrier)
-    _, first, last = walk.steps()
-    return pieces_between(track, first, last, np.full(len(first), tolerance))
+    zero = np.zeros(len(track.begin))
+    lines = Stretches(track.begin, track.begin + track.count - 1, zero, zero)
+    walk = walked(track, Lanes.to_the_end(lines, zero + tolerance, zero), barrier)
+    _, steps = walk.steps()
+    return pieces_between(track, steps, np.full(len(steps), tolerance))
 
 
-def pieces_between(track: Track, first: Indices, last: Indices, tolerance: Floats) -> Pieces:
+def pieces_between(track: Track, steps: Stretches, tolerance: Floats) -> Pieces:
     """Return the pieces with these ends, sorted along each ring, without their bulges (all 0 yet)."""
-    span = last - first
-    first = track.home(first)
+    first = track.home(steps.first)
     order = np.argsort(first, kind="stable")
-    first, span = first[order], span[order]
-    return Pieces(track.ring_of(first), first, first + span, np.zeros(len(order)), tolerance[order])
+    first, steps = first[order], steps.taken(order)
+    ends = first, first + steps.spans, steps.first_shift, steps.last_shift
+    return Pieces(*ends, track.ring_of(first), np.zeros(len(order)), tolerance[order])
 
 
-def _best_starts(track: Track, barrier: Indices, rings: Indices, e: float) -> Steps:
-    if not len(rings):
-        return np.zeros(0, dtype=np.intp), np.zeros(0, dtype=np.intp)
-    begin, count = track.begin[rings], track.count[rings]
-    tolerance = np.full(len(rings), e)
-    lanes = Lanes(begin, begin + 2 * count - 1, tolerance, begin + count, np.full(len(rings), TRIED_STARTS))
-    walk = walked(track, lanes, barrier)
-    chosen, closing = _best_laps(track, walk, count, e)
-    lane, first, last = walk.steps()
-    start = walk.place[chosen]
-    within = (first >= start[lane]) & (last <= closing[lane])
-    rest = Lanes.to_the_end(closing, start + count, tolerance)
-    _, more_first, more_last = walked(track, rest, barrier).steps()
-    return np.concatenate([first[within], more_first]), np.concatenate([last[within], more_last])
+@dataclass(frozen=True, eq=False)
+class _Inner:
+    """Whole steps of the long rings' parts, each with its part, and for each part the part that leads on to it.
 
-
-def _best_laps(track: Track, walk: Walk, count: Indices, e: float) -> tuple[Indices, Indices]:
-    """Return for each lane the item of ``walk`` that starts the lap of fewest pieces, and its last whole step.
-
-    A lap's last step is cut short where it would pass the lap's start; then it must still be admissible.
+    ``behind`` is -1 for parts too short to be led on to.
     """
-    rank = np.arange(len(walk.lane)) - np.searchsorted(walk.lane, walk.lane)
-    key = walk.lane * (int(walk.place.max()) + 1) + walk.place
-    goal = walk.place + count[walk.lane]
-    before = np.searchsorted(key, walk.lane * (int(walk.place.max()) + 1) + goal, side="right") - 1
-    reached_end = np.searchsorted(walk.lane, walk.lane, side="right") - 1
-    usable = (walk.place[reached_end] >= goal) | (rank == 0)
-    cut = walk.place[before] < goal
-    cost = (before - np.arange(len(before)) + cut).astype(np.float64)
-    check = np.flatnonzero(usable & cut)
-    ok = feasible(track, walk.place[before[check]], goal[check], np.full(len(check), e))
-    cost[check[~ok]] += 1
-    cost[~usable] = np.inf
-    chosen = np.lexsort([rank, cost, walk.lane])[np.searchsorted(walk.lane, np.arange(len(count)))]
-    return chosen, walk.place[before[chosen]]
+
+    part: Indices
+    steps: Stretches
+    start: Indices
+    behind: Indices
 
 
-def _long_rings(track: Track, barrier: Indices, rings: Indices, starts: Indices, e: float) -> Steps:
-    parts = np.maximum(1, track.count[rings] // LANE_POINTS)
-    row, number = spread(parts)
-    owner = rings[row]
-    start = starts[owner] + number * track.count[owner] // parts[row]
-    stop = starts[owner] + (number + 1) * track.count[owner] // parts[row]
-    walk = walked(track, Lanes.to_the_end(start, stop, np.full(len(start), e)), barrier)
-    lane, first, last = walk.steps()
-    steps = np.bincount(lane, minlength=len(start))
-    cut = first[np.cumsum(steps) - 1]
-    whole = steps >= LEAST_STEPS
-    inner = whole[lane] & (first < cut[lane])
-    lanes = np.flatnonzero(whole)
-    on_first, on_last, met = _led_on(track, barrier, owner[lanes], cut[lanes], first[inner], e)
-    entry = np.zeros(len(start), dtype=np.intp)
-    entry[lanes] = (met - start[lanes]) % track.count[owner[lanes]]
-    inner &= first - start[lane] >= entry[lane]
-    bare = np.setdiff1d(rings, owner[lanes])
-    more_first, more_last = _laps_from(track, barrier, bare, starts, e)
-    return np.concatenate([first[inner], on_first, more_first]), np.concatenate([last[inner], on_last, more_last])
+@dataclass(frozen=True, eq=False)
+class _Rings:
+    """Rings to be walked: from their ``starts`` where those are ``sharp`` corners, else from anywhere."""
 
+    track: Track
+    barrier: Indices
+    tolerance: float
+    starts: Indices
+    sharp: Flags
 
-def _led_on(
-    track: Track, barrier: Indices, owner: Indices, cut: Indices, vertices: Indices, e: float
-) -> tuple[Indices, Indices, Indices]:
-    """Walk from where each lane was cut until the next lane's walk is met, at its own cut at the latest.
+    def walked(self, lanes: Lanes, marks: Floats | None = None) -> Walk:
+        """Walk each lane."""
+        return walked(self.track, lanes, self.barrier, marks=marks)
 
-    Returns the steps walked, and for each lane the place at which it is met by the one before.
-    """
-    marks = np.zeros(len(track.x), dtype=bool)
-    marks[_both_laps(track, vertices)] = True
-    begin, count = track.begin[owner], track.count[owner]
-    goal = np.roll(cut, -1)
-    ends = np.append(owner[1:] != owner[:-1], True)[: len(owner)]
-    goal[ends] = cut[np.searchsorted(owner, owner[ends])] + count[ends]
-    lap = np.where(cut >= begin + count, count, 0)
-    walk = walked(track, Lanes.to_the_end(cut - lap, goal - lap, np.full(len(cut), e)), barrier, marks=marks)
-    _, first, last = walk.steps()
-    arrived = walk.place[np.searchsorted(walk.lane, np.arange(len(cut)), side="right") - 1]
-    met = np.roll(arrived, 1)
-    met[np.searchsorted(owner, owner[ends])] = arrived[ends]
-    return first, last, met
+    def to_the_end(self, stretches: Stretches) -> Lanes:
+        """Return lanes to be walked to their end."""
+        tolerance = np.full(len(stretches), self.tolerance)
+        return Lanes.to_the_end(stretches, tolerance, ASIDE * tolerance)
 
+    def laps(self, rings: Indices) -> Lanes:
+        """Return lanes of one lap from a sharp corner, else of a lap and as much more as starts are to be tried."""
+        start, count, sharp = self.starts[rings], self.track.count[rings], self.sharp[rings]
+        zero, tolerance = np.zeros(len(rings)), np.full(len(rings), self.tolerance)
+        laps = Stretches(start, start + np.where(sharp, count, 2 * count - 1), zero, zero)
+        return Lanes(laps, tolerance, ASIDE * tolerance, start + count, np.where(sharp, 1, TRIED_STARTS))
 
-def _laps_from(track: Track, barrier: Indices, rings: Indices, starts: Indices, e: float) -> Steps:
-    lanes = Lanes.to_the_end(starts[rings], starts[rings] + track.count[rings], np.full(len(rings), e))
-    _, first, last = walked(track, lanes, barrier).steps()
-    return first, last
+    def best_laps(self, walk: Walk, rings: Indices) -> tuple[Stretches, Lanes]:
+        """Return the steps of each ring's lap of the fewest pieces, and what is left to be walked to close it."""
+        if not len(rings):
+            return Stretches.none(), self.to_the_end(Stretches.none())
+        count = self.track.count[rings]
+        chosen, closing = self._best_laps(walk, count)
+        lane, steps = walk.steps()
+        start, end = walk.place[chosen], walk.place[closing]
+        within = (steps.first >= start[lane]) & (steps.last <= end[lane])
+        rest = Stretches(end, start + count, walk.shift[closing], walk.shift[chosen])
+        return steps.taken(within), self.to_the_end(rest)
 
+    def _best_laps(self, walk: Walk, count: Indices) -> tuple[Indices, Indices]:
+        """Return for each lane the item of ``walk`` that starts its lap of fewest pieces, and the last whole step's end.
 
-def _both_laps(track: Track, places: Indices) -> Indices:
-    home = track.home(places)
-    return np.concatenate([home, home + track.count[track.ring_of(home)]])
+        A lap's last step is cut short where it would pass the lap's start; then it must still be admissible.
+        """
+        rank = np.arange(len(walk.lane)) - np.searchsorted(walk.lane, walk.lane)
+        key = walk.lane * (int(walk.place.max()) + 1) + walk.place
+        goal = walk.place + count[walk.lane]
+        before = np.searchsorted(key, walk.lane * (int(walk.place.max()) + 1) + goal, side="right") - 1
+        before -= (walk.place[before] == goal) & (walk.shift[before] != walk.shift)
+        reached_end = np.searchsorted(walk.lane, walk.lane, side="right") - 1
+        usable = (walk.place[reached_end] >= goal) | (rank == 0)
+        cut = walk.place[before] < goal
+        cost = (before - np.arange(len(before)) + cut).astype(np.float64)
+        check = np.flatnonzero(usable & cut)
+        last = before[check]
+        closing = Stretches(walk.place[last], goal[check], walk.shift[last], walk.shift[check])
+        ok = feasible(self.track, Chords.of(self.track, closing, np.full(len(check), self.tolerance)))
+        cost[check[~ok]] += 1
+        cost[~usable] = np.inf
+        chosen = np.lexsort([rank, cost, walk.lane])[np.searchsorted(walk.lane, np.arange(len(count)))]
+        return chosen, before[chosen]
+
+    def parts(self, rings: Indices) -> tuple[Lanes, Indices]:
+        """Return many lanes around each ring, and the ring of each."""
+        count = self.track.count
+        parts = np.maximum(1, count[rings] // LANE_PLACES)
+        row, number = spread(parts)
+        owner, zero = rings[row], np.zeros(len(row))
+        start = self.starts[owner] + number * count[owner] // parts[row]
+        stop = self.starts[owner] + (number + 1) * count[owner] // parts[row]
+        return self.to_the_end(Stretches(start, stop, zero, zero)), owner
+
+    def leading_on(self, walk: Walk, parts: Lanes, owner: Indices) -> tuple[_Inner, Lanes, Indices]:
+        """Return the whole steps of the parts' walk, lanes on from where each was cut, and the rings better lapped.
+
+        A lane leads on to the cut of the next part at the latest.
+        """
+        track = self.track
+        part, steps = walk.steps()
+        many = np.bincount(part, minlength=len(parts))
+        whole = many >= LEAST_STEPS
+        pieces = np.bincount(owner, weights=many - 1.0, minlength=len(track.count))
+        lapped = (pieces <= FEW_PIECES) | (np.bincount(owner[whole], minlength=len(track.count)) == 0)
+        few = np.intersect1d(owner, np.flatnonzero(lapped))
+        whole &= ~lapped[owner]
+        chosen, cuts = np.flatnonzero(whole), np.cumsum(many) - 1
+        cut, ring = steps.taken(cuts[chosen]), owner[chosen]
+        begin, count = track.begin[ring], track.count[ring]
+        ends = np.append(ring[1:] != ring[:-1], True)[: len(ring)]
+        follower = np.arange(1, len(ring) + 1)
+        follower[ends] = np.searchsorted(ring, ring[ends])
+        goal = cut.first[follower] + np.where(ends, count, 0)
+        lap = np.where(cut.first >= begin + count, count, 0)
+        ahead = Stretches(cut.first - lap, goal - lap, cut.first_shift, cut.first_shift[follower])
+        behind = np.full(len(parts), -1)
+        behind[chosen[follower]] = np.arange(len(chosen))
+        kept = whole[part] & (steps.first < steps.first[cuts][part])
+        inner = _Inner(part[kept], steps.taken(kept), parts.stretches.first, behind)
+        return inner, self.to_the_end(ahead), few
+
+    def marks(self, inner: _Inner) -> Floats:
+        """Return for each place the shift of the inner steps' vertex there, or NaN."""
+        marks = np.full(len(self.track.x), np.nan)
+        home = self.track.home(inner.steps.first)
+        marks[home] = marks[home + self.track.count[self.track.ring_of(home)]] = inner.steps.first_shift
+        return marks
+
+    def led_on(self, inner: _Inner, walk: Walk) -> Stretches:
+        """Return the steps that led on, and those of each part from where it was met."""
+        _, on = walk.steps()
+        if not len(inner.part):
+            return on
+        arrived = walk.place[np.append(walk.lane[1:] != walk.lane[:-1], True)]
+        count = self.track.count[self.track.ring_of(inner.start)]
+        entry = (arrived[inner.behind] - inner.start) % count
+        met = inner.steps.first - inner.start[inner.part] >= entry[inner.part]
+        return inner.steps.taken(met).joined(on)

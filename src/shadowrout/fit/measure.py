@@ -10,6 +10,9 @@ or not through every direction between them. Where the arc passes a direction, s
 are no farther apart than the greatest distance of the input from the circle. This holds while the input doesn't
 reach the centre; where it might, every point of the arc is at most 2 r sin(angle / 4) from an end of it, which is an
 input point. For straight pieces the same is true of the projections on the chord.
+
+A piece whose end lies aside of its place on the input may reach past the first direction of the input there. That bit
+of it lies between its end and the place's foot on it, of which the end is the farther from the place.
 """
 
 from __future__ import annotations
@@ -23,20 +26,20 @@ def deviations(track: Track, pieces: Pieces) -> Floats:
     """Return for each piece a bound of its distance from its stretch of the input, both ways; shape (pieces,)."""
     result = np.zeros(len(pieces))
     for kind, measure in ((pieces.bulge == 0, _from_lines), (pieces.bulge != 0, _from_arcs)):
-        chosen = np.flatnonzero(kind & ~(pieces.exact & (pieces.bulge == 0)))
+        chosen = np.flatnonzero(kind & (pieces.spans > 1))
         if len(chosen):
             result[chosen] = measure(track, pieces.taken(chosen))
-    return result
+    return np.maximum(result, np.maximum(np.abs(pieces.first_shift), np.abs(pieces.last_shift)))
 
 
 def _from_lines(track: Track, pieces: Pieces) -> Floats:
     row, place, rows = _points_between(pieces)
-    a = pieces.first
-    ux, uy = track.x[pieces.last] - track.x[a], track.y[pieces.last] - track.y[a]
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    ux, uy = bx - ax, by - ay
     length = np.hypot(ux, uy)
     safe = np.where(length > 0, length, 1.0)
     ux, uy = ux / safe, uy / safe
-    wx, wy = track.x[place] - track.x[a][row], track.y[place] - track.y[a][row]
+    wx, wy = track.x[place] - ax[row], track.y[place] - ay[row]
     along = wx * ux[row] + wy * uy[row]
     beyond = np.maximum(np.maximum(-along, along - length[row]), 0.0)
     across = wx * uy[row] - wy * ux[row]
@@ -59,8 +62,9 @@ def _from_arcs(track: Track, pieces: Pieces) -> Floats:
     facing = (px - cx[row]) * mx[row] + (py - cy[row]) * my[row]
     outside = facing < np.cos(angle / 2)[row] * away
     distance, far, its = radial, np.flatnonzero(outside), row[outside]
-    to_start = np.hypot(px[far] - track.x[pieces.first][its], py[far] - track.y[pieces.first][its])
-    to_end = np.hypot(px[far] - track.x[pieces.last][its], py[far] - track.y[pieces.last][its])
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    to_start = np.hypot(px[far] - ax[its], py[far] - ay[its])
+    to_end = np.hypot(px[far] - bx[its], py[far] - by[its])
     distance[far] = np.maximum(radial[far], np.minimum(to_start, to_end))
     worst: Floats = np.maximum.reduceat(distance, rows)
     from_ends = 2 * radius * np.sin(np.abs(angle) / 4)
@@ -70,8 +74,8 @@ def _from_arcs(track: Track, pieces: Pieces) -> Floats:
 def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Floats]:
     """Return centre x and y, radius and signed angle of each piece, none of which may be straight."""
     b = pieces.bulge
-    ax, ay = track.x[pieces.first], track.y[pieces.first]
-    ux, uy = track.x[pieces.last] - ax, track.y[pieces.last] - ay
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    ux, uy = bx - ax, by - ay
     lean = (1 - b * b) / (4 * b)
     radius = np.hypot(ux, uy) * (1 + b * b) / (4 * np.abs(b))
     return ax + ux / 2 - uy * lean, ay + uy / 2 + ux * lean, radius, 4 * np.arctan(b)
@@ -79,8 +83,8 @@ def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Float
 
 def _middle_direction(track: Track, pieces: Pieces) -> tuple[Floats, Floats]:
     """Return the unit vector from each centre to the middle of its arc."""
-    ux = track.x[pieces.last] - track.x[pieces.first]
-    uy = track.y[pieces.last] - track.y[pieces.first]
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    ux, uy = bx - ax, by - ay
     length = np.hypot(ux, uy) * np.sign(pieces.bulge)
     return uy / length, -ux / length
 

@@ -11,124 +11,199 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.bulges import feasible, sampled_feasible
-from shadowrout.fit.track import Flags, Floats, Indices, Track
+from shadowrout.fit.bulges import Chords, feasible, sampled_feasible
+from shadowrout.fit.track import Flags, Floats, Indices, Stretches, Track
 
-FAN = 8
-FIRST_SHARES = np.array([0.5, 0.75, 0.9])
-SHARES = np.array([0.25, 0.5, 0.75])
+FIRST_SPAN = 16
+RUNGS = np.array([0.5, 1.0, 1.6, 2.6])[:, None]
+"""Lengths tried, as shares of the step before."""
 
-Test = Callable[[Track, Indices, Indices, Floats], Flags]
+SIDE_RUNGS = np.array([0.0, 0.08, 0.2, 0.4])[:, None]
+SIDE_STEPS = np.arange(4)[:, None]
+"""Lengths tried in addition with a vertex aside: shares of the length without it, and places."""
+
+FAN = 5
+FIRST_SHARES = np.array([0.5, 0.75, 0.9])[:, None]
+SHARES = np.array([0.25, 0.5, 0.75])[:, None]
+
+Test = Callable[[Track, Chords], Flags]
 
 
 @dataclass(frozen=True, eq=False)
 class Lanes:
-    """Stretches to walk, each from ``start`` to ``stop``, both places, to its own ``tolerance``; shape (lanes,).
+    """Stretches to walk, each to its own ``tolerance``; shape (lanes,).
 
-    A lane may end early: it is done once ``spare`` places were reached that lie at ``home`` or beyond.
+    A lane may end early: it is done once ``spare`` places were reached that lie at ``home`` or beyond. Vertices between
+    its ends may lie ``aside`` of their places, to either side.
     """
 
-    start: Indices
-    stop: Indices
+    stretches: Stretches
     tolerance: Floats
+    aside: Floats
     home: Indices
     spare: Indices
 
     @classmethod
-    def to_the_end(cls, start: Indices, stop: Indices, tolerance: Floats) -> Lanes:
+    def to_the_end(cls, stretches: Stretches, tolerance: Floats, aside: Floats) -> Lanes:
         """Return lanes that are walked to their stop."""
-        return cls(start, stop, tolerance, stop, np.ones(len(start), dtype=np.intp))
+        return cls(stretches, tolerance, aside, stretches.last, np.ones(len(stretches), dtype=np.intp))
+
+    def __len__(self) -> int:
+        return len(self.stretches)
+
+    def joined(self, other: Lanes) -> Lanes:
+        """Return these lanes and then the other ones."""
+        return Lanes(
+            self.stretches.joined(other.stretches),
+            np.concatenate([self.tolerance, other.tolerance]),
+            np.concatenate([self.aside, other.aside]),
+            np.concatenate([self.home, other.home]),
+            np.concatenate([self.spare, other.spare]),
+        )
 
 
 @dataclass(frozen=True, eq=False)
 class Walk:
-    """The places reached, sorted by lane and then along it, each lane's start among them; shape (places,)."""
+    """The vertices reached, sorted by lane and then along it, each lane's start among them; shape (vertices,)."""
 
     lane: Indices
     place: Indices
+    shift: Floats
 
-    def steps(self) -> tuple[Indices, Indices, Indices]:
-        """Return the lane, the start and the end of each step, shape (steps,) each."""
+    def parted(self, lanes: int) -> tuple[Walk, Walk]:
+        """Return the walk of the first so many lanes, and of the others, numbered from 0 again."""
+        cut = np.searchsorted(self.lane, lanes)
+        return (
+            Walk(self.lane[:cut], self.place[:cut], self.shift[:cut]),
+            Walk(self.lane[cut:] - lanes, self.place[cut:], self.shift[cut:]),
+        )
+
+    def steps(self) -> tuple[Indices, Stretches]:
+        """Return the lane of each step, shape (steps,), and its stretch."""
         same = self.lane[1:] == self.lane[:-1]
-        return self.lane[1:][same], self.place[:-1][same], self.place[1:][same]
+        places, shifts = (self.place[:-1][same], self.place[1:][same]), (self.shift[:-1][same], self.shift[1:][same])
+        return self.lane[1:][same], Stretches(*places, *shifts)
 
 
-def walked(track: Track, lanes: Lanes, barrier: Indices, *, marks: Flags | None = None) -> Walk:
+def walked(track: Track, lanes: Lanes, barrier: Indices, *, marks: Floats | None = None) -> Walk:
     """Walk every lane greedily by the longest pieces.
 
-    ``barrier`` has for each place of the track the farthest one that a piece from there may reach. A lane that
-    comes upon one of ``marks``, a flag for each place, ends there.
+    ``barrier`` has for each place of the track the farthest one that a piece from there may reach. ``marks`` has for
+    each place the shift of a vertex there, or NaN; a lane that comes upon such a vertex ends there.
     """
-    at = lanes.start.copy()
-    spare = lanes.spare.copy()
-    active = np.flatnonzero(at < lanes.stop)
-    steps_lane, steps_place = [np.arange(len(at))], [at.copy()]
+    at, shift, stop = lanes.stretches.first.copy(), lanes.stretches.first_shift.copy(), lanes.stretches.last
+    spare, span = lanes.spare.copy(), np.full(len(at), FIRST_SPAN)
+    active = np.flatnonzero(at < stop)
+    steps = [(np.arange(len(at)), at.copy(), shift.copy())]
     while len(active):
         here = at[active]
-        limit = np.minimum(lanes.stop[active], barrier[here])
-        at[active] = there = _farthest(track, here, limit, lanes.tolerance[active])
-        steps_lane.append(active)
-        steps_place.append(there)
+        limit = np.minimum(stop[active], barrier[here])
+        limit_shift = np.where(limit == stop[active], lanes.stretches.last_shift[active], 0.0)
+        ahead = Stretches(here, limit, shift[active], limit_shift)
+        seek = _Seek(track, ahead, lanes.tolerance[active], lanes.aside[active])
+        at[active], shift[active] = there, _ = seek.farthest(span[active])
+        span[active] = there - here
+        steps.append((active, there, shift[active]))
         spare[active] -= there >= lanes.home[active]
-        going = (there < lanes.stop[active]) & (spare[active] > 0)
+        going = (there < stop[active]) & (spare[active] > 0)
         if marks is not None:
-            going &= ~marks[there]
+            going &= marks[there] != shift[active]
         active = active[going]
-    lane = np.concatenate(steps_lane)
+    lane, place, shift = (np.concatenate(part) for part in zip(*steps, strict=True))
     order = np.argsort(lane, kind="stable")
-    return Walk(lane[order], np.concatenate(steps_place)[order])
+    return Walk(lane[order], place[order], shift[order])
 
 
-def _farthest(track: Track, at: Indices, limit: Indices, tolerance: Floats) -> Indices:
-    """Return how far one piece gets from each place, at least to the next point.
+class _Seek:
+    """How far one piece gets along each of the stretches ``ahead``, as far as their ends; shape (n,) all.
 
-    A few points of each stretch narrow the answer down; then all its points are tested, and where they object the
-    answer is sought below. Admissibility isn't strictly monotone, so this is a long piece, not the longest.
+    Vertices may end on their places, or ``aside`` of them to the left or to the right.
     """
-    good = _sampled_farthest(track, at, limit, tolerance)
-    todo = np.flatnonzero(good > at + 1)
-    todo = todo[~feasible(track, at[todo], good[todo], tolerance[todo])]
-    low, high = at[todo] + 1, good[todo]
-    good[todo] = low
-    shares = FIRST_SHARES
-    while len(todo):
-        fan = low[:, None] + (shares * (high - low)[:, None]).astype(np.intp)
-        low, high = _best_of(track, at[todo], fan, tolerance[todo], low, high, feasible)
-        good[todo] = low
-        open_ = high - low > 1
-        todo, low, high = todo[open_], low[open_], high[open_]
-        shares = SHARES
-    return good
 
+    def __init__(self, track: Track, ahead: Stretches, tolerance: Floats, aside: Floats) -> None:
+        self.track = track
+        self.first, self.limit, self.limit_shift = ahead.first, ahead.last, ahead.last_shift
+        self.start = track.starts(ahead)
+        self.tolerance, self.aside = tolerance, aside
 
-def _sampled_farthest(track: Track, at: Indices, limit: Indices, tolerance: Floats) -> Indices:
-    longest = int((limit - at).max())
-    ladder = [2]
-    while ladder[-1] < longest:
-        ladder.append(2 * ladder[-1])
-    rungs = np.minimum(at[:, None] + np.array(ladder), limit[:, None])
-    good, bad = _best_of(track, at, rungs, tolerance, at + 1, limit + 1, sampled_feasible)
-    todo = np.flatnonzero(bad - good > 1)
-    while len(todo):
-        low, high = good[todo], bad[todo]
-        fan = low[:, None] + (np.arange(1, FAN + 1) * (high - low)[:, None] + FAN) // (FAN + 1)
-        fan = np.minimum(fan, (high - 1)[:, None])
-        good[todo], bad[todo] = _best_of(track, at[todo], fan, tolerance[todo], low, high, sampled_feasible)
-        todo = todo[bad[todo] - good[todo] > 1]
-    return good
+    def farthest(self, span: Indices) -> tuple[Indices, Floats]:
+        """Return the farthest place, at least the next one, and the shift of the piece's end there.
 
+        A few points of each stretch narrow the answer down, the search beginning at lengths near ``span``; then all
+        points are tested, and where they object the answer is sought below. Admissibility isn't strictly monotone, so
+        this is a long piece, not the longest. An end aside is taken only where it lets the piece get farther.
+        """
+        lanes = np.arange(len(self.first))
+        far, shift = self.first + 1, np.zeros(len(lanes))
+        hoped = self._by_samples(lanes, shift, far, (RUNGS * span).astype(np.intp))
+        far = self._by_all_points(lanes, shift, far, hoped)
+        short = np.flatnonzero((self.aside > 0) & (far < self.limit))
+        if len(short):
+            rows, sides = np.tile(short, 2), np.concatenate([self.aside[short], -self.aside[short]])
+            step = (SIDE_RUNGS * (far - self.first)[rows]).astype(np.intp) + SIDE_STEPS
+            hoped = self._by_samples(rows, sides, far[rows], step)
+            left, right = np.split(hoped, 2)
+            shift[short] = np.where(left >= right, 1.0, -1.0) * self.aside[short]
+            farther = self._by_all_points(short, shift[short], far[short], np.maximum(left, right))
+            shift[short[farther == far[short]]] = 0.0
+            far[short] = farther
+        return far, np.where(far == self.limit, self.limit_shift, shift)
 
-def _best_of(
-    track: Track, at: Indices, rungs: Indices, tolerance: Floats, low: Indices, high: Indices, test: Test
-) -> tuple[Indices, Indices]:
-    """Return the last rung that passes the test, and the one after it; rungs rise along each row.
+    def _by_samples(self, lanes: Indices, shift: Floats, low: Indices, steps: Indices) -> Indices:
+        """Return the farthest place of each row, ``low`` at least, as far as a few points of the stretch tell.
 
-    ``low`` is the answer where none passes, ``high`` what comes after the last.
-    """
-    width = rungs.shape[1]
-    fits = test(track, np.repeat(at, width), rungs.ravel(), np.repeat(tolerance, width)).reshape(rungs.shape)
-    ladder = np.column_stack([low, rungs, high])
-    best = np.where(fits.any(axis=1), width - np.argmax(fits[:, ::-1], axis=1), 0)
-    good = ladder[np.arange(len(at)), best]
-    above = np.where(ladder > good[:, None], ladder, high[:, None]).min(axis=1)
-    return good, above
+        ``steps``, shape (n, rows), is how much farther than ``low`` to try at first.
+        """
+        good, bad = low.copy(), self.limit[lanes] + 1
+        going = np.arange(len(lanes))
+        while len(going):
+            rungs = np.minimum(low[going] + 1 + steps[:, going], bad[going] - 1)
+            good[going], bad[going] = self._best_of(
+                lanes[going], shift[going], rungs, good[going], bad[going], sampled_feasible
+            )
+            going = going[(good[going] == rungs[-1]) & (bad[going] - good[going] > 1)]
+            steps = 4 * steps
+        going = np.flatnonzero(bad - good > 1)
+        while len(going):
+            low, high = good[going], bad[going]
+            fan = np.minimum(low + (np.arange(1, FAN + 1)[:, None] * (high - low) + FAN) // (FAN + 1), high - 1)
+            good[going], bad[going] = self._best_of(lanes[going], shift[going], fan, low, high, sampled_feasible)
+            going = going[bad[going] - good[going] > 1]
+        return good
+
+    def _by_all_points(self, lanes: Indices, shift: Floats, low: Indices, high: Indices) -> Indices:
+        """Return the farthest place of each row from ``low``, known to be good, to ``high``, by all points."""
+        good = low.copy()
+        going = np.flatnonzero(high > low)
+        fits = self._fits(lanes[going], shift[going], high[going], feasible)
+        good[going[fits]] = high[going[fits]]
+        going = going[~fits]
+        low, high, shares = low[going], high[going], FIRST_SHARES
+        while True:
+            open_ = high - low > 1
+            going, low, high = going[open_], low[open_], high[open_]
+            if not len(going):
+                return good
+            fan = low + (shares * (high - low)).astype(np.intp)
+            low, high = self._best_of(lanes[going], shift[going], fan, low, high, feasible)
+            good[going] = low
+            shares = SHARES
+
+    def _best_of(
+        self, lanes: Indices, shift: Floats, rungs: Indices, low: Indices, high: Indices, test: Test
+    ) -> tuple[Indices, Indices]:
+        """Return the last rung that passes the test, and the one after it; rungs, shape (n, rows), rise in each row.
+
+        ``low`` is the answer where none passes, ``high`` what comes after the last.
+        """
+        many = len(rungs)
+        fits = self._fits(np.tile(lanes, many), np.tile(shift, many), rungs.ravel(), test).reshape(rungs.shape)
+        best = np.where(fits.any(axis=0), many - np.argmax(fits[::-1], axis=0), 0)
+        ladder, row = np.vstack([low, rungs, high]), np.arange(len(lanes))
+        return ladder[best, row], ladder[best + 1, row]
+
+    def _fits(self, lanes: Indices, shift: Floats, ends: Indices, test: Test) -> Flags:
+        shift = np.where(ends == self.limit[lanes], self.limit_shift[lanes], shift)
+        start = self.start[0][lanes], self.start[1][lanes]
+        end = self.track.shifted(ends, shift)
+        return test(self.track, Chords.between(self.first[lanes], ends, start, end, self.tolerance[lanes]))

@@ -7,20 +7,22 @@ segments of the input. These don't cross, since the input is a valid region, so 
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from shadowrout.errors import PromiseError
 from shadowrout.fit.curves import curved
-from shadowrout.fit.joins import joins_of, meets_again
-from shadowrout.fit.laps import pieces_between
+from shadowrout.fit.joins import followers, joins_of, meets_again
+from shadowrout.fit.laps import ASIDE, pieces_between
 from shadowrout.fit.measure import deviations
 from shadowrout.fit.search import Lanes, walked
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Track, spread
+from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track, spread
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
 TIGHTER = 0.5
-BIT_TIGHTER = 0.85
+BIT_TIGHTER = 0.99
 HALVING_SHARE = 0.25
 """Share of the tolerance below which a piece is also cut in two, so that only its faulty end stays faulty."""
 
@@ -35,6 +37,8 @@ FOLD_RAD = 1e-9
 """Angle between two curves, or two lines, that lead back into each other, up to which they are taken to overlap."""
 
 ROUNDS = 40
+MOST_ASIDE = 0.85
+"""How far a vertex may lie from the input, in tolerances of the tighter of its pieces."""
 
 
 def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, apart: bool) -> tuple[Pieces, float]:
@@ -56,39 +60,57 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
                 wrong |= _ring_faults(track, pieces)
         if not wrong.any():
             return pieces, float(deviation.max())
-        wrong &= ~pieces.exact
+        wrong &= ~track.exact(pieces)
         if not wrong.any():
             raise PromiseError("the outlines to be fitted touch along a stretch or are in the wrong order")
-        kept = deviation[~wrong]
-        pieces, old = _refitted(track, pieces, wrong, far, barrier, tolerance)
-        deviation = np.zeros(len(pieces))
-        deviation[old] = kept
+        again, new = _refitted(track, pieces, wrong, deviation, barrier, tolerance)
+        pieces, order = _merged(pieces.taken(~again), new)
+        old = order < len(order) - len(new)
+        deviation = np.concatenate([deviation[~again], np.zeros(len(new))])[order]
     raise PromiseError(f"no sound fit within {tolerance:g} was found")
 
 
 def _refitted(
-    track: Track, pieces: Pieces, wrong: Flags, far: Flags, barrier: Indices, tolerance: float
-) -> tuple[Pieces, Flags]:
-    """Return all pieces with the wrong ones replaced, and which of them are not new."""
-    tighter = (pieces.tolerance * np.where(far, BIT_TIGHTER, TIGHTER))[wrong]
-    first, last = pieces.first[wrong], pieces.last[wrong]
-    middle = (first + last) // 2
-    halved = tighter < HALVING_SHARE * tolerance
-    lanes = Lanes.to_the_end(
-        np.concatenate([first, middle[halved]]),
-        np.concatenate([np.where(halved, middle, last), last[halved]]),
-        np.concatenate([tighter, tighter[halved]]),
-    )
-    walk = walked(track, lanes, barrier)
-    lane, first, last = walk.steps()
-    new = pieces_between(track, first, last, lanes.tolerance[lane])
-    return _merged(pieces.taken(~wrong), curved(track, new))
+    track: Track, pieces: Pieces, wrong: Flags, deviation: Floats, barrier: Indices, tolerance: float
+) -> tuple[Flags, Pieces]:
+    """Return which pieces are fitted again, the wrong ones among them, and those that come in their place.
+
+    Vertices that are aside by more than the tighter tolerance allows go back to the input, and their other pieces
+    are fitted again, too.
+    """
+    needed = np.where(deviation > tolerance, BIT_TIGHTER * tolerance / np.maximum(deviation, tolerance), TIGHTER)
+    tighter = pieces.tolerance * np.where(wrong, np.maximum(needed, TIGHTER), 1.0)
+    before, after = followers(pieces, closed=track.closed)
+    back = np.abs(pieces.first_shift[after]) > MOST_ASIDE * np.minimum(tighter[before], tighter[after])
+    first_shift, last_shift = pieces.first_shift.copy(), pieces.last_shift.copy()
+    first_shift[after[back]] = last_shift[before[back]] = 0.0
+    again = wrong.copy()
+    again[before[back]] = again[after[back]] = True
+    chosen = replace(pieces, first_shift=first_shift, last_shift=last_shift, tolerance=tighter).taken(again)
+    lanes = _halved(chosen, HALVING_SHARE * tolerance)
+    lane, steps = walked(track, lanes, barrier).steps()
+    new = pieces_between(track, steps, lanes.tolerance[lane])
+    return again, curved(track, new)
 
 
-def _merged(old: Pieces, new: Pieces) -> tuple[Pieces, Flags]:
+def _halved(pieces: Pieces, small: float) -> Lanes:
+    """Return the pieces as lanes, those of a tolerance below ``small`` cut in two and without vertices aside."""
+    tight = pieces.tolerance < small
+    halved = tight & (pieces.spans > 1)
+    half, middle, zero = pieces.taken(halved), (pieces.first + pieces.last) // 2, np.zeros(int(halved.sum()))
+    last_shift = np.where(halved, 0.0, pieces.last_shift)
+    wholes = Stretches(pieces.first, np.where(halved, middle, pieces.last), pieces.first_shift, last_shift)
+    seconds = Stretches(middle[halved], half.last, zero, half.last_shift)
+    tolerance = np.concatenate([pieces.tolerance, half.tolerance])
+    aside = np.concatenate([np.where(tight, 0.0, ASIDE * pieces.tolerance), zero])
+    return Lanes.to_the_end(wholes.joined(seconds), tolerance, aside)
+
+
+def _merged(old: Pieces, new: Pieces) -> tuple[Pieces, Indices]:
+    """Return the pieces sorted along their rings, and their numbers among the old ones and then the new ones."""
     both = old.joined(new)
     order = np.argsort(both.first, kind="stable")
-    return both.taken(order), order < len(old)
+    return both.taken(order), order
 
 
 def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
@@ -107,12 +129,12 @@ def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
     one, other = one[close], other[close]
     _refuse_crossed_input(track, pieces, one, other)
     wrong[one] = wrong[other] = True
-    return wrong & ~pieces.exact
+    return wrong & ~track.exact(pieces)
 
 
 def _too_close(track: Track, pieces: Pieces, one: Indices, other: Indices) -> Flags:
     """Return for each pair of pieces whether they may touch, all that isn't known of the true arcs allowed for."""
-    margin = np.where(pieces.exact, 0.0, 1.5 * FLATTENING * pieces.tolerance)
+    margin = np.where(track.exact(pieces), 0.0, 1.5 * FLATTENING * pieces.tolerance)
     used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
     involved = pieces.taken(used)
     points, counts = flattened(track, involved, involved.tolerance * FLATTENING)
@@ -122,7 +144,7 @@ def _too_close(track: Track, pieces: Pieces, one: Indices, other: Indices) -> Fl
 
 def _boxes(track: Track, pieces: Pieces) -> tuple[Points, Points]:
     """Return the lowest and highest corner of a box around each piece: around its chord, wider by the arc's height."""
-    a, b = track.points(pieces.first), track.points(pieces.last)
+    a, b = np.column_stack(track.starts(pieces)), np.column_stack(track.ends(pieces))
     height = (np.hypot(*(b - a).T) * np.abs(pieces.bulge) / 2)[:, None]
     return np.minimum(a, b) - height, np.maximum(a, b) + height
 
@@ -132,7 +154,8 @@ def _refuse_crossed_input(track: Track, pieces: Pieces, one: Indices, other: Ind
 
     Judged on the points as they came: moved ones may be rounded across a segment that they touched.
     """
-    asked = pieces.exact[one] & pieces.exact[other] & (pieces.ring[one] == pieces.ring[other])
+    exact = track.exact(pieces)
+    asked = exact[one] & exact[other] & (pieces.ring[one] == pieces.ring[other])
     used, number = np.unique(np.concatenate([one[asked], other[asked]]), return_inverse=True)
     ends = track.given[np.column_stack([pieces.first[used], pieces.last[used]]).ravel()]
     pairs = np.split(number, 2)
@@ -146,7 +169,7 @@ def _ring_faults(track: Track, pieces: Pieces) -> Flags:
     faulty = after * np.sign(before) < LEAST_AREA_KEPT * np.abs(before)
     if not faulty.any():
         faulty = _misplaced(track, pieces)
-    return faulty[pieces.ring] & ~pieces.exact
+    return faulty[pieces.ring] & ~track.exact(pieces)
 
 
 def _misplaced(track: Track, pieces: Pieces) -> Flags:
@@ -159,10 +182,10 @@ def _misplaced(track: Track, pieces: Pieces) -> Flags:
     middles = (leads + np.searchsorted(pieces.ring, np.arange(rings), side="right")) // 2
     points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_end=False)
     per_ring = np.bincount(pieces.ring, weights=counts, minlength=rings).astype(np.intp)
-    witness = track.points(pieces.first[np.concatenate([leads, middles])])
+    asked = pieces.taken(np.concatenate([leads, middles]))
     row, number = spread(track.count)
-    before = ring_containment(witness, track.points(track.begin[row] + number), track.count)
-    after = ring_containment(witness, points, per_ring)
+    before = ring_containment(track.points(asked.first), track.points(track.begin[row] + number), track.count)
+    after = ring_containment(np.column_stack(track.starts(asked)), points, per_ring)
     codes = [pairs[:, 0] * 2 * rings + pairs[:, 1] for pairs in (before, after)]
     changed = np.setxor1d(codes[0], codes[1])
     faulty = np.zeros(rings, dtype=bool)
@@ -184,8 +207,8 @@ def _areas(track: Track, pieces: Pieces) -> Floats:
     A segment's area is r^2 (angle - sin angle) / 2 (Machinery's Handbook, 31st ed., circular segments).
     """
     x0, y0 = track.x[track.begin[pieces.ring]], track.y[track.begin[pieces.ring]]
-    ax, ay = track.x[pieces.first] - x0, track.y[pieces.first] - y0
-    bx, by = track.x[pieces.last] - x0, track.y[pieces.last] - y0
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    ax, ay, bx, by = ax - x0, ay - y0, bx - x0, by - y0
     angle = 4 * np.arctan(pieces.bulge)
     curved_ = pieces.bulge != 0
     half_sine = np.where(curved_, np.sin(angle / 2), 1.0)
@@ -198,8 +221,8 @@ def _areas(track: Track, pieces: Pieces) -> Floats:
 
 def flattened(track: Track, pieces: Pieces, error: Floats, *, with_end: bool = True) -> tuple[Points, Indices]:
     """Return points on each piece whose chords leave it by ``error`` at the most, and how many each piece has."""
-    ax, ay = track.x[pieces.first], track.y[pieces.first]
-    ux, uy = track.x[pieces.last] - ax, track.y[pieces.last] - ay
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    ux, uy = bx - ax, by - ay
     half = 2 * np.arctan(pieces.bulge)
     reach = np.hypot(ux, uy) * (1 + pieces.bulge**2)
     ratio = np.clip(1 - error * 4 * np.abs(pieces.bulge) / np.where(reach > 0, reach, 1.0), -1.0, 1.0)

@@ -7,7 +7,8 @@ plain stretch of the arrays. Open lines are stored once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,18 +22,24 @@ Flags = NDArray[np.bool_]
 
 @dataclass(frozen=True, eq=False)
 class Track:
-    """Points of every ring or line, as ``x`` and ``y`` of shape (total,).
+    """Places along every ring or line where a vertex may lie, as ``x`` and ``y`` of shape (total,).
 
-    ``begin`` and ``count`` have one number a ring or line: its first place in the arrays, and how many different
-    places it has (without the second lap). ``given`` has the points as they came, shape (total, 2); ``x`` and ``y``
-    are measured from the middle of them all, which keeps digits where coordinates are huge. ``dense_x`` and
-    ``dense_y``, shape (2 total - 1,), have the points at even numbers and the middles of the segments at odd ones.
+    Along rings these are the input's points and the middles of its segments, along lines the points. ``begin`` and
+    ``count`` have one number a ring or line: its first place in the arrays, and how many different places it has
+    (without the second lap). ``segment`` numbers the input's segments: that which starts at, or goes on from, each
+    place. ``given`` has the places as they came, shape (total, 2); ``x`` and ``y`` are measured from the middle of
+    them all, which keeps digits where coordinates are huge. ``normal_x`` and ``normal_y`` have the unit vector to the
+    left of the way at each place. ``dense_x`` and ``dense_y``, shape (2 total - 1,), have the places at
+    even numbers and the middles between them at odd ones.
     """
 
     x: Floats
     y: Floats
+    normal_x: Floats
+    normal_y: Floats
     begin: Indices
     count: Indices
+    segment: Indices
     closed: bool
     given: Points
     dense_x: Floats
@@ -41,29 +48,51 @@ class Track:
     @classmethod
     def of_rings(cls, rings: Sequence[Points]) -> Track:
         """Return the track of closed rings, each of shape (n, 2), n >= 3, the first point not repeated."""
-        return cls._of(rings, closed=True)
+        points, count = _without_repeats(rings, closed=True)
+        points, count, segment = _with_middles(points, count)
+        row, number = spread(2 * count)
+        laps = (np.cumsum(count) - count)[row] + number % count[row]
+        every, x, y = _centred(points[laps])
+        normals = _normals(points, count, closed=True)[laps]
+        begin = 2 * (np.cumsum(count) - count)
+        return cls(x, y, normals.real, normals.imag, begin, count, segment[laps], True, every, _between(x), _between(y))
 
     @classmethod
     def of_lines(cls, lines: Sequence[Points]) -> Track:
         """Return the track of open lines, each of shape (n, 2), n >= 2."""
-        return cls._of([np.asarray(line) for line in lines], closed=False)
+        points, count = _without_repeats([np.asarray(line) for line in lines], closed=False)
+        every, x, y = _centred(points)
+        normals = _normals(points, count, closed=False)
+        begin, segment = np.cumsum(count) - count, np.arange(len(x))
+        return cls(x, y, normals.real, normals.imag, begin, count, segment, False, every, _between(x), _between(y))
 
-    @classmethod
-    def _of(cls, runs: Sequence[Points], *, closed: bool) -> Track:
-        points, count = _without_repeats(runs, closed=closed)
-        if count.min() < 2:
-            raise ValueError("points: expected two different points at least in every ring or line")
-        laps = 2 if closed else 1
-        row, number = spread(laps * count)
-        every = points[(np.cumsum(count) - count)[row] + number % count[row]]
-        x, y = np.ascontiguousarray((every - (every.min(axis=0) + every.max(axis=0)) / 2).T)
-        begin = np.cumsum(laps * count) - laps * count
-        return cls(x, y, begin, count, closed, every, _with_middles(x), _with_middles(y))
+    @property
+    def places_per_segment(self) -> int:
+        """How many places there are to each segment of the input."""
+        return 2 if self.closed else 1
 
     def points(self, places: Indices) -> Points:
         """Return the points at ``places`` in the track's own coordinates, shape (n, 2)."""
         points: Points = np.column_stack([self.x[places], self.y[places]])
         return points
+
+    def shifted(self, places: Indices, shift: Floats) -> tuple[Floats, Floats]:
+        """Return x and y of points to the left of ``places`` by ``shift``, to the right where negative."""
+        return self.x[places] + shift * self.normal_x[places], self.y[places] + shift * self.normal_y[places]
+
+    def starts(self, stretches: Stretches) -> tuple[Floats, Floats]:
+        """Return x and y of the vertex at the start of each stretch."""
+        return self.shifted(stretches.first, stretches.first_shift)
+
+    def ends(self, stretches: Stretches) -> tuple[Floats, Floats]:
+        """Return x and y of the vertex at the end of each stretch."""
+        return self.shifted(stretches.last, stretches.last_shift)
+
+    def exact(self, stretches: Stretches) -> Flags:
+        """Return which stretches are, from vertex to vertex, a part of one segment of the input."""
+        on_input = (stretches.first_shift == 0) & (stretches.last_shift == 0)
+        exact: Flags = on_input & (self.segment[stretches.first] == self.segment[stretches.last - 1])
+        return exact
 
     def ring_of(self, places: Indices) -> Indices:
         """Return the number of the ring or line that each place belongs to, same shape as ``places``."""
@@ -89,57 +118,58 @@ class Track:
 
 
 @dataclass(frozen=True, eq=False)
-class Pieces:
-    """Stretches of a track from place ``first`` to place ``last``, each to become one line or arc.
+class Stretches:
+    """Stretches of a track from place ``first`` to place ``last``, with a vertex at either end.
 
-    All arrays have shape (pieces,). ``tolerance`` is what the piece was fitted to, ``bulge`` its bulge as in
-    ``ArcPath``. A ring's pieces follow each other, the last one ending where the first begins, a lap later.
+    The vertices lie to the left of their places by ``first_shift`` and ``last_shift``, to the right where negative. All
+    arrays have shape (n,).
     """
 
-    ring: Indices
     first: Indices
     last: Indices
-    bulge: Floats
-    tolerance: Floats
+    first_shift: Floats
+    last_shift: Floats
 
     def __len__(self) -> int:
         return len(self.first)
 
+    @classmethod
+    def none(cls) -> Stretches:
+        """Return no stretches."""
+        places, shifts = np.zeros(0, dtype=np.intp), np.zeros(0)
+        return cls(places, places, shifts, shifts)
+
     @property
     def spans(self) -> Indices:
-        """How many segments of the input each piece stands for."""
+        """How many places lie from each stretch's start to its end."""
         spans: Indices = self.last - self.first
         return spans
 
-    @property
-    def exact(self) -> Flags:
-        """Which pieces are segments of the input itself."""
-        exact: Flags = self.spans == 1
-        return exact
+    def taken(self, which: Flags | Indices) -> Self:
+        """Return some of the stretches."""
+        return type(self)(*(getattr(self, field.name)[which] for field in fields(self)))
+
+    def joined(self, *others: Self) -> Self:
+        """Return these stretches and then the other ones."""
+        every = (self, *others)
+        return type(self)(*(np.concatenate([getattr(s, field.name) for s in every]) for field in fields(self)))
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces(Stretches):
+    """Stretches each to become one line or arc.
+
+    ``ring`` is the ring or line it belongs to, ``bulge`` its bulge as in ``ArcPath``, ``tolerance`` what it was fitted
+    to. A ring's pieces follow each other, the last one ending where the first begins, a lap later.
+    """
+
+    ring: Indices
+    bulge: Floats
+    tolerance: Floats
 
     def bent(self, bulge: Floats) -> Pieces:
         """Return the same pieces with other bulges."""
-        return Pieces(self.ring, self.first, self.last, bulge, self.tolerance)
-
-    def between(self, first: Indices, last: Indices) -> Pieces:
-        """Return the same pieces with other ends."""
-        return Pieces(self.ring, first, last, self.bulge, self.tolerance)
-
-    def taken(self, which: Flags | Indices) -> Pieces:
-        """Return some of the pieces."""
-        ring, first, last = self.ring[which], self.first[which], self.last[which]
-        return Pieces(ring, first, last, self.bulge[which], self.tolerance[which])
-
-    def joined(self, other: Pieces) -> Pieces:
-        """Return these pieces and then the other ones."""
-        both = (self, other)
-        return Pieces(
-            np.concatenate([pieces.ring for pieces in both]),
-            np.concatenate([pieces.first for pieces in both]),
-            np.concatenate([pieces.last for pieces in both]),
-            np.concatenate([pieces.bulge for pieces in both]),
-            np.concatenate([pieces.tolerance for pieces in both]),
-        )
+        return replace(self, bulge=bulge)
 
 
 def spread(counts: Indices) -> tuple[Indices, Indices]:
@@ -148,7 +178,13 @@ def spread(counts: Indices) -> tuple[Indices, Indices]:
     return row, np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
 
 
-def _with_middles(values: Floats) -> Floats:
+def _centred(points: Points) -> tuple[Points, Floats, Floats]:
+    """Return the points, and their x and y from the middle of them all."""
+    x, y = np.ascontiguousarray((points - (points.min(axis=0) + points.max(axis=0)) / 2).T)
+    return points, x, y
+
+
+def _between(values: Floats) -> Floats:
     dense = np.empty(2 * len(values) - 1)
     dense[::2] = values
     dense[1::2] = (values[1:] + values[:-1]) / 2
@@ -164,11 +200,60 @@ def _without_repeats(runs: Sequence[Points], *, closed: bool) -> tuple[Points, I
     every = np.concatenate(runs).astype(np.float64, copy=False)
     if not np.isfinite(every).all():
         raise ValueError("points: expected finite numbers")
-    row, number = spread(count)
     begin = np.cumsum(count) - count
-    before = np.roll(np.arange(len(every)), 1)
-    before[begin] = begin + count - 1
-    keep = (every != every[before]).any(axis=1)
+    keep = (every != every[_before(count)]).any(axis=1)
     if not closed:
         keep[begin] = True
-    return every[keep], np.bincount(row[keep], minlength=len(count))
+    kept = np.add.reduceat(keep, begin, dtype=np.intp)
+    if kept.min() < 2:
+        raise ValueError("points: expected two different points at least in every ring or line")
+    return every[keep], kept
+
+
+def _with_middles(points: Points, count: Indices) -> tuple[Points, Indices, Indices]:
+    """Return closed rings with the middle of each segment, their counts, and the segment that goes on from each point.
+
+    A segment so short that its middle is one of its ends in floating point has none.
+    """
+    middles = (points + points[_after(count)]) / 2
+    every = np.stack([points, middles], axis=1).reshape(-1, 2)
+    segment = np.repeat(np.arange(len(points)), 2)
+    doubled = 2 * count
+    keep = (every != every[_before(doubled)]).any(axis=1)
+    if not keep.all():
+        ring = np.repeat(np.arange(len(count)), doubled)
+        keep[::2] = True
+        keep[1::2] &= (every[1::2] != points[_after(count)]).any(axis=1)
+        return every[keep], np.bincount(ring[keep], minlength=len(count)), segment[keep]
+    return every, doubled, segment
+
+
+def _before(count: Indices) -> Indices:
+    """Return for each point of closed rings of ``count`` points the number of the one before."""
+    before = np.arange(-1, int(count.sum()) - 1)
+    ends = np.cumsum(count)
+    before[ends - count] = ends - 1
+    return before
+
+
+def _after(count: Indices) -> Indices:
+    """Return for each point of closed rings of ``count`` points the number of the one after."""
+    after = np.arange(1, int(count.sum()) + 1)
+    ends = np.cumsum(count)
+    after[ends - 1] = ends - count
+    return after
+
+
+def _normals(points: Points, count: Indices, *, closed: bool) -> NDArray[np.complex128]:
+    """Return the unit vector to the left of the way at each point, as x + iy: across the chord of its neighbours.
+
+    Where both neighbours are one point it is 0.
+    """
+    before, after = _before(count), _after(count)
+    if not closed:
+        ends = np.cumsum(count)
+        before[ends - count], after[ends - 1] = ends - count, ends - 1
+    dx, dy = (points[after] - points[before]).T
+    length = np.sqrt(dx * dx + dy * dy)
+    normals: NDArray[np.complex128] = (-dy + 1j * dx) / np.where(length > 0, length, 1.0)
+    return normals
