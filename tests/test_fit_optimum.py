@@ -92,7 +92,7 @@ def test_the_minimum_of_known_shapes(ring, pieces):
 
 @pytest.mark.parametrize("tolerance", [0.1, 0.2])
 def test_pieces_against_the_minimum(tolerance):
-    """Traced noise at one unit a pixel: hardly more than the fewest; fewer where vertices beside the points save some."""
+    """Traced noise at one unit a pixel: hardly more than the fewest, fewer where vertices aside save some."""
     pieces = fewest = 0
     for seed in range(1, 40):
         for ring in random_region(seed, most=24).rings():

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.corners import barriers, corners_of
-from shadowrout.fit.curves import curved
+from shadowrout.fit.curves import smoothly_curved
 from shadowrout.fit.figures import PathFigures, figures_of
 from shadowrout.fit.laps import line_pieces, ring_pieces
 from shadowrout.fit.soundness import repaired
 from shadowrout.fit.track import Pieces, Track
-from shadowrout.fit.vertices import merged, settled
+from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
 
@@ -54,7 +54,7 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)
     pieces = settled(track, ring_pieces(track, barrier, corners, tolerance), corners)
-    pieces = curved(track, merged(track, pieces, corners))
+    pieces = smoothly_curved(track, evened(track, merged(track, pieces, corners), corners))
     return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=True))
 
 
@@ -74,7 +74,7 @@ def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)
     pieces = settled(track, line_pieces(track, barrier, tolerance), corners)
-    pieces = curved(track, merged(track, pieces, corners))
+    pieces = smoothly_curved(track, merged(track, pieces, corners))
     return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=False))
 
 

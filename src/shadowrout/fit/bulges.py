@@ -83,18 +83,8 @@ class Chords:
 
 def sampled_feasible(track: Track, chords: Chords) -> Flags:
     """Return for each stretch whether it may be one piece, judged by a few of its points only, shape (n,)."""
-    low, high = _sampled_bounds(track, chords)
+    low, high = sampled_bounds(track, chords)
     return low <= high
-
-
-def sampled_slack(track: Track, stretches: Stretches, tolerance: Floats) -> Floats:
-    """Return for each stretch how far the middle of its arc may move, judged by a few of its points; shape (n,).
-
-    The middle is chord x bulge / 2 away from the chord. Negative where no arc is admissible.
-    """
-    chords = Chords.of(track, stretches, tolerance)
-    low, high = _sampled_bounds(track, chords)
-    return np.minimum((high - low) * np.hypot(chords.ux, chords.uy) / 2, 2 * tolerance)
 
 
 def feasible(track: Track, chords: Chords) -> Flags:
@@ -125,7 +115,8 @@ def _whole_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
     return np.maximum(np.maximum.reduceat(lows, rows), -1.0), np.minimum(np.minimum.reduceat(highs, rows), 1.0)
 
 
-def _sampled_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
+def sampled_bounds(track: Track, chords: Chords, *, most: float = 1.0) -> tuple[Floats, Floats]:
+    """Return the same as ``left_bulge_bounds``, by a few points of each stretch only and up to the bulge ``most``."""
     low, high = np.empty(len(chords)), np.empty(len(chords))
     for begin in range(0, len(chords), BLOCK // SAMPLES):
         rows = slice(begin, begin + BLOCK // SAMPLES)
@@ -134,7 +125,7 @@ def _sampled_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
         between = 2 * (part.first + np.minimum(1 + (SHARES * (span - 1)).astype(np.intp), span))
         lows, highs = _bounds(part, track.dense_x[between], track.dense_y[between])
         low[rows], high[rows] = lows.max(axis=0), highs.min(axis=0)
-    return np.maximum(low, -1.0), np.minimum(high, 1.0)
+    return np.maximum(low, -most), np.minimum(high, most)
 
 
 def _blocks(sizes: Indices) -> Iterator[slice]:

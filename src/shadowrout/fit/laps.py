@@ -127,7 +127,7 @@ class _Rings:
         return steps.taken(within), self.to_the_end(rest)
 
     def _best_laps(self, walk: Walk, count: Indices) -> tuple[Indices, Indices]:
-        """Return for each lane the item of ``walk`` that starts its lap of fewest pieces, and the last whole step's end.
+        """Return for each lane the items of ``walk`` that start its lap of fewest pieces and end its last whole step.
 
         A lap's last step is cut short where it would pass the lap's start; then it must still be admissible.
         """

@@ -7,30 +7,59 @@ tolerance; it is greatest where the vertex sits at the natural place, and a line
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from shadowrout.fit.bulges import Chords, feasible, sampled_feasible, sampled_slack
-from shadowrout.fit.joins import followers
+from shadowrout.fit.bulges import Chords, feasible, sampled_bounds, sampled_feasible
+from shadowrout.fit.curves import INSET
+from shadowrout.fit.joins import followers, wrapped
+from shadowrout.fit.laps import ASIDE
 from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track
 
-STRIDES = (1 / 4, 1 / 12, 0.0)
-"""By how much a vertex is tried to be moved either way, in shares of the shorter piece; by one place at the last."""
+MOVES = ((1 / 4, 0.0), (1 / 12, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.35))
+"""By how much a vertex is tried to be moved either way: along, in shares of the shorter piece, one place at least, or
+across, in tolerances."""
+
+EVENING_MOVES = ((0.0, 0.35), (1 / 8, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.2))
+EVEN_RAD = np.radians(5)
+"""Angle that is as good as none: a vertex that meets so stays where it is."""
+
+EVENING_STEP_RAD = np.radians(2)
+"""Least gain for which a vertex is moved."""
+
+Move = tuple[float, float]
+Worth = Callable[[Track, Chords, Chords], Floats]
+
+ENDS = ("first", "last", "first_shift", "last_shift")
 
 
 def settled(track: Track, pieces: Pieces, corners: Indices) -> Pieces:
-    """Return the pieces, all of whole paths, with their vertices moved; ``corners`` stay where they are."""
+    """Return the pieces, all of whole paths, with their vertices where they have most slack."""
+    return _moved(track, pieces, corners, MOVES, _slack)
+
+
+def evened(track: Track, pieces: Pieces, corners: Indices) -> Pieces:
+    """Return the pieces, all of whole paths, with their vertices where these can meet at the smallest angles."""
+    return _moved(track, pieces, corners, EVENING_MOVES, _evenness)
+
+
+def _moved(track: Track, pieces: Pieces, corners: Indices, moves: Sequence[Move], worth: Worth) -> Pieces:
+    """Return the pieces with their vertices moved to where they are worth more; ``corners`` stay where they are.
+
+    Vertices of rings may move across the way, too, those of lines along it only.
+    """
     before, after = followers(pieces, closed=track.closed)
     movable = _movable(track, pieces, corners, before, after)
     before, after = before[movable], after[movable]
     turn = _turns(pieces, after)
-    pieces = replace(pieces, first=pieces.first.copy(), last=pieces.last.copy())
-    for stride in STRIDES:
+    pieces = replace(pieces, **{name: getattr(pieces, name).copy() for name in ENDS})
+    for stride, shift in moves if track.closed else [move for move in moves if not move[1]]:
         for now in range(3):
             chosen = np.flatnonzero(turn == now)
             if len(chosen):
-                _move(track, pieces, before[chosen], after[chosen], stride)
+                _move(track, pieces, before[chosen], after[chosen], (stride, shift), worth)
                 _bring_home(track, pieces)
     return pieces.taken(np.argsort(pieces.first, kind="stable"))
 
@@ -85,27 +114,59 @@ def _turns(pieces: Pieces, after: Indices) -> Indices:
     return turns
 
 
-def _move(track: Track, pieces: Pieces, before: Indices, after: Indices, stride: float) -> None:
-    """Move the vertices between ``before`` and ``after`` by a stride where that helps; changes first and last."""
-    shorter = np.minimum(pieces.spans[before], pieces.spans[after])
-    step: Indices = (stride * shorter).astype(np.intp) if stride else np.ones(len(before), dtype=np.intp)
-    far_enough = step >= (2 if stride else 1)
-    before, after, step = before[far_enough], after[far_enough], step[far_enough]
+def _slack(track: Track, left: Chords, right: Chords) -> Floats:
+    """Return how far the middles of both arcs may move, the one that may move less counting more.
+
+    The middle is chord x bulge / 2 away from the chord. Negative where no arc is admissible. Arcs of more than half a
+    turn count, too: without them the halves of a circle would seem to have more room beside it than on it.
+    """
+    slack = []
+    for chords in (left, right):
+        low, high = sampled_bounds(track, chords, most=2.0)
+        slack.append(np.minimum((high - low) * np.hypot(chords.ux, chords.uy), 4 * np.sqrt(chords.square)) / 2)
+    worth: Floats = np.minimum(*slack) + 0.25 * (slack[0] + slack[1])
+    return worth
+
+
+def _evenness(track: Track, left: Chords, right: Chords) -> Floats:
+    """Return the least angle at which both arcs can meet, negative, in steps; -inf where one isn't admissible."""
+    low = high = wrapped(np.arctan2(right.uy, right.ux) - np.arctan2(left.uy, left.ux))
+    admissible = np.ones(len(left), dtype=bool)
+    for chords in (left, right):
+        least, most = sampled_bounds(track, chords)
+        admissible &= least <= most
+        straight = (least <= 0) & (most >= 0)
+        inset = np.where(straight, 0.0, INSET * (most - least))
+        low = low + 2 * np.arctan(np.where(straight, 0.0, least + inset))
+        high = high + 2 * np.arctan(np.where(straight, 0.0, most - inset))
+    kink = np.maximum(np.maximum(low, -high) - EVEN_RAD, 0.0)
+    evenness: Floats = np.where(admissible, -np.floor(kink / EVENING_STEP_RAD), -np.inf)
+    return evenness
+
+
+def _move(track: Track, pieces: Pieces, before: Indices, after: Indices, move: Move, worth_of: Worth) -> None:
+    """Move the vertices between ``before`` and ``after`` where that helps; changes the ends of ``pieces``."""
+    stride, across = move
     pairs = _Pairs(track, pieces, before, after)
-    vertex = pieces.last[before]
-    near = vertex[:, None] + np.array([0, -1, 1]) * step[:, None]
-    possible = (near > pieces.first[before][:, None]) & (near < pairs.end[:, None])
-    tried: Indices = np.where(possible, near, vertex[:, None])
-    worth = pairs.worth(tried)
-    best = np.argmax(worth, axis=1)
+    vertex, shift = pieces.last[before], pieces.last_shift[before]
+    step = np.maximum(1, stride * np.minimum(pieces.spans[before], pieces.spans[after]))
+    both = np.array([0, -1, 1])[:, None]
+    near: Indices = vertex + both * (step * (not across)).astype(np.intp)
+    shifts = np.clip(shift + both * (across * pairs.tolerance), -ASIDE * pairs.tolerance, ASIDE * pairs.tolerance)
+    inside = (near > pieces.first[before]) & (near < pairs.end)
+    near[~inside] = np.broadcast_to(vertex, near.shape)[~inside]
+    worth = pairs.worth(near, shifts, worth_of)
+    best = np.argmax(worth, axis=0)
     moved = np.flatnonzero(best > 0)
-    moved = moved[worth[moved, best[moved]] > worth[moved, 0]]
-    place = tried[moved, best[moved]]
-    fits = pairs.feasible(moved, place)
-    moved, place = moved[fits], place[fits]
-    shift = place - vertex[moved]
-    pieces.last[before[moved]] += shift
-    pieces.first[after[moved]] += shift
+    best = best[moved]
+    better = worth[best, moved] > worth[0, moved]
+    moved, best = moved[better], best[better]
+    place, shift = near[best, moved], shifts[best, moved]
+    fits = pairs.feasible(moved, place, shift)
+    moved, place, shift = moved[fits], place[fits], shift[fits]
+    pieces.first[after[moved]] += place - vertex[moved]
+    pieces.last[before[moved]] = place
+    pieces.last_shift[before[moved]] = pieces.first_shift[after[moved]] = shift
 
 
 class _Pairs:
@@ -115,25 +176,23 @@ class _Pairs:
         self.track = track
         self.first, self.first_shift = pieces.first[before], pieces.first_shift[before]
         self.end, self.last_shift = pieces.last[before] + pieces.spans[after], pieces.last_shift[after]
-        self.shift = pieces.last_shift[before]
         self.tolerance = np.minimum(pieces.tolerance[before], pieces.tolerance[after])
 
-    def parted(self, rows: Indices, place: Indices) -> tuple[Stretches, Stretches]:
-        """Return both pieces of some rows with their vertex at ``place``."""
-        shift = self.shift[rows]
+    def parted(self, rows: Indices, place: Indices, shift: Floats) -> tuple[Stretches, Stretches]:
+        """Return both pieces of some rows with their vertex at ``place``, aside by ``shift``."""
         left = Stretches(self.first[rows], place, self.first_shift[rows], shift)
         return left, Stretches(place, self.end[rows], shift, self.last_shift[rows])
 
-    def worth(self, tried: Indices) -> Floats:
-        """Return how good the vertex at each of the places tried, shape (pairs, n), would be."""
-        many = np.repeat(np.arange(len(tried)), tried.shape[1])
-        left, right = (sampled_slack(self.track, s, self.tolerance[many]) for s in self.parted(many, tried.ravel()))
-        worth: Floats = (np.minimum(left, right) + 0.25 * (left + right)).reshape(tried.shape)
-        return worth
+    def worth(self, places: Indices, shifts: Floats, worth_of: Worth) -> Floats:
+        """Return how good the vertex at each of the places tried, shape (n, pairs), would be."""
+        many = np.tile(np.arange(len(self.end)), len(places))
+        parted = self.parted(many, places.ravel(), shifts.ravel())
+        left, right = (Chords.of(self.track, part, self.tolerance[many]) for part in parted)
+        return worth_of(self.track, left, right).reshape(places.shape)
 
-    def feasible(self, rows: Indices, place: Indices) -> Flags:
-        """Return whether both pieces are admissible with the vertex at ``place``."""
-        left, right = self.parted(rows, place)
+    def feasible(self, rows: Indices, place: Indices, shift: Floats) -> Flags:
+        """Return whether both pieces are admissible with the vertex there."""
+        left, right = self.parted(rows, place, shift)
         fits = feasible(self.track, Chords.of(self.track, left, self.tolerance[rows]))
         fits[fits] = feasible(self.track, Chords.of(self.track, right.taken(fits), self.tolerance[rows][fits]))
         return fits
