@@ -75,6 +75,19 @@ def test_radius_from_chord_and_height():
     assert path.radii == pytest.approx([8.33333], abs=0.005)
 
 
+def test_the_arc_of_nistir_6556():
+    """G2 from (7, 7) to (10, 16) about (10, 11): clockwise, radius 5 (NISTIR 6556, 3.5.3.2; example from memory)."""
+    centre = 10 + 11j
+    start, end = np.angle(7 + 7j - centre) + 2 * np.pi, np.angle(10 + 16j - centre)
+    points = centre + 5 * np.exp(1j * np.linspace(start, end, 200))
+    (path,) = fit_open([np.column_stack([points.real, points.imag])], tolerance=0.002).paths
+    assert path.vertices == pytest.approx(np.array([[7, 7], [10, 16]]))
+    assert path.radii == pytest.approx([5], abs=0.005)
+    assert np.degrees(path.angles_rad) == pytest.approx([-143.13], abs=0.1)
+    x0, y0, x1, y1 = path.bounds
+    assert (x0, (x0 + 5), y1) == pytest.approx((5, 10, 16), abs=0.005)
+
+
 def test_arcs_grow_with_the_cube_root():
     """Arcs on a smooth curve go with tolerance ** -1/3 (Meek and Walton; exponent from memory)."""
     turn = np.linspace(0, 2 * np.pi, 40000, endpoint=False)
