@@ -7,11 +7,14 @@ Photos are scikit-image's, as the program designs them 200 mm wide; ``letters`` 
 ``ellipses`` nine ellipses, both with points 0.15 mm apart. All in mm.
 
 Columns. pieces; optimum: pieces over the fewest possible with vertices on the input's points (by ``test_fit_optimum``)
-on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at; DP: pieces over
-Douglas-Peucker's vertices at the same tolerance (shapely, ring by ring); us: processor time of ``fit_region`` in
-microseconds a point, soundness included, best of three; error: largest distance both ways as the tool gives it;
-judged: the verdict of a judge that shares no code with the tool on distance, crossings, nest and direction; kinks:
-turn at the vertices, median and 90th percentile of those up to 40 degrees; beyond: the share of vertices above that.
+on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below 1 where vertices
+beside the points save some; DP: pieces over Douglas-Peucker's vertices at the same tolerance, each ring cut in two at
+its first point and the one farthest from it (shapely's own way with rings leaves its tolerance by up to a half); us:
+processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error: largest distance both ways as
+the tool gives it; judged: the verdict of a judge that shares no code with the tool on distance, crossings, nest and
+direction; kinks: turn at the vertices, median and 90th percentile of those up to 40 degrees; beyond: the share of
+vertices above that; needless: the share of those above it where the outline itself, over 6 tolerances before and after
+any place within 2 tolerances, turns less.
 """
 
 from __future__ import annotations
@@ -112,22 +115,47 @@ def kinks_deg(fitted: Fitted) -> NDArray[np.float64]:
     return np.degrees(np.concatenate(turns))
 
 
+def input_turns_deg(ring: NDArray[np.float64], vertices: NDArray[np.float64], tolerance: float) -> NDArray[np.float64]:
+    """Return how much the ring itself turns near each vertex."""
+    around = np.vstack([ring, ring[:1]])
+    way = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(around, axis=0).T))])
+    arm = min(6 * tolerance, way[-1] / 3)
+    at = shapely.line_locate_point(shapely.LineString(around), shapely.points(vertices))
+    near = at[:, None] + np.linspace(-2, 2, 9) * tolerance
+
+    def place(at: NDArray[np.float64]) -> NDArray[np.complex128]:
+        wrapped = np.mod(at, way[-1])
+        return np.interp(wrapped, way, around[:, 0]) + 1j * np.interp(wrapped, way, around[:, 1])
+
+    turns = np.angle((place(near + arm) - place(near)) * np.conj(place(near) - place(near - arm)))
+    return np.degrees(np.abs(turns).max(axis=1))
+
+
+def douglas_peucker_vertices(ring: NDArray[np.float64], tolerance: float) -> int:
+    """Return how many vertices Douglas and Peucker's method leaves of a ring."""
+    far = int(np.argmax(np.hypot(*(ring - ring[0]).T)))
+    halves = ring[: far + 1], np.vstack([ring[far:], ring[:1]])
+    return sum(len(shapely.LineString(half).simplify(tolerance, preserve_topology=False).coords) - 1 for half in halves)
+
+
 def row(name: str, region: Region, tolerance: float) -> str:
     """Return the table's row of one design at one tolerance."""
     rings = region.rings()
     points = sum(map(len, rings))
     fitted, seconds = timed(region, tolerance)
     pieces = sum(len(path.bulges) for path in fitted.paths)
-    polygons = [shapely.LinearRing(ring).simplify(tolerance, preserve_topology=False) for ring in rings]
-    vertices = sum(len(polygon.coords) - 1 for polygon in polygons)
+    vertices = sum(douglas_peucker_vertices(ring, tolerance) for ring in rings)
     optimum = over_fewest(rings, fitted, tolerance)
     wrong = faults(region, fitted.paths, tolerance)
     kinks = kinks_deg(fitted)
     smooth = kinks[kinks <= CORNER_DEG]
+    turns = [input_turns_deg(ring, p.vertices, tolerance) for ring, p in zip(rings, fitted.paths, strict=True)]
+    needless = (kinks > CORNER_DEG) & (np.concatenate(turns) < CORNER_DEG)
     return (
         f"{name:10} {tolerance:4.2f} {points:7d} {pieces:6d} {optimum:8.3f} {pieces / vertices:6.3f}"
         f" {seconds / points * 1e6:6.2f} {fitted.deviation:8.5f} {'sound' if not wrong else wrong[0]:6}"
         f" {np.median(smooth):5.1f} {np.percentile(smooth, 90):5.1f} {1 - len(smooth) / len(kinks):6.2f}"
+        f" {needless.mean():6.3f}"
     )
 
 
@@ -161,7 +189,7 @@ def main(arguments: list[str]) -> None:
     names = names or [*PHOTOS, "letters", "ellipses"]
     makers = {"letters": letters, "ellipses": ellipses}
     regions = {name: makers[name]() if name in makers else photo_design(name) for name in names}
-    print("design      tol  points pieces  optimum     DP     us    error judged   kinks 50, 90 %  beyond")
+    print("design      tol  points pieces  optimum     DP     us    error judged   kinks 50, 90 %  beyond needless")
     for name, region in regions.items():
         for tolerance in TOLERANCES[1:2] if smoke else TOLERANCES:
             print(row(name, region, tolerance), flush=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shadowrout.errors import PromiseError
 from shadowrout.fit.corners import barriers, corners_of
 from shadowrout.fit.curves import smoothly_curved
 from shadowrout.fit.figures import PathFigures, figures_of
@@ -50,6 +51,8 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     rings = region.rings()
     if not rings:
         return Fitted((), 0.0)
+    if min(map(len, rings)) < 3:
+        raise PromiseError("an outline of two points encloses nothing and can't be fitted soundly")
     track = Track.of_rings(rings)
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)

@@ -67,6 +67,8 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
         pieces, order = _merged(pieces.taken(~again), new)
         old = order < len(order) - len(new)
         deviation = np.concatenate([deviation[~again], np.zeros(len(new))])[order]
+        pieces, kept = _whole_segments(track, pieces)
+        old, deviation = old[kept], deviation[kept]
     raise PromiseError(f"no sound fit within {tolerance:g} was found")
 
 
@@ -113,6 +115,21 @@ def _merged(old: Pieces, new: Pieces) -> tuple[Pieces, Indices]:
     return both.taken(order), order
 
 
+def _whole_segments(track: Track, pieces: Pieces) -> tuple[Pieces, Flags]:
+    """Return the pieces without vertices at the middle of a segment that both pieces follow, and which are left.
+
+    The middle is rounded, and where outlines nearly touch the halves might cross what the segment doesn't.
+    """
+    before, after = followers(pieces, closed=track.closed)
+    exact = track.exact(pieces)
+    halves = exact[before] & exact[after] & (before != after)
+    halves &= track.segment[pieces.first[before]] == track.segment[pieces.first[after]]
+    last, kept = pieces.last.copy(), np.ones(len(pieces), dtype=bool)
+    last[before[halves]] += pieces.spans[after[halves]]
+    kept[after[halves]] = False
+    return replace(pieces, last=last).taken(kept), kept
+
+
 def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
     """Return which pieces come too near another one, given that only ``fresh`` ones may."""
     wrong = np.zeros(len(pieces), dtype=bool)
@@ -157,7 +174,7 @@ def _refuse_crossed_input(track: Track, pieces: Pieces, one: Indices, other: Ind
     exact = track.exact(pieces)
     asked = exact[one] & exact[other] & (pieces.ring[one] == pieces.ring[other])
     used, number = np.unique(np.concatenate([one[asked], other[asked]]), return_inverse=True)
-    ends = track.given[np.column_stack([pieces.first[used], pieces.last[used]]).ravel()]
+    ends = track.given[np.column_stack(track.segment_ends(pieces.first[used])).ravel()]
     pairs = np.split(number, 2)
     if crossing(ends, np.full(len(used), 2, dtype=np.intp), pairs[0], pairs[1]).any():
         raise PromiseError("an outline that crosses itself can't be fitted soundly")
@@ -195,9 +212,11 @@ def _misplaced(track: Track, pieces: Pieces) -> Flags:
 
 def _input_areas(track: Track) -> Floats:
     row, number = spread(track.count)
-    a = track.begin[row] + number
+    place = track.begin[row] + number
+    a, b = track.segment_ends(place)
+    row, a, b = row[a == place], a[a == place], b[a == place]
     x0, y0 = track.x[track.begin[row]], track.y[track.begin[row]]
-    doubled: Floats = (track.x[a] - x0) * (track.y[a + 1] - y0) - (track.x[a + 1] - x0) * (track.y[a] - y0)
+    doubled: Floats = (track.x[a] - x0) * (track.y[b] - y0) - (track.x[b] - x0) * (track.y[a] - y0)
     return np.asarray(np.bincount(row, weights=doubled, minlength=len(track.count)) / 2, dtype=np.float64)
 
 

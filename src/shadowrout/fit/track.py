@@ -94,6 +94,12 @@ class Track:
         exact: Flags = on_input & (self.segment[stretches.first] == self.segment[stretches.last - 1])
         return exact
 
+    def segment_ends(self, places: Indices) -> tuple[Indices, Indices]:
+        """Return the first and the last place of the segment that goes on from each place of a ring's first lap."""
+        segment = self.segment[places]
+        start: Indices = places - (self.segment[places - 1] == segment)
+        return start, start + 1 + (self.segment[start + 1] == segment)
+
     def ring_of(self, places: Indices) -> Indices:
         """Return the number of the ring or line that each place belongs to, same shape as ``places``."""
         ring: Indices = np.searchsorted(self.begin, places, side="right") - 1
