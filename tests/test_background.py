@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from photo_files import PACKAGED
+from PIL import Image
 
 from shadowrout.errors import InputError, SettingError
 from shadowrout.mask import clean
@@ -174,3 +175,32 @@ class TestAsAsked:
     def test_a_job_that_is_settled_stays(self):
         job, pictures = read_pictures(job_of("chelsea.png", subject=(-0.1, -0.2, 0.9, 1.2)), long_side_px=300)
         assert settled_tone(job, pictures.photo, left=pictures.left) == job
+
+
+class TestFewDarkParts:
+    """A light, even disc with a spot of 15 pixels' radius, its background dropped: hardly anything can be dark."""
+
+    SPOT_SHARE = math.pi * 15**2 / SIDE_PX**2
+
+    def made(self, tmp_path, dark: float | None) -> tuple[Job, Pictures]:
+        level = np.where(FROM_MIDDLE_PX < 15, 0, np.where(DISC > 0, 230, 20)).astype(np.uint8)
+        Image.fromarray(level).save(tmp_path / "plate.png")
+        picture = Picture(tmp_path / "plate.png", subject=(0.2, 0.2, 0.8, 0.8), subject_edge="plain")
+        job = Job(picture, tone=ToneOptions(method="keep-lines", dark=dark, detail=0.8))
+        return read_pictures(job, long_side_px=SIDE_PX, widths_mm=[200.0, 100.0])
+
+    @pytest.mark.parametrize("width_mm", [200.0, 100.0])
+    def test_the_share_that_is_chosen_is_kept_and_told(self, tmp_path, width_mm):
+        job, pictures = self.made(tmp_path, None)
+        pixel_mm = width_mm / SIDE_PX
+        options = {"method": "keep-lines", "detail_mm": 0.8, "smoothing_mm": None}
+        tone = two_tone(pictures.photo, pixel_mm=pixel_mm, dark=job.tone.dark, **options)
+        assert np.mean(tone.field > 0) == pytest.approx(self.SPOT_SHARE, rel=0.2)
+        assert any(f"made with {job.tone.dark:g}" in note for note in pictures.photo.notes)
+
+    def test_one_that_is_asked_for_stays_and_is_refused_when_it_is_made(self, tmp_path):
+        job, pictures = self.made(tmp_path, 0.15)
+        assert job.tone.dark == 0.15
+        assert pictures.photo.notes == ()
+        with pytest.raises(SettingError, match=r"0\.15; the nearest share that works is 0\.00"):
+            two_tone(pictures.photo, pixel_mm=0.2, method="keep-lines", dark=0.15, detail_mm=0.8, smoothing_mm=None)

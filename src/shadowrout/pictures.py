@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +12,15 @@ from shadowrout import photo as photo_room
 from shadowrout import subject
 from shadowrout.options import Job, Picture
 from shadowrout.photo import Photo
-from shadowrout.settle import settled_method, settled_tone
+from shadowrout.settle import settled_method, settled_tone, within_reach
 
 Field = NDArray[np.float32]
 """Array (height, width), rows downwards."""
+
+_LESS_DARK = (
+    "a share of dark of {:g} would suit the picture, but its dark parts are too few or too faint at this size; it was "
+    "made with {:g}"
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,18 +38,26 @@ class Pictures:
     left: float
 
 
-def read_pictures(job: Job, *, long_side_px: int) -> tuple[Job, Pictures]:
+def read_pictures(job: Job, *, long_side_px: int, widths_mm: Sequence[float] = ()) -> tuple[Job, Pictures]:
     """Return the job with its tone settled, and its pictures at ``long_side_px`` or less on the longer side.
 
-    Raises the errors of the rooms ``photo`` and ``subject`` and of ``settled_tone``.
+    ``widths_mm`` are the picture's on the plaques: a share of dark that nobody asked for is one that all of them can
+    keep, and a note of the photo says where that is less than would suit it. Raises the errors of the rooms ``photo``
+    and ``subject`` and of ``settled_tone``.
     """
     asked = job.picture
     given = photo_room.read(asked.file, crop=asked.crop, long_side_px=long_side_px)
     drawn = _touch_up(asked, long_side_px)
     treated = subject.background_as_asked(given, asked)
     touch_up = drawn if treated.dropped is None else _over(drawn, treated.dropped)
-    job = settled_tone(settled_method(job, given), treated.photo, left=treated.left)
-    return job, Pictures(treated.photo, touch_up, treated.left)
+    settled = settled_tone(settled_method(job, given), treated.photo, left=treated.left)
+    photo = treated.photo
+    if job.tone.dark is None:
+        kept = within_reach(settled, photo, widths_mm=widths_mm)
+        if kept != settled:
+            photo = replace(photo, notes=(*photo.notes, _LESS_DARK.format(settled.tone.dark, kept.tone.dark)))
+        settled = kept
+    return settled, Pictures(photo, touch_up, treated.left)
 
 
 def _over(drawn: Field | None, dropped: Field) -> Field:

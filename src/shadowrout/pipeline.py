@@ -25,7 +25,7 @@ from shadowrout.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
 from shadowrout.repeatable import repeatable
 from shadowrout.report import Finished
-from shadowrout.settle import settled_boards, settled_tone, settled_tools
+from shadowrout.settle import settled_boards, settled_tone, settled_tools, within_reach
 from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
 from shadowrout.stock_files import Stock, check_stock, stock_files, stocks_of
@@ -70,7 +70,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         check_settings(job, [layout for layout, _ in boards])
         check_stock(job)
         places.check_plaques(job, out)
-        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards))
+        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
         plaques = _made_plaques(tasks, workers=workers, progress=progress)
         stocks = _stocks(job, plaques)
@@ -111,8 +111,9 @@ def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePre
     _check_sheet_place(job, out)
     target = folder(out.parent) / out.name
     progress("reading the picture", 0.0)
-    job, ((_, resolution),) = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
-    job, pictures = read_pictures(job, long_side_px=max(resolution.width_px, resolution.height_px))
+    job, boards = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
+    job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
+    resolution = boards[0][1]
     done = itertools.count()
     tiles = tiles_of(job, pictures, resolution, step=lambda name: progress(name, next(done) / TILES))
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {job.tone.detail:g} mm"
@@ -134,7 +135,8 @@ def start(picture: Path) -> Job:
     job = Job(Picture(picture))
     width, height = photo.size_of(picture)
     job = settled_boards(job, aspect=width / height)
-    return settled_tone(job, photo.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX))
+    read = photo.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
+    return within_reach(settled_tone(job, read), read, widths_mm=_widths_mm(_laid_out(job)[1]))
 
 
 def _laid_out(job: Job) -> tuple[Job, list[tuple[Layout, Resolution]]]:
@@ -150,6 +152,10 @@ def _laid_out(job: Job) -> tuple[Job, list[tuple[Layout, Resolution]]]:
 
 def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
     return max(max(resolution.width_px, resolution.height_px) for _, resolution in boards)
+
+
+def _widths_mm(boards: list[tuple[Layout, Resolution]]) -> list[float]:
+    return [layout.picture_box_mm[2] - layout.picture_box_mm[0] for layout, _ in boards]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterable
 
 from shadowrout import tone
 from shadowrout.errors import SettingError
@@ -84,6 +85,20 @@ def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
     if dark is None and job.tone.method == "keep-lines":
         dark = min(tone.choose_dark(photo, job.tone.method), max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
+
+
+def within_reach(job: Job, photo: Photo, *, widths_mm: Iterable[float]) -> Job:
+    """Return the job, its share of dark no more than every plaque can keep; for shares that nobody asked for.
+
+    ``widths_mm`` are the picture's on the plaques. Faint or few dark parts leave less than would suit the picture.
+    """
+    dark = job.tone.dark
+    if dark is None or job.tone.method != "keep-lines":
+        return job
+    detail = job.tone.detail or finest_line_mm(job.v_tool, job.finish)
+    for width in widths_mm:
+        dark = tone.within_reach(photo, dark=dark, width_mm=width, detail_mm=detail, smoothing_mm=job.tone.smoothing)
+    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))
 
 
 def finest_line_mm(v_tool: VTool, finish: Finish) -> float:

@@ -7,6 +7,6 @@ gets a design of its own.
 
 from __future__ import annotations
 
-from shadowrout.tone.choosing import METHODS, Tone, choose_dark, choose_method, two_tone
+from shadowrout.tone.choosing import METHODS, Tone, choose_dark, choose_method, two_tone, within_reach
 
-__all__ = ["METHODS", "Tone", "choose_dark", "choose_method", "two_tone"]
+__all__ = ["METHODS", "Tone", "choose_dark", "choose_method", "two_tone", "within_reach"]

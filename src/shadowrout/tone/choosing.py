@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -80,11 +81,11 @@ def two_tone(
     """Return the field of what becomes shadow when ``photo`` is carved at ``pixel_mm`` a pixel.
 
     ``method`` is one of METHODS. ``dark`` is the wanted share of shadow, more than 0 and less than 1; None takes
-    the picture's own level, and for "keep-lines" the share of ``choose_dark``. ``detail_mm`` is the finest line.
-    ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest line, for "keep-lines" less on a
-    small plaque, and for "two-tone" what its bare pixels need, nothing where its edges are grey. Raises
-    SettingError for a setting out of range and for a share that this picture can't reach, naming the nearest that
-    it can, unless ``or_nearest`` takes that one; InputError for a picture of one grey.
+    the picture's own level, and for "keep-lines" what comes nearest to the share of ``choose_dark``.
+    ``detail_mm`` is the finest line. ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest
+    line, for "keep-lines" less on a small plaque, and for "two-tone" what its bare pixels need, nothing where its
+    edges are grey. Raises SettingError for a setting out of range and for a share that this picture can't reach,
+    naming the nearest that it can, unless ``or_nearest`` takes that one; InputError for a picture of one grey.
     """
     _check_method(method)
     if dark is not None and not 0 < dark < 1:
@@ -95,16 +96,38 @@ def two_tone(
         raise SettingError("tone.smoothing", f"{smoothing_mm:g}mm is below 0; give 0 for none, or for example 0.2mm")
     if _is_flat(photo.lightness):
         raise _nothing_to_carve()
-    if dark is None and method == "keep-lines":
-        dark = choose_dark(photo, method)
     detail_px = detail_mm / pixel_mm
     own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
     smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
     dark_field = _darkness(photo.lightness, method, detail_px, smoothing_px)
-    if dark is None:
-        return Tone(_at_own_level(dark_field, method), pixel_mm, method)
-    field = _at_share(dark_field, method, dark, detail_px, most_missed=1.0 if or_nearest else SHARE_ERROR)
+    if dark is not None:
+        field = _at_share(dark_field, method, dark, detail_px, or_nearest=or_nearest)
+    elif method == "keep-lines":
+        field = _nearest_cut(dark_field, method, choose_dark(photo, method), detail_px)
+    else:
+        field = _at_own_level(dark_field, method)
     return Tone(field, pixel_mm, method)
+
+
+def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float, smoothing_mm: float | None) -> float:
+    """Return ``dark``, or the share nearest to it that "keep-lines" can meet with ``photo`` at ``width_mm``.
+
+    Where dark parts are few or faint for the finest line ``detail_mm``, less than was wanted can be kept. Judged on
+    the method's own working pixels. ``smoothing_mm`` as for ``two_tone``. Rounded to 3 decimals. Raises InputError for
+    a picture of one grey.
+    """
+    if _is_flat(photo.lightness):
+        raise _nothing_to_carve()
+    height, width = photo.lightness.shape
+    scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
+    look = looked_at(photo.lightness, math.ceil(max(height, width) * scale))
+    pixel_mm = width_mm / look.shape[1]
+    detail_px = detail_mm / pixel_mm
+    own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
+    smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
+    dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px)
+    nearest = _share_of(_nearest_cut(dark_field, "keep-lines", dark, detail_px))
+    return dark if abs(nearest - dark) <= SHARE_ERROR / 2 else round(nearest, 3)
 
 
 def _own_smoothing_px(photo: Photo, method: str, shape: tuple[int, int], detail_px: float) -> float:
@@ -134,25 +157,37 @@ def _at_own_level(dark_field: Field, method: str) -> Field:
     return dark_field - np.float32(level)
 
 
-def _at_share(dark_field: Field, method: str, dark: float, detail_px: float, *, most_missed: float) -> Field:
-    """Return the field cut so that its share of dark misses ``dark`` by ``most_missed`` at most, else SettingError.
+def _at_share(dark_field: Field, method: str, dark: float, detail_px: float, *, or_nearest: bool) -> Field:
+    """Return the field cut so that its share of dark is within SHARE_ERROR of ``dark``, else SettingError.
 
-    Whatever may be missed, no dark at all is an error.
+    With ``or_nearest`` any share will do that comes nearest, but no dark at all.
+    """
+    field = _nearest_cut(dark_field, method, dark, detail_px)
+    share = _share_of(field)
+    if abs(dark - share) > SHARE_ERROR and (share < LEAST_SHARE or not or_nearest):
+        raise _out_of_reach(dark, nearest=share)
+    return field
+
+
+def _nearest_cut(dark_field: Field, method: str, dark: float, detail_px: float) -> Field:
+    """Return the field cut so that its share of dark comes as near to ``dark`` as was found.
 
     Dropping faint strokes takes some dark away, so the cut is made again for that much more.
     """
     wanted, best, miss = dark, dark_field, 1.0
     for _ in range(4):
         field = _cut(dark_field, method, min(max(wanted, 0.0), 1.0), detail_px)
-        short = dark - float(np.count_nonzero(field > 0) / field.size)
+        short = dark - _share_of(field)
         if abs(short) < abs(miss):
             best, miss = field, short
         if abs(short) <= SHARE_ERROR / 4:
-            return best
+            break
         wanted += short
-    if abs(miss) > most_missed or (abs(miss) > SHARE_ERROR and dark - miss < LEAST_SHARE):
-        raise _out_of_reach(dark, nearest=dark - miss)
     return best
+
+
+def _share_of(field: Field) -> float:
+    return float(np.count_nonzero(field > 0) / field.size)
 
 
 def _out_of_reach(dark: float, *, nearest: float) -> SettingError:

@@ -62,12 +62,17 @@ def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Fiel
     """
     height, width = lightness.shape
     sigma_px = sigma_of(lightness.shape, detail_px=detail_px)
-    scale = min(WORKING_SIGMA_PX / sigma_px, MOST_ENLARGED)
+    scale = working_scale(lightness.shape, detail_px=detail_px)
     if abs(scale - 1) < NEARLY_WORKING:
         return blurred(_darkness(lightness, sigma_px), smoothing_px)
     working = resized(lightness, max(2, round(width * scale)), max(2, round(height * scale)))
     result = blurred(_darkness(working, sigma_px * scale), smoothing_px * scale)
     return resized(result, width, height)
+
+
+def working_scale(shape: tuple[int, int], *, detail_px: float) -> float:
+    """Return the pixels that the work takes along a side over those of a picture of ``shape`` (height, width)."""
+    return min(WORKING_SIGMA_PX / sigma_of(shape, detail_px=detail_px), MOST_ENLARGED)
 
 
 def sigma_of(shape: tuple[int, int], *, detail_px: float) -> float:
