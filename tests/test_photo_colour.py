@@ -11,7 +11,7 @@ from photo_files import sample
 from PIL import Image, ImageCms
 from skimage.color import rgb2lab
 
-from shadowrout.photo import lightness_of, read
+from shadowrout.photo import lightness_of, read, read_touch_up
 from shadowrout.photo.colours import BROKEN_PROFILE
 
 
@@ -168,6 +168,20 @@ class TestProfiles:
         image = Image.new("RGBA", (20, 20), (9, 9, 9, 0))
         photo = read(_saved(tmp_path, image, _rgb_profile(exponent=1.0)), long_side_px=20)
         assert photo.colour.min() >= 254
+
+    @pytest.mark.parametrize("mode", ["RGBA", "LA"])
+    def test_a_touch_up_is_read_by_its_profile(self, tmp_path, mode):
+        """Value 90 of 255 is CIE L* 66, light, where values are light itself, and L* 38, dark, as sRGB (CIE 1976)."""
+        image = Image.new(mode, (64, 48), 0)
+        image.paste((90,) * (len(mode) - 1) + (255,), (10, 10, 40, 40))
+        grey = _profile(b"GRAY", {b"kTRC": _gamma(1.0)})
+        fitting, other = (_rgb_profile(exponent=1.0), grey) if mode == "RGBA" else (grey, _rgb_profile(exponent=1.0))
+        for profile, wanted, notes in ((fitting, -1, ()), (None, 1, ()), (other, 1, (f"touch-up: {BROKEN_PROFILE}",))):
+            path = _saved(tmp_path, image, profile)
+            touch_up = read_touch_up(path, proportions_of=(64, 48), long_side_px=64)
+            assert touch_up.amount[20, 20] == wanted
+            assert touch_up.amount[0, 0] == 0
+            assert touch_up.notes == notes
 
     def test_the_plain_srgb_profile_changes_nothing(self, tmp_path):
         profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()

@@ -44,7 +44,7 @@ def saved(image: Image.Image, path: Path, **options) -> Path:
 
 
 def read(path: Path, *, crop=None, of=(WIDTH, HEIGHT), long_side_px: int = WIDTH) -> np.ndarray:
-    return read_touch_up(path, crop=crop, proportions_of=of, long_side_px=long_side_px)
+    return read_touch_up(path, crop=crop, proportions_of=of, long_side_px=long_side_px).amount
 
 
 class TestPixels:

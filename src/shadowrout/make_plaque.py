@@ -84,7 +84,7 @@ def make_plaque(
 ) -> MadePlaque:
     """Return one plaque of a settled job; ``step`` is told the name of each step as it starts.
 
-    ``touch_up`` is as ``photo.read_touch_up`` gives it, of any resolution.
+    ``touch_up`` is that of ``Pictures``, of any resolution.
     """
     step("two tones")
     mask = two_tone_design(job, photo, resolution, touch_up=touch_up)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shadowrout import photo as photo_room
 from shadowrout import subject
 from shadowrout.options import Job, Picture
-from shadowrout.photo import Photo
+from shadowrout.photo import Photo, TouchUp
 from shadowrout.settle import settled_method, settled_tone, within_reach
 
 Field = NDArray[np.float32]
@@ -49,9 +49,10 @@ def read_pictures(job: Job, *, long_side_px: int, widths_mm: Sequence[float] = (
     given = photo_room.read(asked.file, crop=asked.crop, long_side_px=long_side_px)
     drawn = _touch_up(asked, long_side_px)
     treated = subject.background_as_asked(given, asked)
-    touch_up = drawn if treated.dropped is None else _over(drawn, treated.dropped)
+    amount = None if drawn is None else drawn.amount
+    touch_up = amount if treated.dropped is None else _over(amount, treated.dropped)
     settled = settled_tone(settled_method(job, given), treated.photo, left=treated.left)
-    photo = treated.photo
+    photo = treated.photo if drawn is None else replace(treated.photo, notes=treated.photo.notes + drawn.notes)
     if job.tone.dark is None:
         kept = within_reach(settled, photo, widths_mm=widths_mm)
         if kept != settled:
@@ -69,7 +70,7 @@ def _over(drawn: Field | None, dropped: Field) -> Field:
     return drawn - (np.float32(1) - np.abs(drawn)) * dropped
 
 
-def _touch_up(asked: Picture, long_side_px: int) -> Field | None:
+def _touch_up(asked: Picture, long_side_px: int) -> TouchUp | None:
     if asked.touch_up is None:
         return None
     whole_px = photo_room.size_of(asked.file)

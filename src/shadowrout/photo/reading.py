@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 from shadowrout.errors import InputError
 from shadowrout.photo.colours import bytes_of, to_srgb
-from shadowrout.photo.decoders import PillowPicture, header_of
 from shadowrout.photo.deep_grey import is_numeric, scale_of
-from shadowrout.photo.files import PROGRESSIVE_JPEG, Kind, check_pixels, decoding, picture_file, source_name
-from shadowrout.photo.floats import FloatPicture
+from shadowrout.photo.files import decoding, source_name
 from shadowrout.photo.lightness import lightness_of
+from shadowrout.photo.opening import Header, opened
 from shadowrout.photo.pixels import Flat, averaged
 from shadowrout.photo.upright import Crop, View
 from shadowrout.photo.values import Photo
@@ -22,20 +18,14 @@ LEAST_SIDE_PX = 16
 """A picture or crop with a shorter side holds nothing that could be carved."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Header:
-    picture: PillowPicture | FloatPicture
-    kind: Kind
-    view: View
-
-
 def size_of(path: Path, *, crop: Crop | None = None) -> tuple[int, int]:
     """Return width and height in pixels of the upright, cropped picture, from the file's header alone.
 
     ``crop`` is in shares of the upright picture and must leave some of it. Raises InputError as ``read`` does, but
     for damage that only decoding finds.
     """
-    with _opened(path, crop) as header:
+    with opened(path, crop) as header:
+        _check_least_side(path, header.view)
         return header.view.size_px
 
 
@@ -48,24 +38,14 @@ def read(path: Path, *, crop: Crop | None = None, long_side_px: int) -> Photo:
     """
     if long_side_px < 1:
         raise ValueError(f"long_side_px must be at least 1, got {long_side_px}")
-    with _opened(path, crop) as header, decoding(path, header.kind):
-        flat, profile, notes = _decoded(header, long_side_px)
-    colours, profile_notes = to_srgb(flat, profile)
+    with opened(path, crop) as header:
+        _check_least_side(path, header.view)
+        with decoding(path, header.kind):
+            flat, notes = _decoded(header, long_side_px)
+    colours, profile_notes = to_srgb(flat, header.picture.profile)
     upright = header.view.turned(colours)
     full_width_px, full_height_px = header.view.size_px
     return Photo(lightness_of(upright), bytes_of(upright), full_width_px, full_height_px, notes + profile_notes)
-
-
-@contextmanager
-def _opened(path: Path, crop: Crop | None) -> Iterator[_Header]:
-    with picture_file(path) as (file, kind):
-        with decoding(path, kind):
-            picture = header_of(file, kind)
-            view = View(*picture.size_px, picture.orientation, crop)
-        progressive = isinstance(picture, PillowPicture) and picture.image.info.get("progressive")
-        check_pixels(path, PROGRESSIVE_JPEG if progressive else kind, view.stored_width_px, view.stored_height_px)
-        _check_least_side(path, view)
-        yield _Header(picture, kind, view)
 
 
 def _check_least_side(path: Path, view: View) -> None:
@@ -77,8 +57,8 @@ def _check_least_side(path: Path, view: View) -> None:
         raise InputError(source_name(path), problem)
 
 
-def _decoded(header: _Header, long_side_px: int) -> tuple[Flat, bytes | None, tuple[str, ...]]:
-    """Return the wanted part as stored, reduced, with its colour profile and notes on what was assumed."""
+def _decoded(header: Header, long_side_px: int) -> tuple[Flat, tuple[str, ...]]:
+    """Return the wanted part as stored, reduced, with notes on what was assumed."""
     view = header.view
     share = min(1.0, long_side_px / max(view.size_px))
     image, notes = header.picture.decoded(share)
@@ -91,4 +71,4 @@ def _decoded(header: _Header, long_side_px: int) -> tuple[Flat, bytes | None, tu
     wanted = [max(1, round(side * share)) for side in view.stored_part_px]
     width_px, height_px = (min(have, want) for have, want in zip(stored, wanted, strict=True))
     flat = averaged(image, box, width_px=width_px, height_px=height_px, scale=scale)
-    return flat, header.picture.profile, notes
+    return flat, notes

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -9,11 +10,17 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from shadowrout.errors import InputError
-from shadowrout.photo.decoders import BROKEN_EXIF, PillowPicture, header_of
-from shadowrout.photo.files import check_pixels, decoding, picture_file, source_name
+from shadowrout.photo.colours import to_srgb
+from shadowrout.photo.decoders import BROKEN_EXIF, PillowPicture
+from shadowrout.photo.files import decoding, source_name
 from shadowrout.photo.lightness import lightness_of
+from shadowrout.photo.opening import opened
+from shadowrout.photo.pixels import Flat
 from shadowrout.photo.upright import Crop, View
 from shadowrout.photo.values import resized
+
+Field = NDArray[np.float32]
+"""Array (height, width), rows downwards."""
 
 MOST_OFF = 0.01
 """How far the proportions may differ from the picture's, as a share: what rounding to whole pixels does."""
@@ -36,87 +43,94 @@ _NOT_UPRIGHT = "its EXIF data are damaged, so it can't be turned upright; save i
 _UNCLEAR = "its colours are neither dark nor light; draw in black what becomes shadow, and in white what becomes light"
 
 
+@dataclass(frozen=True, eq=False)
+class TouchUp:
+    """``amount``: shape (h, w), 1 where shadow is added, -1 where it is removed, 0 where neither; and reading notes."""
+
+    amount: Field
+    notes: tuple[str, ...]
+
+
 def read_touch_up(
     path: Path, *, crop: Crop | None = None, proportions_of: tuple[int, int], long_side_px: int
-) -> NDArray[np.float32]:
-    """Return a touch-up as shape (h, w), float32: 1 where it adds shadow, -1 where it removes it, 0 where neither.
+) -> TouchUp:
+    """Return what a touch-up adds and removes.
 
     Between them lie soft edges: what is half transparent counts half. ``proportions_of`` is the width and height of
     the upright, uncropped picture, whose proportions the touch-up must have within MOST_OFF; ``crop`` is the
     picture's, in shares of it. The longer side gets at most ``long_side_px``, and is never enlarged. Colours are
-    taken as sRGB, dark below CIE L* 50. Raises InputError as ``reading.read`` does, and for other
-    proportions, a picture without transparency, and colours that are neither dark nor light.
+    dark below CIE L* 50, by the file's own colour profile where it has one. Raises InputError as ``reading.read``
+    does, and for other proportions, a picture without transparency, and colours that are neither dark nor light.
     """
     if long_side_px < 1:
         raise ValueError(f"long_side_px must be at least 1, got {long_side_px}")
-    with picture_file(path) as (file, kind):
-        with decoding(path, kind):
-            picture = header_of(file, kind)
-        if not isinstance(picture, PillowPicture) or kind.name == "JPEG":  # neither can have an alpha channel
+    with opened(path, crop) as header:
+        picture, view = header.picture, header.view
+        if not isinstance(picture, PillowPicture) or header.kind.name == "JPEG":  # neither can have an alpha channel
             raise InputError(source_name(path), _NOTHING_TRANSPARENT)
-        check_pixels(path, kind, *picture.size_px)
-        view = _checked_view(path, picture, crop, proportions_of)
-        with decoding(path, kind):
+        _check_proportions(path, replace(view, crop=None).size_px, proportions_of)
+        with decoding(path, header.kind):
             image, _ = picture.decoded(1.0)
-            if BROKEN_EXIF in picture.notes:
+            if BROKEN_EXIF in picture.notes:  # only now: a file cut short has none to read either
                 raise InputError(source_name(path), _NOT_UPRIGHT)
             _check_alpha(path, image)
-            amount, unclear = _averaged(image, view, long_side_px)
+            amount, unclear, notes = _averaged(image, picture.profile, view, long_side_px)
     if unclear > _MOST_UNCLEAR:
         raise InputError(source_name(path), _UNCLEAR)
-    return np.clip(view.turned(amount), -1, 1)
+    return TouchUp(np.clip(view.turned(amount), -1, 1), tuple(f"touch-up: {note}" for note in notes))
 
 
-def fitted(touch_up: NDArray[np.float32], *, width_px: int, height_px: int) -> NDArray[np.float32]:
+def fitted(touch_up: Field, *, width_px: int, height_px: int) -> Field:
     """Return the touch-up at ``width_px`` x ``height_px``, -1 to 1."""
     return np.clip(resized(touch_up, width_px=width_px, height_px=height_px), -1, 1)
 
 
-def _checked_view(path: Path, picture: PillowPicture, crop: Crop | None, proportions_of: tuple[int, int]) -> View:
-    """Return where the cropped part lies in the stored picture; raises InputError for other proportions."""
-    width, height = View(*picture.size_px, picture.orientation).size_px
-    wanted_width, wanted_height = proportions_of
+def _check_proportions(path: Path, size_px: tuple[int, int], wanted_px: tuple[int, int]) -> None:
+    (width, height), (wanted_width, wanted_height) = size_px, wanted_px
     if abs(width * wanted_height / (height * wanted_width) - 1) > MOST_OFF:
         raise InputError(
             source_name(path),
             f"{width} x {height} pixels are not the proportions of the picture it touches up, {wanted_width} x "
             f"{wanted_height}; draw it over the whole picture and don't crop it",
         )
-    return View(*picture.size_px, picture.orientation, crop)
 
 
 def _check_alpha(path: Path, image: Image.Image) -> None:
     rows = max(1, _BAND_PX // image.width)
     bands = (image.crop((0, y, image.width, min(y + rows, image.height))) for y in range(0, image.height, rows))
-    if not image.has_transparency_data or all(np.asarray(_alpha_layer(band)).min() == 255 for band in bands):
+    if not image.has_transparency_data or all(
+        np.asarray(_layered(band).getchannel("A")).min() == 255 for band in bands
+    ):
         raise InputError(source_name(path), _NOTHING_TRANSPARENT)
 
 
-def _averaged(image: Image.Image, view: View, long_side_px: int) -> tuple[NDArray[np.float32], float]:
-    """Return the wanted part as stored, reduced, and the share of its opaque pixels that are unclear."""
+def _averaged(
+    image: Image.Image, profile: bytes | None, view: View, long_side_px: int
+) -> tuple[Field, float, tuple[str, ...]]:
+    """Return the wanted part as stored, reduced, the share of its opaque pixels that are unclear, and notes."""
     left, top, right, bottom = view.box_in(*image.size)
     share = min(1.0, long_side_px / max(view.size_px))
     width_px, height_px = (max(1, round(side * share)) for side in view.stored_part_px)
     rows = max(1, _BAND_PX // (right - left))
     bands, opaque, unclear = [], 0, 0
+    notes: tuple[str, ...] = ()
     for y in range(top, bottom, rows):
-        side, alpha = _sides(image.crop((left, y, right, min(y + rows, bottom))))
+        band = _layered(image.crop((left, y, right, min(y + rows, bottom))))
+        side, notes = _sides(band, profile)
+        alpha = np.asarray(band.getchannel("A"), dtype=np.float32) / np.float32(255)
         opaque += int(np.count_nonzero(alpha == 1))
         unclear += int(np.count_nonzero((alpha == 1) & (np.abs(side) < 1)))
         bands.append(resized(side * alpha, width_px=width_px, height_px=side.shape[0]))
     amount = resized(np.concatenate(bands), width_px=width_px, height_px=height_px)
-    return amount, unclear / max(1, opaque)
+    return amount, unclear / max(1, opaque), notes
 
 
-def _sides(band: Image.Image) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Return for each pixel its side, 1 for dark to -1 for light, and how opaque it is, 0 to 1."""
-    lightness = lightness_of(np.asarray(_layered(band).convert("RGB")))
-    side = np.clip((_MIDDLE - lightness) / _HALF_WAY, -1, 1).astype(np.float32)
-    return side, np.asarray(_alpha_layer(band), dtype=np.float32) / np.float32(255)
-
-
-def _alpha_layer(band: Image.Image) -> Image.Image:
-    return _layered(band).getchannel("A")
+def _sides(band: Image.Image, profile: bytes | None) -> tuple[Field, tuple[str, ...]]:
+    """Return for each pixel its side, 1 for dark to -1 for light, and notes on what had to be assumed."""
+    mode = "L" if band.mode == "LA" else "RGB"
+    colours, notes = to_srgb(Flat(np.asarray(band.convert(mode)), mode), profile)
+    side = np.clip((_MIDDLE - lightness_of(colours)) / _HALF_WAY, -1, 1)
+    return side.astype(np.float32), notes
 
 
 def _layered(band: Image.Image) -> Image.Image:
