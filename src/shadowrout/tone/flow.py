@@ -47,19 +47,24 @@ def mean_along(values: Field, flow: Flow, *, sigma_px: float) -> Field:
     """Return the Gaussian mean of ``values`` along the flow's stream line through each pixel, by Euler steps."""
     step = np.float32(STEP_OF_SIGMA * sigma_px)
     weights = [float(np.exp(-((n * STEP_OF_SIGMA) ** 2) / 2)) for n in range(1, STEPS + 1)]
-    packed = cv2.merge([flow.cos2, flow.sin2, values])
+    packed = cast(Field, cv2.merge([flow.cos2, flow.sin2, values]))
     rows, columns = cast(tuple[Field, Field], np.indices(values.shape, dtype=np.float32))
     start_x, start_y = _unit(flow.cos2, flow.sin2)
     total = values.copy()
     for sign in (1, -1):
         x, y, run_x, run_y = columns, rows, start_x * np.float32(sign), start_y * np.float32(sign)
-        for weight in weights:
+        for weight in weights[:-1]:
             x, y = cast(Field, x + step * run_x), cast(Field, y + step * run_y)
-            there = cv2.remap(packed, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
-            cos2, sin2, value = (cast(Field, channel) for channel in cv2.split(there))
+            cos2, sin2, value = (cast(Field, channel) for channel in cv2.split(_at(packed, x, y)))
             total += np.float32(weight) * value
             run_x, run_y = _onwards(*_unit(cos2, sin2), run_x, run_y)
+        total += np.float32(weights[-1]) * _at(values, cast(Field, x + step * run_x), cast(Field, y + step * run_y))
     return total / np.float32(1 + 2 * sum(weights))
+
+
+def _at(values: Field, x: Field, y: Field) -> Field:
+    """Return the values, one or several a pixel, at the places (x, y), interpolated linearly."""
+    return cast(Field, cv2.remap(values, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT))
 
 
 def _unit(cos2: Field, sin2: Field) -> tuple[Field, Field]:

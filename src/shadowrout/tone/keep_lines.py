@@ -124,9 +124,10 @@ def without_faint(field: Field, *, sigma_px: float) -> Field:
 
     A stroke is a connected part that is positive; pixels that meet at a corner connect.
     """
-    count, labels = cv2.connectedComponents((field > 0).view(np.uint8), connectivity=8)
-    strength = np.clip(field, 0, np.float32(FULL_DARKNESS))
-    sums = np.bincount(labels.ravel(), weights=strength.ravel(), minlength=count)
+    dark = field > 0
+    count, labels = cv2.connectedComponents(dark.view(np.uint8), connectivity=8)
+    strength = np.minimum(field[dark], np.float32(FULL_DARKNESS))
+    sums = np.bincount(labels[dark], weights=strength, minlength=count)
     faint = sums < FAINT * sigma_px**2
     faint[0] = False
     return np.where(faint[labels], -field, field)
