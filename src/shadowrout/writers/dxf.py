@@ -25,6 +25,7 @@ from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Point, render
+from shadowrout.writers.dxf_polyline import add_polyline
 from shadowrout.writers.lines_3d import points_3d
 from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 
@@ -120,8 +121,8 @@ class _Dxf:
             self.add_layer(name)
         mm = self.unit.mm
         points = points_3d(path, [depth / mm for depth in profile.depths_mm], flat=self.flat_mm / mm)
-        points = points.round(DECIMALS[self.unit]) + 0.0
-        line = self.space.add_polyline3d(points.tolist(), close=path.closed, dxfattribs={"layer": name})
+        rows = [(x, y, z, 0.0) for x, y, z in (points.round(DECIMALS[self.unit]) + 0.0).tolist()]
+        line = add_polyline(self.file, rows, layer=name, closed=path.closed, in_space=True)
         self.mark(line, marks, suffix=IN_SPACE)
 
     def flat_path(self, path: ArcPath, marks: Marks) -> None:
@@ -129,10 +130,8 @@ class _Dxf:
         points = [(x, y, bulge) for (x, y), bulge in zip(path.vertices.tolist(), bulges, strict=True)]
         z = self.depth(marks)
         if self.version == "R12":
-            line = self.space.add_polyline2d(points, format="xyb", close=path.closed, dxfattribs=self.attributes())
-            line.dxf.elevation = (0.0, 0.0, z)
-            for vertex in line.vertices:
-                vertex.dxf.location = vertex.dxf.location.replace(z=z)
+            rows = [(x, y, z, bulge) for x, y, bulge in points]
+            line = add_polyline(self.file, rows, layer=self.name, closed=path.closed, in_space=False)
             self.mark(line, marks)
             return
         light = self.space.add_lwpolyline(points, format="xyb", close=path.closed, dxfattribs=self.attributes())
