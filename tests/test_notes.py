@@ -10,9 +10,10 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from shadowrout.drawing.ink import Ink
+from shadowrout.drawing.ink import Ink, Rooms
 from shadowrout.drawing.notes import HEIGHTS_MM, Note, PlacedNote, placed
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Region
 
 PAGE = (0.0, 0.0, 200.0, 150.0)
 LINES = ("12 wall 3.00mm", "12 centre 3mm")
@@ -104,3 +105,38 @@ def test_a_long_narrow_pocket_holds_a_note_wider_than_its_free_disc():
     x0, y0, x1, y1 = box(note)
     assert 80 < x0 < x1 < 120
     assert 70 < y0 < y1 < 80
+
+
+def test_no_note_stands_in_anothers_pocket():
+    """A pocket too small for its note beside one with room for many: shapely says whose wood lies under each text."""
+    wide, small = Region.box((60.0, 10.0, 190.0, 140.0)), Region.box((50.0, 70.0, 56.0, 76.0))
+    walls = [ArcPath.polygon(ring) for region in (wide, small) for ring in region.rings()]
+    # The light around the small pocket is full of lines that a note would rather not cover.
+    ink = Ink([*((wall, 20.0) for wall in walls), *((_line(y), 20.0) for y in np.arange(0.5, 150, 2.0))], PAGE)
+    notes = [Note(LINES, (125.0, 75.0), 65.0, wide), Note(("2 wall 3.00mm",), (53.0, 73.0), 3.0, small)]
+    for drawn in (ink, None):
+        found = placed(notes, within=PAGE, ink=drawn)
+        assert shapely.box(*box(found[0])).within(wide.shape)
+        assert not shapely.box(*box(found[1])).intersects(wide.shape)
+    unnamed = [Note(notes[1].lines, (53.0, 73.0), 3.0)]
+    assert shapely.box(*box(placed(unnamed, within=PAGE, ink=ink)[0])).intersects(wide.shape)
+
+
+def test_areas_are_told_apart_to_a_cell():
+    """Boxes 0.5 mm and more from a region don't touch it; those that share area with it do, by shapely."""
+    shape = Region.of_polygons([(np.array([[20.0, 20], [60, 25], [40, 70]]), [])])
+    other = Region.box((100.0, 100.0, 110.0, 110.0))
+    rng = np.random.default_rng(4)
+    low = rng.uniform(0, 140, (400, 2)) * [1, 0.9]
+    boxes = np.hstack([low, low + rng.uniform(1, 12, (400, 2))])
+    rooms = Rooms([shape, other], PAGE)
+    away = shapely.distance(shapely.box(*boxes.T), shape.shape)
+    found = rooms.foreign(boxes, own=1)
+    assert found[away == 0].all()
+    assert not found[away > 0.5 * np.sqrt(2)].any()
+    assert 20 < found.sum() < 200
+    assert not rooms.foreign(boxes[away == 0][:3], own=0).any()
+
+
+def _line(y_mm: float) -> ArcPath:
+    return ArcPath(np.array([[0.0, y_mm], [59.0, y_mm]]), np.zeros(1), closed=False)

@@ -107,7 +107,7 @@ def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, u
 
 def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout) -> Ink:
     """Return what is drawn where, for notes to keep off it."""
-    return Ink(_weighed(paths, register), layout.board_mm)
+    return Ink([(layout.edge, _MACHINE_WEIGHT), *_weighed(paths, register)], layout.board_mm)
 
 
 def _weighed(paths: CarvePaths, register: Sequence[Layer]) -> Iterator[tuple[ArcPath, float]]:
@@ -135,7 +135,7 @@ def _note(pocket: Pocket, unit: Unit) -> Note:
         f"{pocket.number} wall {_depth(pocket.depth_mm, unit)}",
         f"{pocket.number} centre {_diameter(pocket.cutter_mm, unit)}",
     )
-    return Note(lines, place, room)
+    return Note(lines, place, room, pocket.wall)
 
 
 def _depth(depth_mm: float, unit: Unit) -> str:

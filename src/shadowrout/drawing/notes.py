@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.drawing.ink import Ink
+from shadowrout.drawing.ink import Ink, Rooms
 from shadowrout.drawing.shapes import Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Region
 
 Boxes = NDArray[np.float64]
 
@@ -25,8 +25,8 @@ HEIGHTS_MM = (3.5, 2.5, 1.8)
 
 _WIDTH_SHARE = 1.0
 _LINE_SHARE = 1.6
-_MOST_LOOKED_AT = 80
-"""So many free spots are looked at for one where nothing crosses a leader."""
+_MOST_LOOKED_AT = 200
+"""So many free spots are looked at for one whose leader crosses no other note."""
 
 _LEADER_MM = 0.1
 _TURNS = np.arange(24) * np.pi / 12
@@ -37,13 +37,17 @@ _NUMBER_ALONE_MM = 40.0
 """A note is cut down to its number only where the whole would stand this much worse."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Note:
-    """Lines of text that belong to a place on the plaque; ``room_mm`` is the radius free around that place."""
+    """Lines of text that belong to a place on the plaque; ``room_mm`` is the radius free around that place.
+
+    ``area`` is what the note names, where it is more than the place: no other note may stand in it.
+    """
 
     lines: tuple[str, ...]
     place: tuple[float, float]
     room_mm: float
+    area: Region = field(default_factory=Region.empty)
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,14 +73,18 @@ def note_layers(notes: Sequence[PlacedNote]) -> Iterator[Layer]:
 def placed(notes: Sequence[Note], *, within: Box, ink: Ink | None = None) -> tuple[PlacedNote, ...]:
     """Return every note placed inside the box, none over another nor over another's leader, in the order given.
 
-    Where ``ink`` tells what else is drawn, a note goes where it covers least: each unit of weight counts as much as
-    a millimetre of leader. A note that finds no free spot at its full length shrinks to its first word, the
-    pocket's number; should even that find none, it stands on its place, over whatever is there.
+    No note stands in another's area, where it would read as that one's. Where ``ink`` tells what else is drawn, a note
+    goes where it covers least: each unit of weight counts as much as a millimetre of leader. A note that finds no free
+    spot at its full length shrinks to its first word, the pocket's number; should even that find none, it stands on its
+    place, over whatever is there.
     """
     texts, leaders = np.empty((0, 4)), np.empty((0, 4))
+    rooms = Rooms([note.area for note in notes], within)
     result = []
-    for note in notes:
-        spot = _free_spot(note, texts, leaders, within, ink)
+    for number, note in enumerate(notes):
+        tried = _candidates(note, ink)
+        tried = tried.at(~rooms.foreign(tried.boxes, own=number))
+        spot = _free_spot(note, tried, texts, leaders, within)
         result.append(_placed(note, spot))
         texts = np.vstack([texts, _box(spot)])
         leaders = np.vstack([leaders, _along(result[-1].leader)])
@@ -91,44 +99,69 @@ class _Spot:
     apart: bool
 
 
-def _free_spot(note: Note, texts: Boxes, leaders: Boxes, within: Box, ink: Ink | None) -> _Spot:
+@dataclass(frozen=True, eq=False)
+class _Candidates:
+    """Where a note may stand: (n,) styles, the boxes (n, 4), and what each costs (n,), in millimetres of leader."""
+
+    styles: tuple[tuple[tuple[str, ...], float, bool], ...]
+    style: NDArray[np.intp]
+    boxes: Boxes
+    costs: NDArray[np.float64]
+
+    def at(self, keep: NDArray[np.bool_]) -> _Candidates:
+        """Return those that are flagged, (n,)."""
+        return _Candidates(self.styles, self.style[keep], self.boxes[keep], self.costs[keep])
+
+    def spot(self, number: int) -> _Spot:
+        lines, height, apart = self.styles[self.style[number]]
+        x0, y0, x1, y1 = self.boxes[number].tolist()
+        return _Spot(lines, ((x0 + x1) / 2, (y0 + y1) / 2), height, apart)
+
+
+def _free_spot(note: Note, tried: _Candidates, texts: Boxes, leaders: Boxes, within: Box) -> _Spot:
     """Return the cheapest spot that is free; one whose leader crosses something only where there is no other."""
-    spots, costs = _candidates(note, ink)
-    boxes = np.array([_box(spot) for spot in spots])
-    free = (boxes[:, :2] >= within[:2]).all(axis=1) & (boxes[:, 2:] <= within[2:]).all(axis=1) & ~_meets(boxes, texts)
-    order = np.argsort(costs, kind="stable")
-    cheapest: list[int] = order[free[order]].tolist()
-    for number in cheapest[:_MOST_LOOKED_AT]:
-        leader = _along(_leader(note.place, spots[number]) if spots[number].apart else None)
-        if not _meets(boxes[[number]], leaders).any() and not _meets(leader, texts).any():
-            return spots[number]
-    return spots[cheapest[0]] if cheapest else _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
+    low, high = tried.boxes[:, :2], tried.boxes[:, 2:]
+    inside = (low >= within[:2]).all(axis=1) & (high <= within[2:]).all(axis=1)
+    free = tried.at(inside & ~_meets(tried.boxes, texts))
+    cheapest: list[int] = np.argsort(free.costs, kind="stable").tolist()
+    clear = ~_meets(free.boxes, leaders)
+    for number in [n for n in cheapest if clear[n]][:_MOST_LOOKED_AT]:
+        spot = free.spot(number)
+        leader = _along(_leader(note.place, spot) if spot.apart else None)
+        if not _meets(leader, texts).any():
+            return spot
+    return free.spot(cheapest[0]) if cheapest else _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
 
 
-def _candidates(note: Note, ink: Ink | None) -> tuple[list[_Spot], NDArray[np.float64]]:
-    """Return where a note may stand and what each spot costs, in millimetres of leader, shape (n,).
+def _candidates(note: Note, ink: Ink | None) -> _Candidates:
+    """Return where a note may stand and what each spot costs.
 
     On its place it may stand where its box is inside the free disc, or crosses no line at all and so stays inside its
     pocket.
     """
-    spots = [
-        spot for height in HEIGHTS_MM if _fits(spot := _Spot(note.lines, note.place, height, apart=False), note, ink)
-    ]
-    costs = [np.zeros(len(spots))]
+    least = HEIGHTS_MM[-1]
+    on_place = [(note.lines, height, False) for height in HEIGHTS_MM if _fits(note, height, ink)]
+    boxes = [_boxes_at(np.array([note.place]), lines, height) for lines, height, _ in on_place]
+    costs = [np.zeros(len(boxes))]
     for lines, cut_down in ((note.lines, 0.0), (_number_alone(note), _NUMBER_ALONE_MM)):
-        centres = _AROUND + note.place
-        half = np.array(_half_extent(lines, HEIGHTS_MM[-1]))
-        leader = np.hypot(*np.maximum(np.abs(_AROUND) - half, 0).T)
+        leader = np.hypot(*np.maximum(np.abs(_AROUND) - _half_extent(lines, least), 0).T)
         apart = leader >= note.room_mm
-        spots += [_Spot(lines, (x, y), HEIGHTS_MM[-1], apart=True) for x, y in centres[apart].tolist()]
+        boxes.append(_boxes_at(_AROUND[apart] + note.place, lines, least))
         costs.append(leader[apart] + cut_down)
-    every = np.concatenate(costs)
-    return spots, every if ink is None else every + ink.under(np.array([_box(spot) for spot in spots]))
+    styles = (*on_place, (note.lines, least, True), (_number_alone(note), least, True))
+    every, cost = np.vstack(boxes), np.concatenate(costs)
+    style = np.repeat(np.arange(len(styles)), [len(some) for some in boxes])
+    return _Candidates(styles, style, every, cost if ink is None else cost + ink.under(every))
 
 
-def _fits(spot: _Spot, note: Note, ink: Ink | None) -> bool:
-    in_disc = math.hypot(*_half_extent(spot.lines, spot.height_mm)) <= note.room_mm
-    return in_disc or (ink is not None and ink.under(np.array([_box(spot)]))[0] == 0)
+def _fits(note: Note, height: float, ink: Ink | None) -> bool:
+    in_disc = math.hypot(*_half_extent(note.lines, height)) <= note.room_mm
+    return in_disc or (ink is not None and ink.under(_boxes_at(np.array([note.place]), note.lines, height))[0] == 0)
+
+
+def _boxes_at(centres: NDArray[np.float64], lines: Sequence[str], height: float) -> Boxes:
+    half = np.array(_half_extent(lines, height))
+    return np.hstack([centres - half, centres + half])
 
 
 def _box(spot: _Spot) -> Box:

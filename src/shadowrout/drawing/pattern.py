@@ -79,7 +79,7 @@ def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
 def _note(member: PocketPaths, unit: Unit) -> Note:
     place, room = member.pocket.wall.widest_spot(precision=_SPOT_PRECISION_MM)
     depth = shown(member.pocket.depth_mm, unit).replace(" (", "\n").rstrip(")")
-    return Note((f"{member.pocket.number}", *depth.splitlines()), place, room)
+    return Note((f"{member.pocket.number}", *depth.splitlines()), place, room, member.pocket.wall)
 
 
 def pattern_box(box: Box) -> Box:

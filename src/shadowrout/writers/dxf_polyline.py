@@ -1,6 +1,6 @@
 """POLYLINE entities for DXF, their vertices written straight as text.
 
-ezdxf keeps every vertex as an entity of its own, which takes many times as long to make and to write as its few lines of
+ezdxf keeps every vertex as an entity of its own, which takes many times as long to make and write as its few lines of
 text; a plaque has thousands of them.
 """
 
