@@ -7,7 +7,7 @@ import pytest
 
 from shadowrout.errors import SettingError
 from shadowrout.options import Cutter, Finish, VTool
-from shadowrout.plan.depths import floor_mm, passes, pocket_depth_mm, v_depth_mm, v_reach_mm
+from shadowrout.plan.depths import deeper_depth_mm, floor_mm, passes, pocket_depth_mm, v_depth_mm, v_reach_mm
 
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)
 
@@ -53,6 +53,41 @@ def test_a_board_too_thin_for_any_depth_is_refused_with_the_thinnest_that_works(
         pocket_depth_mm(Cutter(), finish=FINISH, thickness_mm=5.9)
     assert refused.value.key == "cutter.depth"
     assert pocket_depth_mm(Cutter(), finish=FINISH, thickness_mm=6) == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(
+    ("depth", "thickness", "words"),
+    [
+        (30.0, 18, "goes through the board of 18 mm"),
+        (18.0, 18, "goes through the board of 18 mm"),
+        (13.0, 18, "leaves 5 mm of the board of 18 mm"),
+        (0.3, 18, "leaves nothing after 0.5 mm of sanding"),
+        (1.0, 18, "leaves 0.5 mm after 0.5 mm of sanding"),
+    ],
+)
+def test_a_refusal_says_what_the_depth_would_leave(depth: float, thickness: float, words: str) -> None:
+    with pytest.raises(SettingError, match=words) as refused:
+        pocket_depth_mm(Cutter(depth=depth), finish=FINISH, thickness_mm=thickness)
+    assert " -" not in str(refused.value)
+
+
+def test_broad_pockets_are_no_deeper_unless_asked() -> None:
+    assert deeper_depth_mm(3.0, finish=FINISH, thickness_mm=6) == 3.0
+
+
+def test_a_deeper_level_keeps_the_floor() -> None:
+    # A board of 18 mm keeps a third, 6 mm: 9 mm are left below a pocket of 3 mm.
+    for by in (2.0, 9.0):
+        assert deeper_depth_mm(3.0, finish=_deeper(by), thickness_mm=18) == pytest.approx(3.0 + by)
+    with pytest.raises(SettingError, match="the most that works is 9 mm") as refused:
+        deeper_depth_mm(3.0, finish=_deeper(9.1), thickness_mm=18)
+    assert refused.value.key == "finish.deeper_by"
+    with pytest.raises(SettingError, match=r"finish\.deeper_from unset"):
+        deeper_depth_mm(3.0, finish=_deeper(2.0), thickness_mm=6)
+
+
+def _deeper(by: float) -> Finish:
+    return Finish(sanding_loss=0.5, least_depth_left=2.5, deeper_from=25.0, deeper_by=by)
 
 
 @pytest.mark.parametrize(

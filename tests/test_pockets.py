@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -112,6 +113,43 @@ def test_wall_and_path_of_a_rectangle() -> None:
     assert pocket.wall.area == pytest.approx(33.6 * 13.6 + 2 * 3 * (33.6 + 13.6) + math.pi * 9, rel=1e-3)
     assert (pocket.number, pocket.cutter_mm, pocket.depth_mm, pocket.passes) == (1, 6, 3, 1)
     assert pocket.volume_mm3 == pytest.approx(3 * pocket.wall.area)
+
+
+ROUND = Region.of_polygons([(circle_ring(10), [])])
+
+
+@pytest.mark.parametrize(
+    ("shadow", "circle_mm"),
+    [
+        (ROUND, 20.0),
+        (Region.box((0, 0, 20, 20)), 20.0),
+        (Region.box((0, 0, 70, 20)), 20.0),
+        (Region.box((0, 0, 30, 40)), 30.0),
+        (Region.of_polygons([(np.array([[0.0, 0], [30, 0], [0, 40]]), [])]), 20.0),
+        (Region.of_polygons([(circle_ring(20), [circle_ring(8)])]), 12.0),
+    ],
+    ids=["disc", "square", "rectangle", "wide rectangle", "right triangle", "ring"],
+)
+def test_broad_pockets_go_deeper(shadow: Region, circle_mm: float) -> None:
+    # The largest circle inside: a disc itself, a rectangle's shorter side, a right triangle's a + b - c (Euclid IV.4
+    # with the tangents from a corner), the width of a ring.
+    for wider_mm, depth_mm, passes in ((0.2, 3.0, 2), (-0.2, 5.0, 3)):
+        finish = dataclasses.replace(FINISH, deeper_from=circle_mm + wider_mm, deeper_by=2)
+        cutter = Cutter(diameter=4, finishing_allowance=0, depth_per_pass=2)
+        [pocket] = find_pockets(shadow, cutters=[cutter], finish=finish, thickness_mm=18, tolerance_mm=TOLERANCE_MM)
+        assert (pocket.depth_mm, pocket.passes) == (depth_mm, passes)
+        assert pocket.volume_mm3 == pytest.approx(depth_mm * pocket.wall.area)
+
+
+def test_the_allowance_makes_the_circle_narrower() -> None:
+    # What is deeper is the pocket, not the shadow: a square of 20 mm less 0.5 mm all round.
+    for from_mm, depth_mm in ((19.2, 3.0), (18.9, 5.0)):
+        finish = dataclasses.replace(FINISH, deeper_from=from_mm, deeper_by=2)
+        cutter = Cutter(diameter=4, finishing_allowance=0.5)
+        [pocket] = find_pockets(
+            Region.box((0, 0, 20, 20)), cutters=[cutter], finish=finish, thickness_mm=18, tolerance_mm=TOLERANCE_MM
+        )
+        assert pocket.depth_mm == depth_mm
 
 
 def test_an_island_in_a_pocket_stays_whole() -> None:

@@ -123,6 +123,12 @@ class Finish:
 
     sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
     least_depth_left: float = setting(Length(0, 50), "How deep a pocket must still be after sanding.", default="2.5mm")
+    deeper_from: float | None = setting(
+        Length(1, 1000),
+        "Pockets go deeper where the largest circle that fits inside is as wide as this or wider.",
+        when_unset="all pockets of a cutter are of one depth",
+    )
+    deeper_by: float = setting(Length(0.1, 50), "How much deeper those pockets go.", default="2mm")
     wood: str = setting(Choice(WOODS), "The board's species, for its weight.", default="basswood")
     coats: float = setting(Number(1, 10), "Coats of paint on the whole face.", default=2)
 

@@ -24,7 +24,7 @@ from shadowrout.options import (
     VTool,
 )
 from shadowrout.photo import Photo
-from shadowrout.plan.depths import half_angle_tan, pocket_depth_mm
+from shadowrout.plan.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm
 from shadowrout.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
@@ -57,8 +57,12 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
 def settled_tools(job: Job) -> Job:
     """Return the job with the finest line and with every cutter's depth, passes and least pocket.
 
-    The depth must suit the thinnest board, since the tools are set once; raises SettingError where it can't.
+    The depth must suit the thinnest board, since the tools are set once; raises SettingError where it can't, and for
+    deeper pockets beside a router template, which guides to one depth.
     """
+    if job.finish.deeper_from is not None and "template" in job.output.files:
+        problem = "a router template guides every pocket to one depth; leave this unset, or template out"
+        raise SettingError("finish.deeper_from", f"{problem} of output.files")
     detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
     thinnest = min(plaque.thickness for plaque in job.plaques)
     largest_first = sorted(job.cutters, key=lambda cutter: -cutter.diameter)
@@ -147,6 +151,7 @@ def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:
 def _settled_cutter(cutter: Cutter, finish: Finish, thickness_mm: float) -> Cutter:
     area = math.pi * cutter.diameter**2 / 4
     depth = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
+    deeper_depth_mm(depth, finish=finish, thickness_mm=thickness_mm)  # refused here, before anything is made
     return dataclasses.replace(
         cutter,
         depth=math.floor(depth * 1e6 + 1e-3) / 1e6,  # a length that a job file can hold, and no deeper

@@ -25,6 +25,9 @@ FLOOR_SHARE = 1 / 3
 LEAST_V_WIDTH_MM = 0.2
 """A V tool that can't leave a line this wide draws nothing that one sees (common practice, no source)."""
 
+LEAST_STEP_MM = 0.1
+"""The least that ``finish.deeper_by`` may be."""
+
 _EQUAL_MM = 1e-9
 
 
@@ -47,19 +50,35 @@ def pocket_depth_mm(cutter: Cutter, *, finish: Finish, thickness_mm: float) -> f
     if cutter.depth is None:
         return least
     if cutter.depth < least - _EQUAL_MM:
+        left = cutter.depth - finish.sanding_loss
+        after = f"{left:.4g} mm" if left > 0 else "nothing"
         raise SettingError(
             "cutter.depth",
-            f"{cutter.depth:g} mm leaves {cutter.depth - finish.sanding_loss:.4g} mm after {finish.sanding_loss:g} mm "
-            f"of sanding, {finish.least_depth_left:g} mm must be left; the least that works is {least:.6g} mm",
+            f"{cutter.depth:g} mm leaves {after} after {finish.sanding_loss:g} mm of sanding, "
+            f"{finish.least_depth_left:g} mm must be left; the least that works is {least:.6g} mm",
         )
     if cutter.depth > deepest + _EQUAL_MM:
-        raise SettingError(
-            "cutter.depth",
-            f"{cutter.depth:g} mm leaves {thickness_mm - cutter.depth:.4g} mm under the pocket of a "
-            f"{thickness_mm:g} mm board, {floor_mm(thickness_mm):.4g} mm must be left; the most that works "
-            f"is {math.floor(deepest * 1000) / 1000:.6g} mm",
-        )
+        problem = f"{cutter.depth:g} mm {_what_is_left(cutter.depth, thickness_mm)}"
+        raise SettingError("cutter.depth", f"{problem}; the most that works is {_rounded_down(deepest)} mm")
     return cutter.depth
+
+
+def deeper_depth_mm(depth_mm: float, *, finish: Finish, thickness_mm: float) -> float:
+    """Return the depth of a cutter's broad pockets, given that of its others; the same where no deeper one is asked.
+
+    Raises SettingError where it would leave less of the board than the floor, with the nearest that works.
+    """
+    if finish.deeper_from is None:
+        return depth_mm
+    deeper = depth_mm + finish.deeper_by
+    room = thickness_mm - floor_mm(thickness_mm) - depth_mm
+    if finish.deeper_by > room + _EQUAL_MM:
+        problem = f"{finish.deeper_by:g} mm more than {depth_mm:g} mm {_what_is_left(deeper, thickness_mm)}"
+        works = f"the most that works is {_rounded_down(room)} mm"
+        if room < LEAST_STEP_MM:
+            works = "leave finish.deeper_from unset, or take a thicker board or a shallower cutter.depth"
+        raise SettingError("finish.deeper_by", f"{problem}; {works}")
+    return deeper
 
 
 def v_reach_mm(v_tool: VTool, *, finish: Finish, thickness_mm: float) -> float:
@@ -79,12 +98,8 @@ def v_reach_mm(v_tool: VTool, *, finish: Finish, thickness_mm: float) -> float:
         )
     deepest = thickness_mm - floor_mm(thickness_mm)
     if greatest > deepest + _EQUAL_MM:
-        raise SettingError(
-            "v_tool.greatest_depth",
-            f"{greatest:g} mm leaves {thickness_mm - greatest:.4g} mm under the line on a {thickness_mm:g} mm board, "
-            f"{floor_mm(thickness_mm):.4g} mm must be left; the most that works is "
-            f"{math.floor(deepest * 1000) / 1000:.6g} mm",
-        )
+        problem = f"{greatest:g} mm {_what_is_left(greatest, thickness_mm)}"
+        raise SettingError("v_tool.greatest_depth", f"{problem}; the most that works is {_rounded_down(deepest)} mm")
     return reach
 
 
@@ -110,9 +125,22 @@ def half_angle_tan(angle_deg: float) -> float:
     return math.tan(math.radians(angle_deg) / 2)
 
 
+def _what_is_left(depth_mm: float, thickness_mm: float) -> str:
+    """Return what a cut that is too deep does to the board, in words that follow the depth."""
+    must = f"{floor_mm(thickness_mm):.4g} mm must be left under it"
+    left = thickness_mm - depth_mm
+    if left < _EQUAL_MM:
+        return f"goes through the board of {thickness_mm:g} mm, {must}"
+    return f"leaves {left:.4g} mm of the board of {thickness_mm:g} mm, {must}"
+
+
+def _rounded_down(length_mm: float) -> str:
+    return f"{math.floor(length_mm * 1000 + 1e-6) / 1000:.6g}"
+
+
 def _board_too_thin(least_mm: float, thickness_mm: float) -> str:
     thickness_needed = max(least_mm + LEAST_FLOOR_MM, least_mm / (1 - FLOOR_SHARE))
     return (
-        f"no depth works on a {thickness_mm:g} mm board: {least_mm:.4g} mm are needed to outlast the sanding and "
+        f"no depth works on a board of {thickness_mm:g} mm: {least_mm:.4g} mm are needed to outlast the sanding and "
         f"{floor_mm(thickness_mm):.4g} mm must stay below; the thinnest board that works is {thickness_needed:.4g} mm"
     )

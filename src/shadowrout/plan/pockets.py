@@ -13,7 +13,7 @@ import numpy as np
 from shadowrout.errors import SettingError
 from shadowrout.geometry.lines import parts_meeting, union_all
 from shadowrout.geometry.region import Region
-from shadowrout.plan.depths import passes, pocket_depth_mm
+from shadowrout.plan.depths import deeper_depth_mm, passes, pocket_depth_mm
 
 if TYPE_CHECKING:
     from shadowrout.options import Cutter, Finish
@@ -35,6 +35,9 @@ LEAST_REST_MM2 = 0.3
 
 LEAST_STEP_MM = 0.1
 """Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
+
+_SPOT_MM = 0.05
+"""How much narrower than asked a circle may be found and still count: outlines have chords for arcs."""
 
 _HAIR_MM = 0.02
 """Half the width below which rest is nothing but the error of the offsets."""
@@ -77,10 +80,12 @@ def find_pockets(
     error_mm = min(0.01, 0.1 * tolerance_mm)
     pockets: list[Pocket] = []
     for cutter in sorted(cutters, key=lambda c: -c.diameter):
-        depth = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
+        common = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
+        deeper = deeper_depth_mm(common, finish=finish, thickness_mm=thickness_mm)
         centres = _centres(shadow, cutter, earlier=union_all(p.wall for p in pockets), error_mm=error_mm)
         walls = centres.offset(cutter.diameter / 2, error=error_mm)
         for wall, path in sorted(_matched(walls, centres), key=lambda pair: -pair[0].area):
+            depth = deeper if _is_broad(wall, finish) else common
             pockets.append(
                 Pocket(
                     number=len(pockets) + 1,
@@ -93,6 +98,14 @@ def find_pockets(
                 )
             )
     return tuple(pockets)
+
+
+def _is_broad(wall: Region, finish: Finish) -> bool:
+    """Return whether a pocket goes deeper: by the largest circle inside it, found to 0.05 mm."""
+    if finish.deeper_from is None or wall.area < math.pi * finish.deeper_from**2 / 4 - _SPOT_MM * finish.deeper_from:
+        return False
+    _, radius = wall.widest_spot(precision=_SPOT_MM / 4)
+    return 2 * radius >= finish.deeper_from - _SPOT_MM
 
 
 def _check_sizes(diameters_mm: Sequence[float]) -> None:
