@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 
 import numpy as np
@@ -10,13 +11,15 @@ import shapely
 from plan_designs import random_shadow
 
 from shadowrout.drawing.carve import CarvePaths, PocketPaths, carve_drawing
-from shadowrout.drawing.shapes import Drawing, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Role, Text, Unit
 from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Region
 from shadowrout.make_plaque import pocket_paths
 from shadowrout.options import Cutter, Finish, Plaque, VTool
-from shadowrout.plan import Plan, plan_carving
+from shadowrout.plan import Directions, Plan, plan_carving
+from shadowrout.simulate.height_field import carved
 from shadowrout.size import lay_out
+from shadowrout.tone.flow import Flow
 
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)
 
@@ -96,3 +99,43 @@ def test_every_pocket_keeps_its_own_rings() -> None:
                 fitted = shapely.LinearRing(path.flattened(0.002))
                 assert shapely.hausdorff_distance(fitted, shapely.LinearRing(ring)) < 0.2
                 assert np.sign(path.area) == np.sign(shapely.Polygon(ring).exterior.is_ccw - 0.5)
+
+
+def test_a_deeper_level_has_layers_of_its_own() -> None:
+    finish = dataclasses.replace(FINISH, deeper_from=20.0, deeper_by=2.0)
+    fields = Region.box((5, 5, 35, 35)).union(Region.box((42, 5, 55, 55)))
+    plan = plan_carving(
+        fields, thickness_mm=18, finish=finish, cutters=[Cutter(diameter=3)], v_tool=VTool(), tolerance_mm=0.1
+    )
+    drawing = drawn(tuple(pocket_paths(plan.pockets, 0.08)), plan)
+    told = {layer.name(Unit.MM): layer for layer in drawing.layers}
+    for role in ("pocket", "cutter-path"):
+        for depth, left_mm in (("3_00mm", 42), ("5_00mm", 5)):
+            [shape] = told[f"{role}-{depth}"].shapes
+            assert shape.path.bounds[0] == pytest.approx(left_mm, abs=2)
+    texts = [shape.text for shape in told["note"].shapes if isinstance(shape, Text)]
+    assert {text for text in texts if "wall" in text} == {"1 wall 5.00mm", "2 wall 3.00mm"}
+
+
+def test_a_deeper_level_is_carved_deeper_and_its_flow_lines_below_it() -> None:
+    finish = dataclasses.replace(FINISH, deeper_from=20.0, deeper_by=2.0)
+    fields = Region.box((5, 5, 35, 35)).union(Region.box((42, 5, 55, 55)))
+    straight = Flow(np.ones((60, 60), np.float32), np.zeros((60, 60), np.float32))
+    plan = plan_carving(
+        fields,
+        thickness_mm=18,
+        finish=finish,
+        cutters=[Cutter(diameter=3)],
+        v_tool=VTool(flow=True),
+        tolerance_mm=0.1,
+        directions=Directions(straight, (0.0, 0.0, 60.0, 60.0), 1.0),
+    )
+    assert {line.floor_mm for line in plan.flow_lines} == {3.0, 5.0}
+    layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
+    depth = carved(plan, fields, layout, v_angle_deg=60, pixel_mm=0.1).depth_mm()
+    for line in plan.flow_lines:
+        x, y = line.points[len(line.points) // 2]
+        column, row = int(x / 0.1), int((60 - y) / 0.1)
+        near = depth[row - 20 : row + 20, column]
+        assert near.min() == pytest.approx(line.floor_mm)
+        assert near.max() == pytest.approx(line.depth_mm, abs=0.15)  # a pixel's middle lies off the tip

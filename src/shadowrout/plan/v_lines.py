@@ -41,9 +41,9 @@ LEAST_LINE_MM = 0.3
 DOT_MM = 0.1
 """A dot is a line of this length."""
 
-_THINNING_MM = 0.01
+_THINNING_MM = 0.007
 
-_CLEAR_MM = 0.005
+_CLEAR_MM = 0.004
 """What a line keeps from the outline, since thinning moves it a little between its points."""
 
 
