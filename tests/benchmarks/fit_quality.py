@@ -10,8 +10,8 @@ Columns. pieces; optimum: pieces over the fewest possible with vertices on the i
 on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below 1 where vertices
 beside the points save some; DP: pieces over Douglas-Peucker's vertices at the same tolerance, each ring cut in two at
 its first point and the one farthest from it (shapely's own way with rings leaves its tolerance by up to a half); us:
-processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error: largest distance both ways as
-the tool gives it; judged: the verdict of a judge that shares no code with the tool on distance, crossings, nest and
+processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error: largest distance both
+ways as the tool gives it; judged: the verdict of a judge that shares no code with the tool on distance, crossings, nest and
 direction; kinks: turn at the vertices, median and 90th percentile of those up to 40 degrees; beyond: the share of
 vertices above that; needless: the share of those above it where the outline itself, over 6 tolerances before and after
 any place within 2 tolerances, turns less.
