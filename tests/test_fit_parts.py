@@ -9,9 +9,13 @@ from fit_judge import cut_up
 from zoo import circle_points
 
 from shadowrout.fit.bulges import Chords, left_bulge_bounds
+from shadowrout.fit.corners import barriers
+from shadowrout.fit.curves import curved, smoothly_curved
 from shadowrout.fit.joins import joins_of, meets_again
+from shadowrout.fit.laps import ring_pieces
 from shadowrout.fit.measure import deviations
 from shadowrout.fit.track import Pieces, Track
+from shadowrout.fit.vertices import evened, settled
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
@@ -75,6 +79,22 @@ def test_deviation_with_vertices_aside(seed, bulge, shifts):
     true = arc.hausdorff_distance(shapely.LineString(points))
     (measured,) = deviations(track, pieces)
     assert true - 1e-4 <= measured <= 1.3 * true + 0.02
+
+
+def test_pieces_are_led_to_meet_at_smaller_angles():
+    """Vertices where they have most slack, then where pieces meet evenly, then bulges chosen together: each helps."""
+    turn = np.linspace(0, 2 * np.pi, 500, endpoint=False)
+    radius = 20 + 4 * np.cos(5 * turn) + np.random.default_rng(3).normal(0, 0.02, 500)
+    track = Track.of_rings([np.column_stack([radius * np.cos(turn), radius * np.sin(turn)])])
+    none = np.zeros(0, dtype=np.intp)
+    slack = settled(track, ring_pieces(track, barriers(track, none), none, 0.15), none)
+    even = evened(track, slack, none)
+    together = smoothly_curved(track, even)
+    low, high = left_bulge_bounds(track, Chords.of(track, even, even.tolerance))
+    assert ((low <= -together.bulge) & (-together.bulge <= high)).all()
+    kinks = [np.square(joins_of(track, each).kinks_rad).sum() for each in (curved(track, slack), curved(track, even))]
+    kinks.append(np.square(joins_of(track, together).kinks_rad).sum())
+    assert kinks[0] > kinks[1] > kinks[2]
 
 
 def test_deviation_of_points_beyond_an_end():

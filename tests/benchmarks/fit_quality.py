@@ -6,15 +6,15 @@ reference takes minutes.
 Photos are scikit-image's, as the program designs them 200 mm wide; ``letters`` is a line of DejaVu Sans 30 mm high and
 ``ellipses`` nine ellipses, both with points 0.15 mm apart. All in mm.
 
-Columns. pieces; optimum: pieces over the fewest possible with vertices on the input's points (by ``test_fit_optimum``)
-on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below 1 where vertices
-beside the points save some; DP: pieces over Douglas-Peucker's vertices at the same tolerance, each ring cut in two at
-its first point and the one farthest from it (shapely's own way with rings leaves its tolerance by up to a half); us:
-processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error: largest distance both
-ways as the tool gives it; judged: the verdict of a judge that shares no code with the tool on distance, crossings, nest and
-direction; kinks: turn at the vertices, median and 90th percentile of those up to 40 degrees; beyond: the share of
-vertices above that; needless: the share of those above it where the outline itself, over 6 tolerances before and after
-any place within 2 tolerances, turns less.
+Columns. pieces; optimum: pieces over the fewest possible with vertices on the input's points (by
+``test_fit_optimum``) on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below
+1 where vertices beside the points save some; DP: pieces over Douglas-Peucker's vertices at the same tolerance, each
+ring cut in two at its first point and the one farthest from it (shapely's own way with rings leaves its tolerance by
+up to a half); us: processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error:
+largest distance both ways as the tool gives it; judged: the verdict of a judge that shares no code with the tool on
+distance, crossings, nest and direction; kinks: turn at the vertices, median and 90th percentile of those up to 40
+degrees; beyond: the share of vertices above that; needless: the share of those above it where the outline itself,
+over 6 tolerances before and after any place within 2 tolerances, turns less.
 """
 
 from __future__ import annotations
