@@ -35,6 +35,8 @@ def test_vertices_of_rings_lie_near_the_rings():
 
 def test_vertices_of_lines_are_points_of_the_lines():
     lines = [ring for region in ZOO.values() for ring in region.rings()]
+    dice = np.random.default_rng(8)
+    lines += [np.cumsum(dice.normal(0, size, (400, 2)), axis=0) for size in (0.02, 0.05, 0.1, 0.3) for _ in range(10)]
     for line, path in zip(lines, fit_open(lines, tolerance=0.1).paths, strict=True):
         given_points = {tuple(point) for point in line.tolist()}
         assert all(tuple(vertex) in given_points for vertex in path.vertices.tolist())

@@ -89,14 +89,17 @@ def _refitted(
     again = wrong.copy()
     again[before[back]] = again[after[back]] = True
     chosen = replace(pieces, first_shift=first_shift, last_shift=last_shift, tolerance=tighter).taken(again)
-    lanes = _halved(chosen, HALVING_SHARE * tolerance)
+    lanes = _halved(chosen, HALVING_SHARE * tolerance, ASIDE if track.closed else 0.0)
     lane, steps = walked(track, lanes, barrier).steps()
     new = pieces_between(track, steps, lanes.tolerance[lane])
     return again, curved(track, new)
 
 
-def _halved(pieces: Pieces, small: float) -> Lanes:
-    """Return the pieces as lanes, those of a tolerance below ``small`` cut in two and without vertices aside."""
+def _halved(pieces: Pieces, small: float, share: float) -> Lanes:
+    """Return the pieces as lanes, those of a tolerance below ``small`` cut in two and without vertices aside.
+
+    Elsewhere vertices may lie aside by that ``share`` of the tolerance.
+    """
     tight = pieces.tolerance < small
     halved = tight & (pieces.spans > 1)
     half, middle, zero = pieces.taken(halved), (pieces.first + pieces.last) // 2, np.zeros(int(halved.sum()))
@@ -104,7 +107,7 @@ def _halved(pieces: Pieces, small: float) -> Lanes:
     wholes = Stretches(pieces.first, np.where(halved, middle, pieces.last), pieces.first_shift, last_shift)
     seconds = Stretches(middle[halved], half.last, zero, half.last_shift)
     tolerance = np.concatenate([pieces.tolerance, half.tolerance])
-    aside = np.concatenate([np.where(tight, 0.0, ASIDE * pieces.tolerance), zero])
+    aside = np.concatenate([np.where(tight, 0.0, share * pieces.tolerance), zero])
     return Lanes.to_the_end(wholes.joined(seconds), tolerance, aside)
 
 
