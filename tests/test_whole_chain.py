@@ -16,7 +16,11 @@ from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from shadowrout import jobfile, pipeline
+from shadowrout.drawing.pattern import _v_line_layers
+from shadowrout.drawing.shapes import Unit
 from shadowrout.errors import ShadowroutError
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.templates.pattern import Run
 
 EXAMPLES = int(os.environ.get("SHADOWROUT_EXAMPLES", "0"))
 
@@ -140,3 +144,10 @@ class TestFoundAtRandom:
         text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 3.3\n[[plaque]]\n'
         text += 'size = "60x60mm"\n[[cutter]]\ndiameter = 6.7\nfinishing_allowance = 0\n'
         assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.01\n') == ""
+
+    def test_depth_classes_of_the_pattern_that_a_name_cannot_tell_apart(self):
+        path = ArcPath.circle((5.0, 5.0), 2.0)
+        runs = [Run(path, depth, depth, 1.0) for depth in (5.003, 4.5, 5.0)]
+        shallow, deep = _v_line_layers(runs, Unit.MM)
+        assert (shallow.marks.depth_mm, deep.marks.depth_mm) == (4.5, 5.003)
+        assert [shape.marks.depth_mm for shape in deep.shapes] == [5.0, 5.003]

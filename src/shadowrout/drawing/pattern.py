@@ -50,7 +50,7 @@ def pattern_drawing(
     layers = [
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
         *_pocket_layers(paths.pockets),
-        *_v_line_layers(runs),
+        *_v_line_layers(runs, unit),
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
         *register,
         *note_layers(notes),
@@ -59,14 +59,14 @@ def pattern_drawing(
     return Drawing(title, description, pattern_box(layout.board_mm), tuple(layers), unit, properties)
 
 
-def _v_line_layers(runs: Sequence[Run]) -> Iterator[Layer]:
-    """Yield a layer for each depth class, the shallowest first."""
-    classes: dict[float, list[Run]] = defaultdict(list)
-    for run in runs:
-        classes[run.class_mm].append(run)
-    for depth in sorted(classes):
-        shapes = [Path(r.path, Marks(depth_mm=r.depth_mm, width_mm=r.width_mm)) for r in classes[depth]]
-        yield Layer(Role.V_LINE, tuple(shapes), Marks(depth_mm=depth))
+def _v_line_layers(runs: Sequence[Run], unit: Unit) -> Iterator[Layer]:
+    """Yield a layer for each depth class, the shallowest first; classes that a name can't tell apart share one."""
+    classes: dict[str, list[Run]] = defaultdict(list)
+    for run in sorted(runs, key=lambda run: run.class_mm):
+        classes[Layer(Role.V_LINE, (), Marks(depth_mm=run.class_mm)).name(unit)].append(run)
+    for members in classes.values():
+        shapes = [Path(r.path, Marks(depth_mm=r.depth_mm, width_mm=r.width_mm)) for r in members]
+        yield Layer(Role.V_LINE, tuple(shapes), Marks(depth_mm=members[-1].class_mm))
 
 
 def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
