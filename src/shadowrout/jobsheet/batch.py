@@ -9,7 +9,7 @@ from shadowrout.jobsheet.parts import sheet_size
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.tables import Figures, Section, Table
 from shadowrout.jobsheet.wording import Words, minutes, number
-from shadowrout.options import Job
+from shadowrout.options import Cutter, Job
 
 _BOARDS = (
     "Boards are counted at their finished size; add what your saw and planer take. Weights follow from the USDA Wood "
@@ -37,7 +37,7 @@ def tools_of(job: Job, scope: Scope, words: Words) -> Table:
     rows = [("Laser, knife or saw", "through the sheet", "", f"kerf {words.depth(job.stencil.kerf)}")]
     rows = rows if scope.stencil else []
     for cutter in job.cutters if scope.machine else ():
-        depths = words.depth(cutter.depth or 0.0), f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
+        depths = _pocket_depths(cutter, job, words), f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
         wall = f"leaves {words.depth(cutter.finishing_allowance)} at the wall"
         rows.append((f"Straight cutter, {words.length(cutter.diameter)}", *depths, wall))
     for cutter in job.cutters[:1] if scope.template else ():
@@ -48,6 +48,13 @@ def tools_of(job: Job, scope: Scope, words: Words) -> Table:
         greatest = f"{words.depth(job.v_tool.greatest_depth)} at most"
         rows.append((f"V tool, {job.v_tool.angle:g}°", greatest, "by hand", "to the line"))
     return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Edge"), tuple(rows))
+
+
+def _pocket_depths(cutter: Cutter, job: Job, words: Words) -> str:
+    depth = cutter.depth or 0.0
+    if job.finish.deeper_from is None:
+        return words.depth(depth)
+    return f"{words.depth(depth)}; broad pockets {words.depth(depth + job.finish.deeper_by)}"
 
 
 def total_minutes(plaque: Figures) -> float:
