@@ -132,7 +132,7 @@ def test_a_deeper_level_is_carved_deeper_and_its_flow_lines_below_it() -> None:
     )
     assert {line.floor_mm for line in plan.flow_lines} == {3.0, 5.0}
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
-    depth = carved(plan, fields, layout, v_angle_deg=60, pixel_mm=0.1).depth_mm()
+    depth = carved(plan, fields, layout, holes=Region.empty(), v_angle_deg=60, pixel_mm=0.1).depth_mm()
     for line in plan.flow_lines:
         x, y = line.points[len(line.points) // 2]
         column, row = int(x / 0.1), int((60 - y) / 0.1)
