@@ -17,7 +17,7 @@ from html5lib.html5parser import ParseError
 from page_reader import elements, faults, parsed, text_of
 from sheet_figures import STENCIL, TEMPLATE
 
-from shadowrout import jobfile, pipeline
+from shadowrout import jobfile, pipeline, report
 from shadowrout.cautions import CAUTIONS
 from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.pictures import LONG_SIDE_PX, embedded
@@ -170,6 +170,14 @@ def test_tables_say_what_the_figures_say(sheet):
     times = found["Estimated times"]
     assert times[-1][1] == minutes(sum(task["minutes"] for task in plaque["times"]))
     assert len(found["Boards"]) == 4
+
+
+def test_the_closing_words_tell_the_time_that_the_sheet_tells(sheet):
+    rows = {row[0]: row[-1] for row in tables(sheet.page)["Plaques of this job"][1:]}
+    told = next(line for line in report.summary(sheet.figures).splitlines() if line.startswith("work, about: "))
+    assert told.startswith(f"work, about: large {rows['large']}, small {rows['small']} (")
+    none = {**sheet.figures, "plaques": [{**p, "times": []} for p in sheet.figures["plaques"]]}
+    assert "work, about" not in report.summary(none)
 
 
 def test_the_sanding_limit_is_told(sheet):

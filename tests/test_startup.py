@@ -76,6 +76,7 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
         (["make", "key.toml"], 2, "tone.drak: there is no such key; did you mean dark?"),
         (["make", "value.toml"], 2, "tone.dark: 3 can't be used"),
         (["make", "gone.toml"], 3, "gone.png: no such file"),
+        (["make", "gone.toml"], 3, "write its new place as file under [picture] in gone.toml"),
         (["batch", "gone.toml", "--workers", "0"], 2, "--workers: '0' can't be used; give a whole number from 1"),
         (["batch", picture], 3, "is no job file"),
         (["batch", "gone.toml", "key.toml", "--workers", "many"], 2, "--workers: "),

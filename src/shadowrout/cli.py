@@ -109,16 +109,28 @@ def _job_of(source: str) -> Job:
     from shadowrout import jobfile
 
     path = Path(source)
-    job = jobfile.read(path) if path.suffix.lower() == ".toml" else Job(Picture(path))
-    _check_there(job.picture.file)
-    _check_there(job.picture.touch_up)
+    if path.suffix.lower() != ".toml":
+        _check_there(path)
+        return Job(Picture(path))
+    job = jobfile.read(path)
+    for key, picture in (("file", job.picture.file), ("touch_up", job.picture.touch_up)):
+        if picture is not None:
+            _check_there(picture, advice=_where_to_put(key, picture, path))
     return job
 
 
-def _check_there(picture: Path | None) -> None:
+def _check_there(picture: Path, *, advice: str = "") -> None:
     """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
-    if picture is not None and not os.path.lexists(picture):
-        raise InputError(picture.name, "no such file")
+    if not os.path.lexists(picture):
+        raise InputError(picture.name, f"no such file{advice}")
+
+
+def _where_to_put(key: str, picture: Path, job_file: Path) -> str:
+    """Return what to do about a missing picture that a job file names by its place as seen from its own folder."""
+    return (
+        f"; {job_file.name} looks for it at {os.path.normpath(picture)}, seen from its own folder, which may have been "
+        f"moved: put the picture there, or write its new place as {key} under [picture] in {job_file.name}"
+    )
 
 
 def _preview_tone(options: argparse.Namespace) -> int:

@@ -92,7 +92,7 @@ def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     planned = job.finish.sanding_loss
     return {
         "preview.png": png_bytes(finished(board, sanding_mm=planned)),
-        "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned)),
+        "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned, inches=job.output.unit == "in")),
     }
 
 

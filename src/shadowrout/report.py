@@ -16,6 +16,7 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
+from shadowrout.jobsheet.wording import minutes
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
@@ -72,7 +73,7 @@ def summary(figures: dict[str, Any]) -> str:
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
     stencils = [_told_of_stencil(plaque) for plaque in figures["plaques"] if plaque["stencil"]]
     stock = [_told_of_stock(laid) for laid in figures["stock"]]
-    return "\n".join([told, *notes, "", table(figures), "", *stencils, *files, *stock])
+    return "\n".join([told, *notes, "", table(figures), "", *_told_of_times(figures), *stencils, *files, *stock])
 
 
 def _told_of_stock(laid: dict[str, Any]) -> str:
@@ -82,6 +83,13 @@ def _told_of_stock(laid: dict[str, Any]) -> str:
         f"stock: {len(laid['sheets'])} {laid['of']} sheets on {laid['pieces']} {pieces} of {width:g} x {height:g} mm: "
         f"{', '.join(laid['files'])}"
     )
+
+
+def _told_of_times(figures: dict[str, Any]) -> list[str]:
+    """Return about how long each plaque takes, at the rates of the job's own settings; nothing where none is known."""
+    sums = [(p["name"], sum(task["minutes"] for task in p["times"])) for p in figures["plaques"] if p["times"]]
+    each = ", ".join(f"{name} {minutes(value)}" for name, value in sums)
+    return [f"work, about: {each} (drying not counted; your own rates go under [shop])"] if sums else []
 
 
 def _told_of_stencil(plaque: dict[str, Any]) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.simulate.height_field import Field, HeightField
+from shadowrout.units import MM_PER_INCH
 
 Picture = NDArray[np.uint8]
 """Shape (height, width, 3), sRGB."""
@@ -34,10 +35,11 @@ def finished(field: HeightField, *, sanding_mm: float) -> Picture:
     return _on_table(_lit(_painted(field, field.dark_cover(sanding_mm)), field, sanding_mm), field)
 
 
-def what_sanding_takes(field: HeightField, *, planned_mm: float) -> Picture:
+def what_sanding_takes(field: HeightField, *, planned_mm: float, inches: bool = False) -> Picture:
     """Return three plaques side by side, sanded by half the planned loss, by all of it and by twice as much.
 
     What was dark after half the loss and is gone stands in vermilion. Where no loss is planned all three are alike.
+    The captions are in mm, with ``inches`` in inches too.
     """
     first = field.dark_cover(planned_mm / 2)
     panels = []
@@ -45,7 +47,8 @@ def what_sanding_takes(field: HeightField, *, planned_mm: float) -> Picture:
         dark = field.dark_cover(factor * planned_mm)
         lost = np.clip(first - dark, 0, 1)[..., None]
         surface = _painted(field, dark) * (1 - lost) + _LOST * lost
-        panels.append(captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm sanded off"))
+        told = f" ({factor * planned_mm / MM_PER_INCH:.3f} in)" if inches else ""
+        panels.append(captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm{told} sanded off"))
     gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
     sheet: Picture = np.hstack([panels[0], gap, panels[1], gap, panels[2]])
     return sheet
