@@ -20,6 +20,7 @@ from shadowrout.errors import InputError, SettingError
 from shadowrout.writers.claim import claimed
 
 TWO = '[[plaque]]\nname = "a"\nsize = "40x40mm"\n[[plaque]]\nname = "b"\nsize = "50x50mm"\n'
+MANY_LARGE = "".join(f'[[plaque]]\nname = "{n}"\nsize = "900x900mm"\n' for n in range(20))
 
 needs_proc = pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs /proc to see processes")
 
@@ -111,7 +112,7 @@ def test_a_failing_order_stops_no_other(fair):
     assert told["brandt"].startswith("a, b made ")
     assert told["smith"].startswith("p made ")
     assert "failed" in told["depth"]
-    assert told["depth"].endswith("6 mm must be left; the most that works is 12 mm")
+    assert told["depth"].endswith("6 mm must be left under it; the most that works is 12 mm")
     assert told["gone"] == "- failed - gone.png: no such file"
     assert told["key"] == "- failed - output.tolerence: there is no such key; did you mean tolerance?"
     assert done.stdout.endswith("5 orders: 2 made, 3 failed\n")
@@ -172,7 +173,7 @@ def start(place: Path) -> subprocess.Popen[str]:
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
 def test_an_end_at_any_moment_leaves_whole_files_and_no_process(tmp_path, how):
     order(tmp_path / "orders" / "a.toml")
-    order(tmp_path / "orders" / "long.toml", job_text(plaques=TWO.replace("50x50mm", "900x900mm")))
+    order(tmp_path / "orders" / "long.toml", job_text(plaques=MANY_LARGE))
     with start(tmp_path) as batch:
         wait_for(lambda: list(tmp_path.glob("out/*/batch.json")), "no order was made")
         workers = children(batch.pid)

@@ -284,7 +284,7 @@ def test_a_sheet_has_the_size_that_its_figures_tell(tmp_path, width, holds):
     drawn = sheet_drawing([rectangle(20, 20, 40, 40)])
     (tmp_path / "stencil.svg").write_bytes(svg_bytes(drawn))
     files = {"stencil.svg": read_svg(tmp_path / "stencil.svg")}
-    job = SimpleNamespace(output=SimpleNamespace(unit="mm", dxf="R2010", origin="corner"))
+    job = SimpleNamespace(output=SimpleNamespace(unit="mm", dxf="R2010", origin="corner", tolerance=0.1))
     figures = {"stencil": {"sheet_mm": [0.0, 0.0, width, 60.0]}}
     result = true_size.check(PlaqueFiles(tmp_path, job, SimpleNamespace(size=(90.0, 50.0)), figures, files, None))
     assert result.holds is holds, result.findings
