@@ -9,7 +9,7 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
-VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions", "columns"}
+VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions", "columns", "depths"}
 STAGES = [
     "photo",
     "subject",
@@ -32,13 +32,15 @@ MAY_IMPORT = {
     "side_by_side": {"errors"},
     "cautions": set(),
     "columns": set(),
+    "depths": {"errors", "options"},
+    "settle_tools": VALUES,
     "geometry": {"errors"},
     "kinds": {"units"},
     "schema": {"errors", "kinds"},
     "options": {"kinds", "schema"},
     **{stage: VALUES | set(STAGES[:i]) for i, stage in enumerate(STAGES)},
     "writers": {"errors", "geometry", "drawing"},
-    "settle": VALUES | {"photo", "tone", "plan", "templates"},
+    "settle": VALUES | {"photo", "tone", "templates", "settle_tools"},
     "make_plaque": VALUES | set(STAGES),
     "pictures": VALUES | {"photo", "subject", "settle"},
     "tone_sheet": VALUES | {"tone", "size", "settle", "pictures", "make_plaque"},
@@ -66,6 +68,7 @@ MAY_IMPORT = {
         "repeatable",
         "report",
         "settle",
+        "settle_tools",
         "side_by_side",
         "size",
         "stock_files",
@@ -77,7 +80,8 @@ MAY_IMPORT = {
     "repeatable": set(),
     "demo": {"errors", "jobfile", "options", "writers"},
     "terminal": {"progress"},
-    "cli": VALUES | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers", "check", "batch"},
+    "cli": VALUES
+    | {"jobfile", "flags", "pipeline", "report", "demo", "terminal", "writers", "check", "batch", "settle_tools"},
     "__main__": {"cli"},
 }
 

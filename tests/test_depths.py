@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from shadowrout.depths import deeper_depth_mm, floor_mm, passes, pocket_depth_mm, v_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.options import Cutter, Finish, VTool
-from shadowrout.plan.depths import deeper_depth_mm, floor_mm, passes, pocket_depth_mm, v_depth_mm, v_reach_mm
 
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)
 

@@ -9,7 +9,8 @@ import pytest
 
 from shadowrout.errors import SettingError
 from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
-from shadowrout.settle import LEAST_VISIBLE_MM, finest_line_mm, settled_boards, settled_tools
+from shadowrout.settle import settled_boards
+from shadowrout.settle_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
 
 
 def job(**settings) -> Job:

@@ -68,6 +68,8 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
         (["make", picture, "--detail", "9 miles"], 2, "--detail: "),
         (["make", picture, "--only", "cave"], 2, "--only: "),
         (["preview-tone", picture, "--dark", "2"], 2, "--dark: "),
+        (["make", picture, "--depth", "17"], 2, "--depth: 17 mm leaves 1 mm of the board of 18 mm"),
+        (["make", picture, "--greatest-depth", "0.5mm"], 2, "--greatest-depth: 0.5 mm leaves no line"),
         (["make", "gone.png"], 3, "gone.png: no such file"),
         (["start", "gone.png"], 3, "gone.png: no such file"),
         (["start", picture, "--out", "bad.toml"], 2, "bad.toml is there already"),

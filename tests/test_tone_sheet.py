@@ -17,7 +17,8 @@ from shadowrout.errors import SettingError
 from shadowrout.make_plaque import two_tone_design
 from shadowrout.options import Job, Picture, Plaque, ToneOptions
 from shadowrout.pictures import read_pictures
-from shadowrout.settle import settled_boards, settled_tools
+from shadowrout.settle import settled_boards
+from shadowrout.settle_tools import settled_tools
 from shadowrout.tone import METHODS
 from shadowrout.tone_sheet import Tile, shares_around, sheet_of
 

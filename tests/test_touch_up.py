@@ -15,7 +15,8 @@ from shadowrout.make_plaque import least_shadow_mm2, two_tone_design
 from shadowrout.options import Job, Picture, Plaque, ToneOptions
 from shadowrout.photo import read_touch_up
 from shadowrout.pictures import read_pictures
-from shadowrout.settle import settled_boards, settled_tools
+from shadowrout.settle import settled_boards
+from shadowrout.settle_tools import settled_tools
 
 WIDTH, HEIGHT = 300, 200
 Y, X = np.mgrid[:HEIGHT, :WIDTH] + 0.5

@@ -18,6 +18,7 @@ from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Picture, Table
 from shadowrout.schema import settings_of
+from shadowrout.settle_tools import settled_tools
 from shadowrout.terminal import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
@@ -100,8 +101,15 @@ def _with_minus_tied(arguments: list[str]) -> list[str]:
 
 
 def _make(options: argparse.Namespace) -> int:
-    job = with_flags(_job_of(options.source), _given(options))
+    job = _asked_job(options)
     return _made(job, Path(options.out or f"{job.picture.file.stem}-plaques"), options)
+
+
+def _asked_job(options: argparse.Namespace) -> Job:
+    """Return the job as asked for; settings of the tools that don't go together are refused before libraries load."""
+    job = with_flags(_job_of(options.source), _given(options))
+    settled_tools(job)
+    return job
 
 
 def _job_of(source: str) -> Job:
@@ -134,7 +142,7 @@ def _where_to_put(key: str, picture: Path, job_file: Path) -> str:
 
 
 def _preview_tone(options: argparse.Namespace) -> int:
-    job = with_flags(_job_of(options.source), _given(options))
+    job = _asked_job(options)
     out = Path(options.out or f"{job.picture.file.stem}-tones.png")
     from shadowrout import pipeline
 

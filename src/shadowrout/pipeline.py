@@ -25,7 +25,8 @@ from shadowrout.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
 from shadowrout.repeatable import repeatable
 from shadowrout.report import Finished
-from shadowrout.settle import settled_boards, settled_tone, settled_tools, within_reach
+from shadowrout.settle import settled_boards, settled_tone, within_reach
+from shadowrout.settle_tools import settled_tools
 from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
 from shadowrout.stock_files import Stock, check_stock, stock_files, stocks_of

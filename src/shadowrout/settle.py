@@ -15,16 +15,13 @@ from shadowrout.options import (
     GREATEST_SIDE_MM,
     LEAST_DARK,
     LEAST_SIDE_MM,
-    Cutter,
-    Finish,
     Job,
     Plaque,
     Register,
     ToneOptions,
-    VTool,
 )
 from shadowrout.photo import Photo
-from shadowrout.plan.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm
+from shadowrout.settle_tools import finest_line_mm
 from shadowrout.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
@@ -34,8 +31,6 @@ _WOOD_BESIDE_MM = 2.0
 """Wood left on both sides of a dowel whose size the program chooses (common practice, no source)."""
 MOST_OF_SUBJECT = 0.6
 """The most of a subject that becomes shadow when nobody says, once its background is dropped."""
-LEAST_VISIBLE_MM = 0.5
-"""The narrowest stroke that reads as a line on the wall (common practice, no source)."""
 
 
 def settled_boards(job: Job, *, aspect: float) -> Job:
@@ -52,22 +47,6 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
         seen.add(name.casefold())
     margin = min(plaque.margin for plaque in plaques)
     return dataclasses.replace(job, plaques=plaques, register=_settled_register(job.register, margin))
-
-
-def settled_tools(job: Job) -> Job:
-    """Return the job with the finest line and with every cutter's depth, passes and least pocket.
-
-    The depth must suit the thinnest board, since the tools are set once; raises SettingError where it can't, and for
-    deeper pockets beside a router template, which guides to one depth.
-    """
-    if job.finish.deeper_from is not None and "template" in job.output.files:
-        problem = "a router template guides every pocket to one depth; leave this unset, or template out"
-        raise SettingError("finish.deeper_from", f"{problem} of output.files")
-    detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
-    thinnest = min(plaque.thickness for plaque in job.plaques)
-    largest_first = sorted(job.cutters, key=lambda cutter: -cutter.diameter)
-    cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in largest_first)
-    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)
 
 
 def settled_method(job: Job, photo: Photo) -> Job:
@@ -105,16 +84,6 @@ def within_reach(job: Job, photo: Photo, *, widths_mm: Iterable[float]) -> Job:
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))
 
 
-def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
-    """Return the finest line worth drawing, rounded up to 0.05 mm.
-
-    It still leaves a stroke of LEAST_VISIBLE_MM when the sanding takes half as much again as planned: a V
-    groove loses 2 tan(A/2) of width for each millimetre sanded.
-    """
-    lost = 2 * half_angle_tan(v_tool.angle) * finish.sanding_loss / 2
-    return round(math.ceil((LEAST_VISIBLE_MM + lost) / 0.05 - 1e-9) * 0.05, 2)
-
-
 def _settled_register(register: Register, margin_mm: float) -> Register:
     """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
     if register.dowel is not None:
@@ -146,15 +115,3 @@ def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:
     short = float(round(field * min(aspect, 1 / aspect) + 2 * plaque.margin))
     short = min(max(short, LEAST_SIDE_MM), GREATEST_SIDE_MM)
     return (LONG_SIDE_MM, short) if aspect >= 1 else (short, LONG_SIDE_MM)
-
-
-def _settled_cutter(cutter: Cutter, finish: Finish, thickness_mm: float) -> Cutter:
-    area = math.pi * cutter.diameter**2 / 4
-    depth = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
-    deeper_depth_mm(depth, finish=finish, thickness_mm=thickness_mm)  # refused here, before anything is made
-    return dataclasses.replace(
-        cutter,
-        depth=math.floor(depth * 1e6 + 1e-3) / 1e6,  # a length that a job file can hold, and no deeper
-        depth_per_pass=round(cutter.depth_per_pass or cutter.diameter / 2, 6),
-        least_pocket=round(3 * area, 2) if cutter.least_pocket is None else cutter.least_pocket,
-    )

@@ -35,7 +35,8 @@ from shadowrout.make_plaque import least_shadow_mm2, two_tone_design
 from shadowrout.options import Cutter, Finish, Job, Picture, Plaque, VTool
 from shadowrout.plan import Plan, Pocket, plan_carving
 from shadowrout.plan.pockets import find_pockets
-from shadowrout.settle import settled_boards, settled_tone, settled_tools
+from shadowrout.settle import settled_boards, settled_tone
+from shadowrout.settle_tools import settled_tools
 
 NAMES = ("astronaut", "chelsea", "coffee", "horse")
 SIDES_MM = (100, 200, 400)

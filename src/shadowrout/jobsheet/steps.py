@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from shadowrout.depths import half_angle_tan
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.tables import Figures
 from shadowrout.jobsheet.wording import Words, counted, number
 from shadowrout.options import Job
-from shadowrout.plan.depths import half_angle_tan
 
 
 @dataclass(frozen=True)

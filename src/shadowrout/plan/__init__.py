@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from shadowrout.depths import v_reach_mm
 from shadowrout.geometry.region import Region
 from shadowrout.plan.cover import uncut_mm2
-from shadowrout.plan.depths import v_reach_mm
 from shadowrout.plan.flow_lines import FlowLine, find_flow_lines
 from shadowrout.plan.pockets import Pocket, find_pockets, find_rest
 from shadowrout.plan.sanding import SandingForecast, forecast

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shadowrout.depths import floor_mm, half_angle_tan
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import Stroke
-from shadowrout.plan.depths import floor_mm, half_angle_tan
 from shadowrout.plan.pockets import Pocket
 from shadowrout.plan.smoothing import smoothed, thinned
 from shadowrout.plan.streams import Directions, stream_lines

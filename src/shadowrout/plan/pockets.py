@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from shadowrout.depths import deeper_depth_mm, passes, pocket_depth_mm
 from shadowrout.errors import SettingError
 from shadowrout.geometry.lines import parts_meeting, union_all
 from shadowrout.geometry.region import Region
-from shadowrout.plan.depths import deeper_depth_mm, passes, pocket_depth_mm
 
 if TYPE_CHECKING:
     from shadowrout.options import Cutter, Finish

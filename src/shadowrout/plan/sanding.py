@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.plan.depths import half_angle_tan
+from shadowrout.depths import half_angle_tan
 from shadowrout.plan.pieces import Pieces
 from shadowrout.plan.v_lines import VLine
 

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.depths import v_depth_mm
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import outlines_inside, parts_meeting
 from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings, medial_axis
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
-from shadowrout.plan.depths import v_depth_mm
 from shadowrout.plan.pockets import Pocket, reached
 from shadowrout.plan.smoothing import lengthened, smoothed, thinned
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
 from shadowrout.errors import SettingError
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from shadowrout.options import Cutter, Finish, VTool
 
 LEAST_FLOOR_MM = 3.0
