@@ -8,9 +8,11 @@ import numpy as np
 import pytest
 import shapely
 from plan_designs import circle_ring, random_shadow, swept
+from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
 from shadowrout.errors import SettingError
+from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.lines import outlines_inside, parts_meeting, union_all
 from shadowrout.geometry.medial import Axis, Boundary, medial_axis
 from shadowrout.geometry.region import Region
@@ -164,6 +166,21 @@ def test_smoothing_keeps_ends_and_takes_jitter_out() -> None:
     assert smoothed([short])[0].points[[0, -1]] == pytest.approx(short.points[[0, -1]], abs=1e-9)
     assert smooth.points[20:-20, 1].std() < 0.5 * rough.points[:, 1].std()
     assert smooth.half_widths == pytest.approx(0.5)
+
+
+def test_radii_agree_with_a_distance_transform() -> None:
+    """A second opinion without polygons: scipy's exact Euclidean distance transform of the drawn shadow."""
+    shadow, pixel_mm = random_shadow(3), 0.05
+    x0, y0, x1, y1 = shadow.bounds
+    box = (x0 - 1, y0 - 1, x1 + 1, y1 + 1)
+    grid = Grid(box, pixel_mm)
+    distances = distance_transform_edt(grid.covered(shadow) >= 0.5) * pixel_mm
+    axis = axis_of(shadow)
+    used = np.unique(axis.edges)
+    rows, columns = np.array([grid.pixel(x, y) for x, y in axis.points[used]]).T
+    # A place is half a pixel's diagonal from its pixel's middle at most, and an edge half a pixel from a light middle.
+    allowed = pixel_mm * (math.sqrt(0.5) + math.sqrt(0.5)) + 0.005
+    assert np.abs(distances[rows, columns] - axis.radii[used]).max() <= allowed
 
 
 @pytest.mark.parametrize("closed", [False, True])
