@@ -110,6 +110,17 @@ def test_deviation_of_an_arc_the_long_way_round():
     assert measured > 9
 
 
+def test_deviation_of_an_arc_round_the_other_side_of_its_centre():
+    """All points of the input are near the arc's ends or its circle, yet no part of it comes near the arc's middle."""
+    end = np.exp(1j * np.radians(78.5))
+    points = np.array([[end.real, -end.imag], [-0.35, -0.6], [-0.35, 0.6], [end.real, end.imag]])
+    bulge = np.tan(np.radians(78.5) / 2)
+    true = true_distance(points, bulge)
+    (measured,) = deviations(Track.of_lines([points]), one_piece(Track.of_lines([points]), bulge))
+    assert true > 1.2
+    assert true <= measured <= true + 0.01
+
+
 def lens(first_bulge, second_bulge):
     """Return a closed track of pieces from (0, 0) to (10, 0) to (4, 0.5), and back by a line."""
     track = Track.of_rings([np.array([[0.0, 0.0], [10.0, 0.0], [4.0, 0.5]])])

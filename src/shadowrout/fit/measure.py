@@ -7,9 +7,10 @@ is convex along a segment, and its ends are enough.
 
 From result to input: the input runs from the piece's start to its end and, as seen from the centre, turns steadily
 or not through every direction between them. Where the arc passes a direction, so does the input, and there the two
-are no farther apart than the greatest distance of the input from the circle. This holds while the input doesn't
-reach the centre; where it might, every point of the arc is at most 2 r sin(angle / 4) from an end of it, which is an
-input point. For straight pieces the same is true of the projections on the chord.
+are no farther apart than the greatest distance of the input from the circle. This holds while the input neither
+reaches the centre nor passes it on the other side; where it might, every point of the arc is at most 2 r sin(angle / 4)
+from an end of it, which is at most its shift from an input point. For straight pieces the same is true of the
+projections on the chord.
 
 A piece whose end lies aside of its place on the input may reach past the first direction of the input there. That bit
 of it lies between its end and the place's foot on it, of which the end is the farther from the place.
@@ -20,6 +21,9 @@ from __future__ import annotations
 import numpy as np
 
 from shadowrout.fit.track import Floats, Indices, Pieces, Track, spread
+
+NARROW = 4.0
+"""Radius in deviations below which a segment of the input may pass the centre on the other side than the arc."""
 
 
 def deviations(track: Track, pieces: Pieces) -> Floats:
@@ -67,8 +71,23 @@ def _from_arcs(track: Track, pieces: Pieces) -> Floats:
     to_end = np.hypot(px[far] - bx[its], py[far] - by[its])
     distance[far] = np.maximum(radial[far], np.minimum(to_start, to_end))
     worst: Floats = np.maximum.reduceat(distance, rows)
-    from_ends = 2 * radius * np.sin(np.abs(angle) / 4)
-    return np.where(worst < radius, worst, np.maximum(worst, from_ends))
+    aside = np.maximum(np.abs(pieces.first_shift), np.abs(pieces.last_shift))
+    from_ends = 2 * radius * np.sin(np.abs(angle) / 4) + aside
+    steady = worst < radius
+    narrow = np.flatnonzero(steady & (radius < NARROW * np.maximum(worst, aside)))
+    steady[narrow] = np.abs(_swept(track, pieces.taken(narrow), cx[narrow], cy[narrow]) - angle[narrow]) < np.pi
+    return np.where(steady, worst, np.maximum(worst, from_ends))
+
+
+def _swept(track: Track, pieces: Pieces, cx: Floats, cy: Floats) -> Floats:
+    """Return the angle through which the input turns as seen from each centre."""
+    if not len(pieces):
+        return np.zeros(0)
+    row, place, rows = _points_between(pieces, with_end=True)
+    px, py = track.x[place] - cx[row], track.y[place] - cy[row]
+    qx, qy = track.x[place - 1] - cx[row], track.y[place - 1] - cy[row]
+    swept: Floats = np.add.reduceat(np.arctan2(qx * py - qy * px, qx * px + qy * py), rows)
+    return swept
 
 
 def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Floats]:
