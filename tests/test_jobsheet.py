@@ -7,6 +7,7 @@ import contextlib
 import copy
 import dataclasses
 import json
+import math
 import re
 from pathlib import Path
 
@@ -183,7 +184,7 @@ def test_the_closing_words_tell_the_time_that_the_sheet_tells(sheet):
 def test_the_sanding_limit_is_told(sheet):
     for plaque in sheet.figures["plaques"]:
         limit = plaque["v_lines"]["sanding"]["too_much_mm"]
-        assert f"Sand no more than {limit:.2f} mm" in text(sheet.page)
+        assert f"Sand no more than {math.floor(limit * 100) / 100:.2f} mm" in text(sheet.page)
 
 
 def test_more_sanding_planned_than_the_lines_bear_is_told(sheet):

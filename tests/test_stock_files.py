@@ -27,7 +27,7 @@ from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.options import Job, Output, Picture, Plaque, Stock, ToneOptions
 from shadowrout.plaque_files import svg_and_dxf
-from shadowrout.stock_files import check_stock, stock_files, stocks_of
+from shadowrout.stock_files import check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.templates.ordering import sheet_edge
 
 GAP_MM = 6.0
@@ -266,3 +266,11 @@ def test_the_command_line_lays_out_makes_and_checks(tmp_path, capsys):
     assert "sheets apart" in capsys.readouterr().out
     assert main([*command, "--template-stock", "250x130mm"]) == 0
     assert "stencil-stock-1.dxf, stencil-stock-1.svg" in capsys.readouterr().err
+
+
+def test_stock_for_sheets_that_nobody_asked_for_is_told():
+    job = Job(Picture(FilePath("cat.jpg")), output=Output(files=("carve", "template")))
+    job = replace(job, stock=Stock(stencil=(600, 400), template=(600, 400)))
+    assert list(notes_on_stock(job)) == [
+        "stock.stencil is set but no stencil is made; add stencil to output.files, or --only stencil"
+    ]

@@ -29,7 +29,7 @@ from shadowrout.settle import settled_boards, settled_tone, within_reach
 from shadowrout.settle_tools import settled_tools
 from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
-from shadowrout.stock_files import Stock, check_stock, stock_files, stocks_of
+from shadowrout.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.claim import Claim, claimed
 from shadowrout.writers.png import png_bytes
@@ -75,7 +75,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
         plaques = _made_plaques(tasks, workers=workers, progress=progress)
         stocks = _stocks(job, plaques)
-        notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards)]
+        notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         figures = report.numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
         progress("writing", 1.0)
         files = _files(claim, plaques, stocks, job, figures)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -86,6 +86,13 @@ def check_stock(job: Job) -> None:
             key="stock.stencil",
             names=[f"{plaque.name}/stencil" for plaque in job.plaques],
         )
+
+
+def notes_on_stock(job: Job) -> Iterator[str]:
+    """Yield a note for stock that is set while nothing of its kind is made."""
+    for name in ("stencil", "template"):
+        if getattr(job.stock, name) is not None and name not in job.output.files:
+            yield f"stock.{name} is set but no {name} is made; add {name} to output.files, or --only {name}"
 
 
 def stock_files(stock: Stock, job: Job) -> Files:

@@ -169,7 +169,7 @@ def _limit(job: Job, plaque: Figures, words: Words) -> str:
     if too_much is None:
         return ""
     limit = (
-        f"Sand no more than {words.depth(too_much)} off the face in all: with that much, {share(LOST_SHARE)} of the "
+        f"Sand no more than {words.most(too_much)} off the face in all: with that much, {share(LOST_SHARE)} of the "
         "length of the V lines is gone."
     )
     if too_much <= job.finish.sanding_loss:

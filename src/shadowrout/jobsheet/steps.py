@@ -110,9 +110,9 @@ def _placed(plaques: Sequence[Figures]) -> str:
 
 
 def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
-    by = "its edges"
+    by = "its edges, which stand over the board's by the same on opposite sides"
     if _has_register(plaques):
-        by = "the dowels" if scope.plaque else "its edges, drill the dowel holes through it, put the dowels in"
+        by = "the dowels" if scope.plaque else f"{by}, drill the dowel holes through it, put the dowels in"
     boards = "On boards that get no pattern, lay" if scope.hand else "Lay"
     yield Step(
         "Mark",

@@ -55,6 +55,15 @@ class Words:
         near = f", nearest {nearest_64th(depth_mm)}" if off_mm <= _NEAR_SHARE * abs(depth_mm) else ""
         return f"{told} ({depth_mm / MM_PER_INCH:.3f} in{near})"
 
+    def most(self, depth_mm: float) -> str:
+        """Return a depth that mustn't be exceeded, rounded down.
+
+        >>> Words("mm").most(1.139), Words("in").most(1.139)
+        ('1.13 mm', '1.13 mm (0.044 in)')
+        """
+        told = f"{math.floor(depth_mm * 100 + 1e-6) / 100:.2f} mm"
+        return told + (f" ({math.floor(depth_mm / MM_PER_INCH * 1000 + 1e-6) / 1000:.3f} in)" if self.inches else "")
+
     def short(self, length_mm: float) -> str:
         """Return a length in the shop's unit alone, for a table's cell.
 

@@ -42,7 +42,8 @@ def kerf_test() -> KerfTest:
     strip = (0.0, low, BARS * BAR_MM, low + HEIGHT_MM)
     cuts = tuple(_line(i * BAR_MM, strip[1], strip[3]) for i in range(1, BARS))
     formula = (
-        f"bars: push all {BARS} together, measure L in mm: kerf = ({BARS * BAR_MM:g} - L) / {BARS}",
+        f"bars: push all {BARS} together, measure L in mm:",
+        f"kerf = ({BARS * BAR_MM:g} - L) / {BARS}",
         "comb: kerf = (gap - tooth) / 2",
     )
     return KerfTest((0.0, 0.0, strip[2], strip[3]), cuts, (rectangle(strip), _comb()), formula)
