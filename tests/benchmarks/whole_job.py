@@ -130,7 +130,7 @@ def main() -> None:
     given = parser.parse_args()
     cases = [(m, (SIDE_MM,)) for m in MEGAPIXELS] + [(12, SIDES_MM[:n]) for n in PLAQUES[1:]]
     if given.smoke:
-        cases, given.runs = [(0.25, (60,))], 1
+        cases, given.runs, given.jobs = [(0.25, (60,))], 1, "minimal,carve"  # too small for a bush
     print(f"{'job':8}{'Mpixel':>7}{'plaques':>9}{'wall':>8}{'cpu':>8}{'MB':>8}{'wall x':>8}{'cpu x':>8}{'MB x':>8}")
     with tempfile.TemporaryDirectory() as scratch:
         out = Path(scratch) / "out"
