@@ -406,3 +406,13 @@ def test_a_large_picture_is_made_smaller_and_a_small_one_is_left():
 def test_bytes_that_are_no_picture_are_refused(spoiled):
     with pytest.raises(ValueError, match="no picture"):
         embedded(spoiled)
+
+
+def test_the_closing_table_speaks_the_shops_unit(sheet):
+    """An inch is exactly 25.4 mm (NIST SP 811)."""
+    plaque = sheet.figures["plaques"][0] | {"name": "p", "size_mm": [254.0, 127.0]}
+    told = report.summary({**sheet.figures, "unit": "in", "plaques": [plaque]})
+    assert "10 x 5 in" in told
+    assert "254" not in told
+    limit = math.floor(plaque["v_lines"]["sanding"]["too_much_mm"] * 100) / 100
+    assert f"{round(limit / 25.4, 3):g} in" in told

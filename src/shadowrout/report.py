@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -24,6 +25,7 @@ from shadowrout.plan import FlowLine, Plan
 from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import RegisterMark, distances
 from shadowrout.templates.tiles import tiled
+from shadowrout.units import MM_PER_INCH
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
@@ -116,7 +118,7 @@ def table(figures: dict[str, Any]) -> str:
         "lines + arcs",
         "off by",
     )
-    rows = [head, *(_row(plaque) for plaque in figures["plaques"])]
+    rows = [head, *(_row(plaque, figures["unit"]) for plaque in figures["plaques"])]
     return columns(rows)
 
 
@@ -315,24 +317,30 @@ def _path_numbers(figures: PathFigures) -> dict[str, Any]:
     }
 
 
-def _row(plaque: dict[str, Any]) -> tuple[str, ...]:
+def _row(plaque: dict[str, Any], unit: str) -> tuple[str, ...]:
     depths = sorted({pocket["depth_mm"] for pocket in plaque["pockets"]})
     outlines = plaque["outlines"]
     too_much = plaque["v_lines"]["sanding"]["too_much_mm"]
     return (
         plaque["name"],
-        "{:g} x {:g} mm".format(*plaque["size_mm"]),
+        " x ".join(_length(side, unit, 3).split()[0] for side in plaque["size_mm"]) + f" {unit}",
         str(plaque["shadows"]),
         str(len(plaque["pockets"])),
-        ", ".join(f"{depth:g} mm" for depth in depths) or "-",
+        ", ".join(_length(depth, unit, 3) for depth in depths) or "-",
         str(plaque["v_lines"]["count"]),
-        f"{plaque['widths']['widened_mm']:.0f} mm",
-        f"{plaque['widths']['dropped_mm']:.0f} mm",
+        _length(plaque["widths"]["widened_mm"], unit, 0),
+        _length(plaque["widths"]["dropped_mm"], unit, 0),
         f"{plaque['dark_share']:.0%}",
-        "-" if too_much is None else f"{too_much:.2f} mm",
+        "-" if too_much is None else _length(math.floor(too_much * 100 + 1e-6) / 100, unit, 2),
         f"{outlines['lines']} + {outlines['arcs']}",
-        f"{outlines['largest_deviation_mm']:.3f} mm",
+        _length(outlines["largest_deviation_mm"], unit, 3),
     )
+
+
+def _length(length_mm: float, unit: str, decimals: int) -> str:
+    """Return a length in the job's unit, with so many decimals of a millimetre at most; an inch gets one more."""
+    length = round(length_mm / MM_PER_INCH, decimals + 1) if unit == "in" else round(length_mm, decimals)
+    return f"{length:.{decimals + 1}f}".rstrip("0").rstrip(".") + f" {unit}"
 
 
 def _rounded(box: Box) -> list[float]:
