@@ -414,5 +414,5 @@ def test_the_closing_table_speaks_the_shops_unit(sheet):
     told = report.summary({**sheet.figures, "unit": "in", "plaques": [plaque]})
     assert "10 x 5 in" in told
     assert "254" not in told
-    limit = math.floor(plaque["v_lines"]["sanding"]["too_much_mm"] * 100) / 100
-    assert f"{round(limit / 25.4, 3):g} in" in told
+    limit_in = math.floor(plaque["v_lines"]["sanding"]["too_much_mm"] / 25.4 * 1000) / 1000
+    assert f"{limit_in:.3f} in" in told

@@ -9,6 +9,7 @@ import math
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
+from shadowrout.units import rounded_down
 
 if TYPE_CHECKING:
     import numpy as np
@@ -135,7 +136,7 @@ def _what_is_left(depth_mm: float, thickness_mm: float) -> str:
 
 
 def _rounded_down(length_mm: float) -> str:
-    return f"{math.floor(length_mm * 1000 + 1e-6) / 1000:.6g}"
+    return f"{rounded_down(length_mm, 3):.6g}"
 
 
 def _board_too_thin(least_mm: float, thickness_mm: float) -> str:

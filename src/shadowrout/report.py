@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,7 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
-from shadowrout.jobsheet.wording import minutes
+from shadowrout.jobsheet.wording import Words, minutes
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
@@ -331,7 +330,7 @@ def _row(plaque: dict[str, Any], unit: str) -> tuple[str, ...]:
         _length(plaque["widths"]["widened_mm"], unit, 0),
         _length(plaque["widths"]["dropped_mm"], unit, 0),
         f"{plaque['dark_share']:.0%}",
-        "-" if too_much is None else _length(math.floor(too_much * 100 + 1e-6) / 100, unit, 2),
+        "-" if too_much is None else Words(unit).short_most(too_much),
         f"{outlines['lines']} + {outlines['arcs']}",
         _length(outlines["largest_deviation_mm"], unit, 3),
     )

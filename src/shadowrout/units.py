@@ -82,6 +82,16 @@ def written_size(width: float, height: float) -> str:
     return f"{_shortest(width)}x{_shortest(height)}mm"
 
 
+def rounded_down(value: float, decimals: int) -> float:
+    """Return a figure that mustn't be exceeded, with so many decimals; what is a hair below one counts as that.
+
+    >>> rounded_down(1.139, 2), rounded_down(12.7 - 1e-12, 3)
+    (1.13, 12.7)
+    """
+    scale = 10.0**decimals
+    return math.floor(value * scale + 1e-6) / scale
+
+
 def _plain(text: str) -> str:
     plain = text.strip().lower().translate(_INCH_MARKS)
     for character, fraction in _ONE_CHARACTER_FRACTIONS.items():

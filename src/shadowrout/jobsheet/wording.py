@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
-from shadowrout.units import MM_PER_INCH
+from shadowrout.units import MM_PER_INCH, rounded_down
 
 CUBIC_MM_PER_BOARD_FOOT = 144 * MM_PER_INCH**3
 """A board foot is 144 cubic inches (NIST Handbook 130)."""
@@ -61,8 +61,18 @@ class Words:
         >>> Words("mm").most(1.139), Words("in").most(1.139)
         ('1.13 mm', '1.13 mm (0.044 in)')
         """
-        told = f"{math.floor(depth_mm * 100 + 1e-6) / 100:.2f} mm"
-        return told + (f" ({math.floor(depth_mm / MM_PER_INCH * 1000 + 1e-6) / 1000:.3f} in)" if self.inches else "")
+        told = Words("mm").short_most(depth_mm)
+        return f"{told} ({self.short_most(depth_mm)})" if self.inches else told
+
+    def short_most(self, depth_mm: float) -> str:
+        """Return a depth that mustn't be exceeded in the shop's unit alone, rounded down.
+
+        >>> Words("mm").short_most(1.139), Words("in").short_most(1.03)
+        ('1.13 mm', '0.040 in')
+        """
+        if self.inches:
+            return f"{rounded_down(depth_mm / MM_PER_INCH, 3):.3f} in"
+        return f"{rounded_down(depth_mm, 2):.2f} mm"
 
     def short(self, length_mm: float) -> str:
         """Return a length in the shop's unit alone, for a table's cell.
