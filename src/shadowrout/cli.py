@@ -44,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
-    except Exception as error:
+    except Exception as error:  # whatever is left: a user gets one line and no traceback
         if os.environ.get("SHADOWROUT_TRACEBACK") and not isinstance(error, ShadowroutError | MemoryError):
             raise
         code, message = told(error)

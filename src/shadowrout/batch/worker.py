@@ -51,7 +51,7 @@ def _result_of(order: Order, answer: Callable[[dict[str, Any]], None]) -> dict[s
     """Return the order's exit code and the reason for it, its plaques, and what is left from an earlier run."""
     try:
         return _made(order, answer)
-    except Exception as error:
+    except Exception as error:  # whatever it is, a fault of the program too: it ends this order and no other
         if os.environ.get("SHADOWROUT_TRACEBACK"):
             sys.excepthook(type(error), error, error.__traceback__)
         code, reason = told(error)

@@ -6,6 +6,7 @@ rasters, distance transforms and shapely's predicates.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -53,17 +54,24 @@ def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) ->
     folder = read_folder(out)
     tasks = [_Task(out, folder, plaque) for plaque in folder.job.plaques]
 
-    def done(number: int) -> None:
-        progress(f"checked {number} of {len(tasks)} plaques", number / len(tasks))
+    return Verdict(tuple(_verdicts(tasks, workers, progress)), tuple(stock.verdicts(out, folder)))
 
-    if min(workers, len(tasks)) > 1:
-        side_by_side = tuple(results_of(_verdict, tasks, workers=workers, done=done))
-        return Verdict(side_by_side, tuple(stock.verdicts(out, folder)))
+
+def _verdicts(tasks: Sequence[_Task], workers: int, progress: Progress) -> list[PlaqueVerdict]:
+    """Return the plaques' verdicts in their order, one plaque after the other or side by side."""
+    count = len(tasks)
+    if min(workers, count) > 1:
+        return results_of(
+            _verdict,
+            tasks,
+            workers=workers,
+            done=lambda done: progress(f"checked {done} of {count} plaques", done / count),
+        )
     verdicts = []
     for number, task in enumerate(tasks):
-        progress(f"{task.plaque.name}: reading the files back, testing the promises", number / len(tasks))
+        progress(f"{task.plaque.name}: reading the files back, testing the promises", number / count)
         verdicts.append(_verdict(task))
-    return Verdict(tuple(verdicts), tuple(stock.verdicts(out, folder)))
+    return verdicts
 
 
 def _verdict(task: _Task) -> PlaqueVerdict:
