@@ -9,7 +9,19 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
-VALUES = {"errors", "units", "geometry", "kinds", "schema", "options", "progress", "cautions", "columns", "depths"}
+VALUES = {
+    "errors",
+    "units",
+    "geometry",
+    "kinds",
+    "schema",
+    "options",
+    "progress",
+    "cautions",
+    "colours",
+    "columns",
+    "depths",
+}
 STAGES = [
     "photo",
     "subject",
@@ -31,15 +43,16 @@ MAY_IMPORT = {
     "progress": set(),
     "side_by_side": {"errors"},
     "cautions": set(),
+    "colours": set(),
     "columns": set(),
-    "depths": {"errors", "options"},
+    "depths": {"errors", "options", "units"},
     "settle_tools": VALUES,
     "geometry": {"errors"},
     "kinds": {"units"},
     "schema": {"errors", "kinds"},
     "options": {"kinds", "schema"},
     **{stage: VALUES | set(STAGES[:i]) for i, stage in enumerate(STAGES)},
-    "writers": {"errors", "geometry", "drawing"},
+    "writers": {"colours", "errors", "geometry", "drawing"},
     "settle": VALUES | {"photo", "tone", "templates", "settle_tools"},
     "make_plaque": VALUES | set(STAGES),
     "pictures": VALUES | {"photo", "subject", "settle"},

@@ -1,24 +1,22 @@
 """The colour of each role.
 
-The colours are the eight of M. Okabe and K. Ito, "Color Universal Design: How to make figures and presentations
-that are friendly to colorblind people" (2002, revised 2008), without yellow, which is lost on white. Roles that
-lie close together in one file get colours far apart: a pocket's wall and the cutter's path inside it differ most.
+The eight of ``colours`` without yellow, which is lost on white. Roles that lie close together in one file get colours
+far apart: a pocket's wall and the cutter's path inside it differ most.
 """
 
 from __future__ import annotations
 
+from shadowrout.colours import (
+    BLACK,
+    BLUE,
+    BLUISH_GREEN,
+    ORANGE,
+    REDDISH_PURPLE,
+    SKY_BLUE,
+    VERMILLION,
+    Colour,
+)
 from shadowrout.drawing.shapes import Role
-
-Colour = tuple[int, int, int]
-"""Red, green and blue, 0 to 255 (sRGB)."""
-
-BLACK: Colour = (0, 0, 0)
-ORANGE: Colour = (230, 159, 0)
-SKY_BLUE: Colour = (86, 180, 233)
-BLUISH_GREEN: Colour = (0, 158, 115)
-BLUE: Colour = (0, 114, 178)
-VERMILLION: Colour = (213, 94, 0)
-REDDISH_PURPLE: Colour = (204, 121, 167)
 
 COLOURS: dict[Role, Colour] = {
     Role.PLAQUE_EDGE: BLACK,

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.colours import VERMILLION
 from shadowrout.simulate.height_field import Field, HeightField
 from shadowrout.units import MM_PER_INCH
 
@@ -22,7 +23,7 @@ Picture = NDArray[np.uint8]
 _WOOD = np.array([226, 198, 158], np.float32)
 _LATE_WOOD = np.array([196, 160, 115], np.float32)
 _PAINT = np.array([44, 38, 36], np.float32)
-_LOST = np.array([213, 94, 0], np.float32)  # vermilion of Okabe and Ito 2008
+_LOST = np.array(VERMILLION, np.float32)
 _HOLE = np.array([24, 19, 15], np.float32)
 _TABLE = np.float32(255)
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from shadowrout.colours import BLUE, VERMILLION
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 from shadowrout.geometry.sweeps import swept
@@ -13,9 +14,8 @@ from shadowrout.simulate.look import Picture, captioned
 from shadowrout.widths import Stretch, WidthReport
 
 _KEPT = (150, 150, 150)
-_WIDENED = (0, 114, 178)
-_DROPPED = (213, 94, 0)
-"""Blue and vermilion of Okabe and Ito 2008."""
+_WIDENED = BLUE
+_DROPPED = VERMILLION
 
 
 def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm: float) -> Picture:

@@ -8,23 +8,21 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.colours import BLUISH_GREEN, REDDISH_PURPLE, SKY_BLUE, VERMILLION, YELLOW, Colour
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.templates.rasters import Mask, labelled
 from shadowrout.templates.stencil_values import Stencil
 
-Colour = tuple[int, int, int]
 Picture = NDArray[np.uint8]
 
 SHEET: Colour = (255, 255, 255)
 OPENING: Colour = (40, 40, 40)
-BRIDGE: Colour = (213, 94, 0)
-WEB: Colour = (204, 121, 167)
-DARK_LOST: Colour = (0, 158, 115)
-ISLAND: Colour = (86, 180, 233)
-LIGHT_LOST: Colour = (240, 228, 66)
-"""Vermillion, reddish purple, bluish green, sky blue and yellow of Okabe and Ito's palette for all kinds of colour
-vision (2002, revised 2008)."""
+BRIDGE = VERMILLION
+WEB = REDDISH_PURPLE
+DARK_LOST = BLUISH_GREEN
+ISLAND = SKY_BLUE
+LIGHT_LOST = YELLOW
 
 _FILLET = 1.5
 """Width in which dark counts as taken by a bridge or a web, fillets included, over its own width."""

@@ -20,7 +20,8 @@ from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.enums import TextEntityAlignment
 
-from shadowrout.drawing.palette import BLACK, COLOURS, Colour
+from shadowrout.colours import BLACK, Colour
+from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box

@@ -17,8 +17,9 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import FILL_NON_ZERO, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
+from shadowrout.colours import Colour
 from shadowrout.drawing.pages import Page, Window
-from shadowrout.drawing.palette import COLOURS, Colour
+from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Role, Text
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
