@@ -165,7 +165,13 @@ class TestAgain:
 def start(place: Path) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "shadowrout", "batch", "orders", "--out", "out", "--workers", "2"]
     return subprocess.Popen(
-        command, cwd=place, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        command,
+        cwd=place,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # tests in the background have it ignored
     )
 
 
