@@ -65,7 +65,8 @@ MAY_IMPORT = {
     "stock_files": VALUES | {"drawing", "make_templates", "plaque_files", "templates"},
     "jobsheet": VALUES | {"plan", "simulate"},
     "report": VALUES | set(STAGES) | {"make_plaque", "make_templates", "jobsheet"},
-    "jobfile": VALUES,
+    "jobfile": VALUES | {"slips"},
+    "slips": VALUES,
     "flags": VALUES,
     "pipeline": VALUES
     | {

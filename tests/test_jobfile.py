@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 import tomllib
 from pathlib import Path
 
@@ -89,9 +91,86 @@ def test_crops_that_are_refused(crop):
         jobfile.from_text(f"{MINIMAL}crop = {crop}\n", name="job.toml")
 
 
-def test_not_toml():
-    with pytest.raises(SettingError, match="job.toml: is not TOML"):
-        jobfile.from_text("= broken", name="job.toml")
+@pytest.mark.parametrize(
+    ("slip", "mended"),
+    [
+        ("size = 200x250mm", 'size = "200x250mm"'),
+        ('size = 8 x 10"', 'size = "8 x 10in"'),
+        ('size = "8x10in', 'size = "8x10in"'),
+        ('size = "8" x 10""', 'size = "8in x 10in"'),
+        ('size = "8 1/2 x 11""', 'size = "8 1/2 x 11in"'),
+        ("size: 8x10in", 'size = "8x10in"'),
+        ("size = “8x10in”", 'size = "8x10in"'),
+        ("margin = 8,5", "margin = 8.5"),
+        ("margin = .5", "margin = 0.5"),
+        ("margin = 3/4 # inch", 'margin = "3/4in"'),
+        ("name = 'big one", "name = 'big one'"),
+        ('name = """big one', 'name = "big one"'),
+    ],
+)
+def test_a_slip_is_told_with_its_line_and_what_to_write(slip, mended):
+    with pytest.raises(SettingError) as caught:
+        jobfile.from_text(f"{MINIMAL}[[plaque]]\n{slip}\n", name="rex.toml")
+    assert str(caught.value).startswith(f"rex.toml: line 4 ({slip}): ")
+    assert mended in str(caught.value)
+    assert "\n" not in str(caught.value)
+    jobfile.from_text(f"{MINIMAL}[[plaque]]\n{mended}\n", name="rex.toml")
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("[tone]\ndark = 0.3\ndark = 0.4", "line 5 (dark = 0.4): dark has a value already"),
+        ("[tone]\ndark = 30%", "line 4 (dark = 30%): write dark = 0.3"),
+        ("[tone]\ndetail = ", "line 4 (detail =): the value is missing"),
+        ("[tone]\n[tone]", "line 4 ([tone]): the heading tone stood higher up already; put the keys of both under one"),
+        (
+            "[plaque]\n[plaque]",
+            "line 4 ([plaque]): the heading plaque stood higher up already; write [[plaque]] over each",
+        ),
+        ("[output", "line 3 ([output): a heading is a name in brackets, as [output]"),
+        (
+            '[output] unit = "in"',
+            'line 3 ([output] unit = "in"): a heading stands alone on its line; put unit = "in" on',
+        ),
+        ('[output]\nunit = "in" dxf = "R12"', 'line 4 (unit = "in" dxf = "R12"): a key stands alone on its line'),
+        (
+            '[output]\nfiles = ["carve"\nunit = "in"',
+            'line 4 (files = ["carve"): a list\'s closing bracket is missing; write',
+        ),
+        (
+            (
+                "[output]\nfiles = [\n'carve',\nunit = 'in'",
+                "line 4 (files = [): the list that begins here is not closed",
+            ),
+            "[output]\nfiles = [carve, pattern]",
+            "line 4 (files = [carve, pattern]): the words of a list stand in quotes",
+        ),
+        ('[output]\nfiles = ["carve" "pattern"]', 'line 4 (files = ["carve" "pattern"]): a list has commas'),
+        ("[output]\nexplain = Yes", "line 4 (explain = Yes): write explain = true"),
+        ("= broken", "line 3 (= broken): a line is a heading, as [picture], a key with its value"),
+        ("Dear Sir", "line 3 (Dear Sir): a line is a heading, as [picture], a key with its value"),
+    ],
+)
+def test_slips_of_many_kinds_are_told_in_plain_words(text, message):
+    with pytest.raises(SettingError) as caught:
+        jobfile.from_text(MINIMAL + text, name="rex.toml")
+    assert str(caught.value).startswith("rex.toml: " + message)
+
+
+@pytest.mark.parametrize("path", ['"C:\\Users\\me\\cat.jpg"', "C:\\Users\\me\\cat.jpg", '"C:\\pics\\cat.jpg'])
+def test_a_path_with_backslashes_is_told_how_to_be_written(path):
+    with pytest.raises(SettingError, match="line 2 .* write file = '") as caught:
+        jobfile.from_text(f"[picture]\nfile = {path}", name="rex.toml")
+    mended = re.search(r"write (file = '[^']*')", str(caught.value))[1]
+    job = jobfile.from_text(f"[picture]\n{mended}", name="rex.toml")
+    assert str(job.picture.file) == path.strip('"')
+
+
+@given(st.text("=[]\"'#\\ \n{}.,/ax1", max_size=40))
+def test_any_text_is_a_job_or_one_line_that_names_the_file_or_the_setting(text):
+    with contextlib.suppress(SettingError):
+        jobfile.from_text(text, name="rex.toml")
 
 
 def test_a_job_without_a_picture():
@@ -103,7 +182,7 @@ def test_a_job_without_a_picture():
 def test_not_text(tmp_path, content):
     path = tmp_path / "job.toml"
     path.write_bytes(content)
-    with pytest.raises(SettingError, match="is not TOML"):
+    with pytest.raises(SettingError, match="is no text in UTF-8"):
         jobfile.read(path)
 
 

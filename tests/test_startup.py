@@ -74,7 +74,7 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
         (["start", "gone.png"], 3, "gone.png: no such file"),
         (["start", picture, "--out", "bad.toml"], 2, "bad.toml is there already"),
         (["make", "none.toml"], 3, "none.toml: there is no such file"),
-        (["make", "bad.toml"], 2, "bad.toml: is not TOML"),
+        (["make", "bad.toml"], 2, "bad.toml: line 1 (Dear Sir): a line is a heading"),
         (["make", "key.toml"], 2, "tone.drak: there is no such key; did you mean dark?"),
         (["make", "value.toml"], 2, "tone.dark: 3 can't be used"),
         (["make", "gone.toml"], 3, "gone.png: no such file"),

@@ -135,6 +135,11 @@ def _check_there(picture: Path, *, advice: str = "") -> None:
 
 def _where_to_put(key: str, picture: Path, job_file: Path) -> str:
     """Return what to do about a missing picture that a job file names by its place as seen from its own folder."""
+    if any(character in str(picture) for character in "\b\f\n\r\t"):
+        return (
+            "; in double quotes a backslash and the letter after it are read as one mark, a line's end or a tab: write "
+            f"the path in {job_file.name} in single quotes, or with forward slashes"
+        )
     return (
         f"; {job_file.name} looks for it at {os.path.normpath(picture)}, seen from its own folder, which may have been "
         f"moved: put the picture there, or write its new place as {key} under [picture] in {job_file.name}"

@@ -12,6 +12,7 @@ from typing import Any
 from shadowrout.errors import InputError, SettingError
 from shadowrout.options import TABLES, Job, Table
 from shadowrout.schema import read_section, settings_of, unknown
+from shadowrout.slips import told_of_slip
 
 _LARGEST_BYTES = 1_000_000
 
@@ -31,7 +32,7 @@ def from_text(text: str, *, name: str) -> Job:
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        raise SettingError(name, f"is not TOML: {problem}") from None
+        raise SettingError(name, told_of_slip(text, str(problem))) from None
     known = {table.heading: table for table in TABLES}
     for heading in document:
         if heading not in known:
@@ -80,7 +81,7 @@ def _text(path: Path) -> str:
             raise InputError(str(path), "is far too large for a job file")
         return path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise SettingError(path.name, "is not TOML: it is not UTF-8 text") from None
+        raise SettingError(path.name, "is no text in UTF-8; save it from an editor as plain text, UTF-8") from None
     except OSError as problem:
         raise InputError(str(path), f"can't be read: {problem.strerror}") from None
 
