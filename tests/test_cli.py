@@ -211,7 +211,7 @@ class TestWhatGoesWrong:
         [
             ("[picture]\nfile = 'cup.jpg'\n[output]\ntolerence = 1", "output.tolerence: .*did you mean tolerance"),
             ("[picture]\nfile = 'cup.jpg'\n[output]\ntolerance = []", "output.tolerance"),
-            ("Dear Sir", "job.toml: is not TOML"),
+            ("Dear Sir", r"job.toml: line 1 \(Dear Sir\): a line is a heading"),
             ("", "picture.file: is missing"),
         ],
     )

@@ -11,6 +11,7 @@ from shadowrout.errors import SettingError
 from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
 from shadowrout.settle import settled_boards
 from shadowrout.settle_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
+from shadowrout.units import size_mm
 
 
 def job(**settings) -> Job:
@@ -26,15 +27,26 @@ def test_a_board_in_the_pictures_proportions(aspect):
     assert plaque.name == f"{width:g}x{height:g}mm"
 
 
-def test_names_follow_the_unit():
-    settled = settled_boards(job(plaques=(Plaque(size=(215.9, 279.4)),), output=Output(unit="in")), aspect=1)
-    assert settled.plaques[0].name == "8.5x11in"
+def test_a_plaque_is_named_by_its_size_as_it_was_written():
+    sizes = ("10x5in", '8 1/2 x 11"', "254x127mm", "203.2x254mm", "20x25cm")
+    settled = settled_boards(job(plaques=tuple(Plaque(size=size_mm(size)) for size in sizes)), aspect=1)
+    names = ["10x5in", "8.5x11in", "254x127mm", "203.2x254mm", "200x250mm"]
+    assert [plaque.name for plaque in settled.plaques] == names
 
 
-def test_a_size_that_is_whole_only_in_inches_is_named_in_inches():
-    sizes = ((203.2, 254.0), (254.0, 508.0), (200.0, 250.5))
-    settled = settled_boards(job(plaques=tuple(Plaque(size=size) for size in sizes)), aspect=1)
-    assert [plaque.name for plaque in settled.plaques] == ["8x10in", "254x508mm", "200x250.5mm"]
+@pytest.mark.parametrize(
+    ("sizes", "asked", "unit"),
+    [
+        (("10x5in", "200x250mm"), None, "in"),
+        (("200x250mm", "10x5in"), None, "mm"),
+        (("10x5in",), "mm", "mm"),
+        (("200x250mm",), "in", "in"),
+        ((None,), None, "mm"),
+    ],
+)
+def test_the_first_size_written_in_inches_asks_for_files_in_inches(sizes, asked, unit):
+    plaques = tuple(Plaque(size=size and size_mm(size)) for size in sizes)
+    assert settled_boards(job(plaques=plaques, output=Output(unit=asked)), aspect=1).output.unit == unit
 
 
 def test_two_folders_of_one_name_are_refused_even_where_only_the_case_differs():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import pickle
 
 import pytest
 from hypothesis import given
@@ -75,7 +76,32 @@ def test_not_sizes(text):
 def test_a_written_length_reads_back_as_the_same_number(value):
     length = round(float(value), 6)
     assert length_mm(written_mm(length)) == length
-    assert size_mm(written_size(length, 1.5)) == (length, 1.5)
+    assert size_mm(written_size((length, 1.5))) == (length, 1.5)
+
+
+@given(st.fractions(min_value=0, max_value=100, max_denominator=64))
+def test_a_size_in_inches_reads_back_as_the_same_numbers(side):
+    size = size_mm(f"{side.numerator}/{side.denominator} x 7in")
+    assert size.inches
+    assert size_mm(written_size(size)) == size
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [("8x10in", True), ('8 1/2 x 11"', True), ("8x10", False), ("203.2x254mm", False), ("8in x 254mm", False)],
+)
+def test_a_size_knows_whether_it_was_written_in_inches_in_other_processes_too(text, inches):
+    size = size_mm(text)
+    assert size.inches == inches
+    assert pickle.loads(pickle.dumps(size)).inches == inches
+
+
+@pytest.mark.parametrize("text", ["3/4", "8 1/2", "¾", "1-1/2"])
+def test_a_fraction_needs_its_unit(text):
+    with pytest.raises(ValueError, match=f"write {text}in"):
+        length_mm(text)
+    with pytest.raises(ValueError, match="a fraction needs its unit"):
+        size_mm(f"{text} x 11")
 
 
 @given(st.text(max_size=12))

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from shadowrout.units import length_mm, size_mm, written_mm, written_size
+from shadowrout.units import MM_PER_INCH, Sides, has_unit, length_mm, size_mm, written_mm, written_size
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,8 @@ class Length:
             length = round(float(value), 6)
         else:
             raise ValueError("not a length")
+        if length < self.least <= length * MM_PER_INCH <= self.greatest and not has_unit(str(value)):
+            raise ValueError(_meant_inches(value))
         return _between(length, self.least, self.greatest)
 
     def write(self, value: float) -> str:
@@ -134,16 +136,18 @@ class Size:
             'as in 200x250mm or 8 1/2 x 11"'
         )
 
-    def read(self, value: object) -> tuple[float, float]:
+    def read(self, value: object) -> Sides:
         if not isinstance(value, str):
             raise ValueError("not a size")
-        width, height = size_mm(value)
-        if min(width, height) < self.least and not any(c.isalpha() and c not in "xXbyBY" for c in value):
-            raise ValueError(f"too small, read as millimetres: for inches write {value.strip()}in")
-        return _between(width, self.least, self.greatest), _between(height, self.least, self.greatest)
+        size = size_mm(value)
+        if min(size) < self.least and not has_unit(value):
+            raise ValueError(_meant_inches(value))
+        for side in size:
+            _between(side, self.least, self.greatest)
+        return size
 
     def write(self, value: tuple[float, float]) -> str:
-        return toml_text(written_size(*value))
+        return toml_text(written_size(value))
 
 
 @dataclass(frozen=True)
@@ -241,6 +245,10 @@ def toml_text(text: str) -> str:
     """
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
+
+
+def _meant_inches(value: object) -> str:
+    return f"too small, read as millimetres: for inches write {str(value).strip()}in"
 
 
 def _between(value: float, least: float, greatest: float) -> float:

@@ -99,7 +99,9 @@ class ToneOptions:
 class Plaque:
     """One board to make."""
 
-    name: str | None = setting(FolderName(), "The folder for its files.", when_unset="its size", flag="--name")
+    name: str | None = setting(
+        FolderName(), "The folder for its files.", when_unset="its size as written", flag="--name"
+    )
     size: tuple[float, float] | None = setting(
         Size(LEAST_SIDE_MM, GREATEST_SIDE_MM),
         "Width x height of the finished board.",
@@ -327,7 +329,11 @@ class Output:
         default=["carve", "pattern", "preview"],
         flag="--only",
     )
-    unit: str = setting(Choice(("mm", "in")), "The unit of the files.", default="mm")
+    unit: str | None = setting(
+        Choice(("mm", "in")),
+        "The unit of the files and the job sheet.",
+        when_unset="in where the first plaque's size is written in inches, else mm",
+    )
     dxf: Literal["R2010", "R2000", "R12"] = setting(
         Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010"
     )

@@ -132,10 +132,14 @@ def _check_sheet_place(job: Job, out: Path) -> None:
 
 @repeatable()
 def start(picture: Path) -> Job:
-    """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark."""
+    """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark.
+
+    What follows from the board stays open, so that the file still fits when somebody changes the board.
+    """
     job = Job(Picture(picture))
     width, height = photo.size_of(picture)
-    job = settled_boards(job, aspect=width / height)
+    (board,) = settled_boards(job, aspect=width / height).plaques
+    job = dataclasses.replace(job, plaques=(dataclasses.replace(board, name=None),))
     read = photo.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
     return within_reach(settled_tone(job, read), read, widths_mm=_widths_mm(_laid_out(job)[1]))
 

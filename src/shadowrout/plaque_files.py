@@ -58,7 +58,7 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
         made.plan,
         made.design.layout,
         made.marks,
-        unit=Unit(job.output.unit),
+        unit=Unit(str(job.output.unit)),
         title=_title(job, made),
         description=(
             "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
@@ -77,7 +77,7 @@ def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
         made.paths,
         made.design.layout,
         made.marks,
-        unit=Unit(job.output.unit),
+        unit=Unit(str(job.output.unit)),
         title=_title(job, made),
         description="Full-size pattern to glue on the face.",
     )
@@ -115,7 +115,7 @@ def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     return {
         **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
         "stencil.png": png_bytes(picture),
-        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(job.output.unit)), job),
+        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(str(job.output.unit))), job),
     }
 
 
@@ -129,7 +129,7 @@ def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> di
         made.marks,
         rim_mm=job.stencil.margin,
         ties=job.stencil.ties,
-        unit=Unit(job.output.unit),
+        unit=Unit(str(job.output.unit)),
         title=_title(job, made),
         description=(
             "Hardboard stencil. Openings are drawn where the middle of the beam or blade goes: the kerf is already "
@@ -155,7 +155,7 @@ def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> 
             number=number,
             board=made.design.layout.edge,
             rim_mm=job.template.margin,
-            unit=Unit(job.output.unit),
+            unit=Unit(str(job.output.unit)),
             title=_title(job, made),
             description=(
                 "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "

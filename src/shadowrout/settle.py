@@ -22,7 +22,7 @@ from shadowrout.options import (
 )
 from shadowrout.photo import Photo
 from shadowrout.settle_tools import finest_line_mm
-from shadowrout.units import MM_PER_INCH, written_size
+from shadowrout.units import Sides, written_size
 
 LONG_SIDE_MM = 200.0
 _DOWEL_MM = 6.0
@@ -34,11 +34,12 @@ MOST_OF_SUBJECT = 0.6
 
 
 def settled_boards(job: Job, *, aspect: float) -> Job:
-    """Return the job with every plaque's size and name; ``aspect`` is the picture's width / height.
+    """Return the job with every plaque's size and name, and the unit; ``aspect`` is the picture's width / height.
 
-    Raises SettingError where two plaques would share a folder.
+    A shop that writes its first size in inches gets its files in inches. Raises SettingError where two plaques would
+    share a folder.
     """
-    plaques = tuple(_settled_plaque(plaque, aspect, job.output.unit) for plaque in job.plaques)
+    plaques = tuple(_settled_plaque(plaque, aspect) for plaque in job.plaques)
     seen: set[str] = set()
     for plaque in plaques:
         name = str(plaque.name)
@@ -46,7 +47,14 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
             raise SettingError("plaque.name", f"two plaques are called {name!r}; give each a name of its own")
         seen.add(name.casefold())
     margin = min(plaque.margin for plaque in plaques)
-    return dataclasses.replace(job, plaques=plaques, register=_settled_register(job.register, margin))
+    first = plaques[0].size
+    unit = job.output.unit or ("in" if isinstance(first, Sides) and first.inches else "mm")
+    return dataclasses.replace(
+        job,
+        plaques=plaques,
+        register=_settled_register(job.register, margin),
+        output=dataclasses.replace(job.output, unit=unit),
+    )
 
 
 def settled_method(job: Job, photo: Photo) -> Job:
@@ -93,18 +101,9 @@ def _settled_register(register: Register, margin_mm: float) -> Register:
     return dataclasses.replace(register, dowel=dowel)
 
 
-def _settled_plaque(plaque: Plaque, aspect: float, unit: str) -> Plaque:
+def _settled_plaque(plaque: Plaque, aspect: float) -> Plaque:
     size = plaque.size or _size_for(plaque, aspect)
-    return dataclasses.replace(plaque, size=size, name=plaque.name or _name_for(size, unit))
-
-
-def _name_for(size: tuple[float, float], unit: str) -> str:
-    """Return the size as a name: in inches where it is whole 64ths and the job or the size was plainly meant so."""
-    inches = [side / MM_PER_INCH for side in size]
-    whole_64ths = all(abs(side * 64 - round(side * 64)) < 1e-4 for side in inches)
-    if whole_64ths and (unit == "in" or any(side != round(side) for side in size)):
-        return written_size(*inches).replace("mm", "in")
-    return written_size(*size)
+    return dataclasses.replace(plaque, size=size, name=plaque.name or written_size(size))
 
 
 def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:

@@ -37,31 +37,50 @@ _LENGTH = re.compile(
 )
 
 
+class Sides(tuple[float, float]):
+    """Width and height in millimetres, and whether a person wrote both in inches; equal to a plain pair."""
+
+    inches = False
+
+
 def length_mm(text: str) -> float:
     """Return a written length in millimetres; a number without a unit is millimetres.
 
-    Reads whole numbers, decimals with point or comma, fractions and whole numbers with fractions. Raises
-    ValueError for anything else.
+    Reads whole numbers, decimals with point or comma, and with a unit also fractions and whole numbers with
+    fractions: nobody writes millimetres as fractions. Raises ValueError for anything else.
 
     >>> length_mm("200mm"), length_mm("3/8in"), length_mm('8 1/2"'), length_mm("2,5 cm"), length_mm("1½ in")
     (200.0, 9.525, 215.9, 25.0, 38.1)
     """
     value, unit = _value_and_unit(text)
+    _check_fraction(text, unit)
     return _rounded(value * _MM_PER_UNIT[unit])
 
 
-def size_mm(text: str) -> tuple[float, float]:
+def size_mm(text: str) -> Sides:
     """Return a written width x height in millimetres; a unit given once counts for both.
 
     >>> size_mm("200x250mm"), size_mm('8 1/2 x 11"'), size_mm("8in x 10 in"), size_mm("20 cm by 300 mm")
     ((200.0, 250.0), (215.9, 279.4), (203.2, 254.0), (200.0, 300.0))
     """
-    sides = re.split(r"\s*(?:x|\*|\bby\b)\s*", _plain(text))
-    if len(sides) != 2:
+    written = re.split(r"\s*(?:x|\*|\bby\b)\s*", _plain(text))
+    if len(written) != 2:
         raise ValueError("a size is a width and a height, as in 200x250mm")
-    (width, width_unit), (height, height_unit) = (_value_and_unit(side) for side in sides)
+    (width, width_unit), (height, height_unit) = (_value_and_unit(side) for side in written)
     width_unit, height_unit = width_unit or height_unit, height_unit or width_unit
-    return _rounded(width * _MM_PER_UNIT[width_unit]), _rounded(height * _MM_PER_UNIT[height_unit])
+    _check_fraction(text, width_unit)
+    sides = Sides((_rounded(width * _MM_PER_UNIT[width_unit]), _rounded(height * _MM_PER_UNIT[height_unit])))
+    sides.inches = _MM_PER_UNIT[width_unit] == _MM_PER_UNIT[height_unit] == MM_PER_INCH
+    return sides
+
+
+def has_unit(text: str) -> bool:
+    """Return whether a written length or size names a unit.
+
+    >>> has_unit("8x10"), has_unit('8x10"'), has_unit("3 by 4"), has_unit("3/8in")
+    (False, True, False, True)
+    """
+    return bool(re.search(r"[a-z\"']", re.sub(r"x|\bby\b", "", _plain(text))))
 
 
 def written_mm(length: float) -> str:
@@ -73,12 +92,17 @@ def written_mm(length: float) -> str:
     return f"{_shortest(length)}mm"
 
 
-def written_size(width: float, height: float) -> str:
-    """Return a size so that ``size_mm`` reads the same numbers back.
+def written_size(size: tuple[float, float]) -> str:
+    """Return a size so that ``size_mm`` reads the same numbers back: in inches where a person wrote it so.
 
-    >>> written_size(215.9, 279.4)
-    '215.9x279.4mm'
+    >>> written_size((215.9, 279.4)), written_size(size_mm('8 1/2 x 11"'))
+    ('215.9x279.4mm', '8.5x11in')
     """
+    width, height = size
+    if isinstance(size, Sides) and size.inches:
+        written = f"{_shortest(width / MM_PER_INCH)}x{_shortest(height / MM_PER_INCH)}in"
+        if size_mm(written) == size:
+            return written
     return f"{_shortest(width)}x{_shortest(height)}mm"
 
 
@@ -97,6 +121,11 @@ def _plain(text: str) -> str:
     for character, fraction in _ONE_CHARACTER_FRACTIONS.items():
         plain = plain.replace(character, fraction)
     return plain.strip()
+
+
+def _check_fraction(text: str, unit: str) -> None:
+    if not unit and "/" in _plain(text):
+        raise ValueError(f"a fraction needs its unit: write {text.strip()}in, or the length in millimetres")
 
 
 def _value_and_unit(text: str) -> tuple[float, str]:

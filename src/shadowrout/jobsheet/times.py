@@ -29,7 +29,7 @@ def tasks_of(plan: Plan, surface: Surface, *, finish: Finish, shop: Shop, output
 
     Work on stencils and templates has no rate and isn't among it.
     """
-    scope, words = scope_of(output.files), Words(output.unit)
+    scope, words = scope_of(output.files), Words(str(output.unit))
     return (
         *(_roughing(plan, shop, words) if scope.machine else ()),
         *(_hand_work(plan, shop, words) if scope.hand else ()),
