@@ -139,10 +139,10 @@ def test_a_slip_is_told_with_its_line_and_what_to_write(slip, mended):
             'line 4 (files = ["carve"): a list\'s closing bracket is missing; write',
         ),
         (
-            (
-                "[output]\nfiles = [\n'carve',\nunit = 'in'",
-                "line 4 (files = [): the list that begins here is not closed",
-            ),
+            "[output]\nfiles = [\n'carve',\nunit = 'in'",
+            "line 4 (files = [): the list that begins here is not closed",
+        ),
+        (
             "[output]\nfiles = [carve, pattern]",
             "line 4 (files = [carve, pattern]): the words of a list stand in quotes",
         ),
