@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 import random
@@ -217,6 +218,41 @@ def test_what_is_not_there_to_be_tested_is_told_and_not_called_kept(whole, tmp_p
     assert json.loads(check_folder(whole.parent).as_json())["plaques"][0]["promises"][4]["holds"] is None
 
 
+def _cut_off(path):
+    path.write_bytes(path.read_bytes()[:-300])
+
+
+@pytest.mark.parametrize("name", ["carve.svg", "carve.dxf"])
+def test_what_follows_from_a_damaged_file_is_told_once(name, whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    _cut_off(tmp_path / "out" / NAME / name)
+    verdict = check_folder(tmp_path / "out")
+    lines = verdict_text(verdict).splitlines()
+    assert next(line for line in lines if line.startswith("files complete ")).split()[2:5] == ["2", "of", "3"]
+    assert all(name in line for line in lines if line.startswith("- "))
+    assert f"All of it is in {name}; the plaque's other files keep their promises." in lines
+    assert sum(line.startswith("- ") for line in lines) <= 2
+
+
+def test_one_cause_makes_few_lines_that_count_what_it_spoiled(whole, tmp_path):
+    """A drawing stretched to twice its width breaks nearly every promise in many places."""
+    shutil.copytree(whole.parent, tmp_path / "out")
+    svg = tmp_path / "out" / NAME / "carve.svg"
+    svg.write_text(re.sub(r"([ML]) ([\d.]+)", lambda m: f"{m[1]} {2 * float(m[2]):.4f}", svg.read_text()))
+    verdict = check_folder(tmp_path / "out")
+    lines = verdict_text(verdict).splitlines()
+    found = [r for p in verdict.plaques for r in p.results if r.findings]
+    assert len(found) >= 3
+    for result in found:
+        start = lines.index(f"{result.promise}:")
+        told = list(itertools.takewhile(str.strip, lines[start + 1 :]))
+        assert len(told) <= 4
+        counted = sum(line.startswith("- ") and not line.startswith("- and ") for line in told)
+        counted += sum(int(n) for line in told for n in re.findall(r"and (\d+) (?:more such|of other kinds)", line))
+        assert counted == len(result.findings)
+    assert any(line.startswith("All of it is in carve.svg") for line in lines)
+
+
 @pytest.mark.parametrize("name", ["carve.svg", "carve.dxf", "design.wkb.gz", "../numbers.json"])
 def test_a_damaged_file_is_told_of_in_plain_words(name, whole, tmp_path):
     shutil.copytree(whole.parent, tmp_path / "out")
@@ -231,7 +267,7 @@ def test_a_damaged_file_is_told_of_in_plain_words(name, whole, tmp_path):
 def test_a_folder_that_make_did_not_write_is_refused(missing, whole, tmp_path):
     shutil.copytree(whole.parent, tmp_path / "out")
     (tmp_path / "out" / missing).unlink()
-    with pytest.raises(InputError, match=missing):
+    with pytest.raises(InputError, match=rf"has no {missing}, .*make .*--out "):
         check_folder(tmp_path / "out")
     with pytest.raises(InputError, match="no folder"):
         check_folder(tmp_path / "nowhere")

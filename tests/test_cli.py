@@ -182,8 +182,20 @@ class TestWhatGoesWrong:
             path.write_bytes(content)
         self.fails(capsys, tmp_path / "out", 3, "make", path, *SMALL, says=f"{re.escape(name)}.*({says})|the picture: ")
 
-    def test_a_folder(self, capsys, tmp_path):
-        self.fails(capsys, tmp_path / "out", 3, "make", tmp_path, says="folder")
+    @pytest.mark.parametrize(
+        ("files", "says"),
+        [
+            ((), "is a folder; name one picture in it"),
+            (("rex.toml",), "is a folder; to make the job file in it: shadowrout batch "),
+            (("rex.toml", "kim.toml"), "all 2 job files in it: shadowrout batch .*; to make one: .*kim.toml"),
+            (("job.toml",), "is a folder; to make what its job.toml says: shadowrout make .*job.toml --out "),
+        ],
+    )
+    def test_a_folder(self, capsys, tmp_path, files, says):
+        for name in files:
+            (tmp_path / name).write_text("", encoding="utf-8")
+        for command in ("make", "preview-tone"):
+            self.fails(capsys, tmp_path / "out", 3, command, tmp_path, says=says)
 
     @pytest.mark.parametrize(
         ("size", "says"),

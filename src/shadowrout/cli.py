@@ -27,6 +27,9 @@ COMMANDS = ("make", "batch", "preview-tone", "start", "check", "demo")
 
 MOST_WORKERS = 64
 
+_RESULTS = "job.toml"
+"""What the settings are called in a folder of results."""
+
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
 
@@ -117,6 +120,8 @@ def _job_of(source: str) -> Job:
     from shadowrout import jobfile
 
     path = Path(source)
+    if path.is_dir():
+        raise InputError(source, f"is a folder; {_for_folder(path)}")
     if path.suffix.lower() != ".toml":
         _check_there(path)
         return Job(Picture(path))
@@ -131,6 +136,17 @@ def _check_there(picture: Path, *, advice: str = "") -> None:
     """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
     if not os.path.lexists(picture):
         raise InputError(picture.name, f"no such file{advice}")
+
+
+def _for_folder(folder: Path) -> str:
+    """Return what to give in place of a folder, by what lies in it."""
+    jobs = sorted(path.name for path in folder.iterdir() if path.suffix.lower() == ".toml")
+    if jobs == [_RESULTS]:
+        return f"to make what its {_RESULTS} says: shadowrout make {folder / _RESULTS} --out {folder}"
+    if jobs:
+        told = "the job file" if len(jobs) == 1 else f"all {len(jobs)} job files"
+        return f"to make {told} in it: shadowrout batch {folder}; to make one: shadowrout make {folder / jobs[0]}"
+    return f"name one picture in it, or write job files there and run: shadowrout batch {folder}"
 
 
 def _where_to_put(key: str, picture: Path, job_file: Path) -> str:
@@ -263,6 +279,8 @@ def _check(options: argparse.Namespace) -> int:
     with shown_progress(sys.stderr) as progress:
         verdict = check_folder(Path(options.folder), workers=_workers(options.workers), progress=progress)
     print(verdict.as_json() if options.json else verdict_text(verdict))
+    if not verdict.holds and not options.json:
+        print(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
     sys.stdout.flush()
     return 0 if verdict.holds else PromiseError.exit_code
 

@@ -90,9 +90,7 @@ def read_folder(out: Path) -> Folder:
     """
     if not out.is_dir():
         raise InputError(str(out), "is no folder; name one that shadowrout make has written")
-    for name in ("job.toml", "numbers.json"):
-        if not (out / name).is_file():
-            raise InputError(str(out), f"has no {name}; name a folder that shadowrout make has written")
+    _check_job_files(out)
     try:
         job = jobfile.read(out / "job.toml")
     except SettingError as problem:
@@ -107,6 +105,23 @@ def read_folder(out: Path) -> Folder:
     if not isinstance(figures, dict):
         return Folder(job, {}, (Finding(None, "numbers.json: holds no table of figures", _AGAIN),))
     return Folder(job, figures, ())
+
+
+def _check_job_files(out: Path) -> None:
+    """Raise InputError without the two files that say what the drawings are held to."""
+    job, numbers = out / "job.toml", out / "numbers.json"
+    if not job.is_file() and not numbers.is_file():
+        raise InputError(str(out), "has no job.toml; name a folder that shadowrout make has written")
+    if not job.is_file():
+        raise InputError(
+            str(out),
+            "has no job.toml, the settings as used; make the job again from your picture or job file, "
+            f"into this folder: --out {out}",
+        )
+    if not numbers.is_file():
+        raise InputError(
+            str(out), f"has no numbers.json, the figures; write it anew with: shadowrout make {job} --out {out}"
+        )
 
 
 def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:

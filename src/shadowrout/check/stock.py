@@ -111,8 +111,9 @@ def _complete(out: Path, stock: PlaqueFiles, names: Sequence[str]) -> PromiseRes
     findings = stock.found(Promise.COMPLETE)
     for name in names:
         findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in complete.faults_of(out / name, stock)]
-    there = sum((out / name).is_file() for name in names)
-    return result(Promise.COMPLETE, f"{there} of {len(names)} files", "all, whole", findings)
+    faulty = {finding.what.partition(":")[0] for finding in findings}
+    whole = sum(name not in faulty for name in names)
+    return result(Promise.COMPLETE, f"{whole} of {len(names)} files whole", "all, whole", findings)
 
 
 def _figures(folder: Folder, kind: str, told: Mapping[str, Any], sheets: Sequence[Lying]) -> PromiseResult:

@@ -1,14 +1,23 @@
-"""The verdict as text: a table of promises for each plaque, and under it what was found."""
+"""The verdict as text: a table of promises for each plaque, and under it what was found.
+
+One cause makes many findings: those that differ in place and figures alone are told once, with how many there are and
+where the first lie.
+"""
 
 from __future__ import annotations
 
+import re
+from collections import defaultdict
 from collections.abc import Iterator
 
-from shadowrout.check.findings import Finding, PlaqueVerdict, PromiseResult, Verdict
+from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.columns import columns
 
-MOST_FINDINGS = 5
-"""Findings shown of one promise; the rest is counted."""
+MOST_KINDS = 2
+"""Kinds of findings shown of one promise; the rest is counted."""
+
+MOST_PLACES = 3
+"""Places shown of one kind of finding."""
 
 _FINEST_MM = 0.0001
 
@@ -23,12 +32,34 @@ def verdict_text(verdict: Verdict) -> str:
 
 def _plaque(plaque: PlaqueVerdict) -> str:
     head = (plaque.name, "measured", "limit", "holds")
-    rows = [head, *(_row(result) for result in plaque.results)]
-    return "\n".join([columns(rows), *_findings(plaque)])
+    unusable = _unusable(plaque)
+    rows = [head, *(_row(result, unusable) for result in plaque.results)]
+    return "\n".join([columns(rows), *_findings(plaque, unusable), *_culprit(plaque)])
 
 
-def _row(result: PromiseResult) -> tuple[str, str, str, str]:
-    return result.promise, _figure(result.measured), _figure(result.limit), _HOLDS[result.holds]
+def _unusable(plaque: PlaqueVerdict) -> frozenset[str]:
+    """Return the files that are missing or damaged: what other promises find in them follows from that."""
+    complete = (f for r in plaque.results if r.promise == Promise.COMPLETE for f in r.findings)
+    return frozenset(_file_of(finding) for finding in complete)
+
+
+def _file_of(finding: Finding) -> str:
+    return finding.what.partition(":")[0]
+
+
+def _own(result: PromiseResult, unusable: frozenset[str]) -> tuple[Finding, ...]:
+    """Return the findings of a promise that don't follow from a file that is missing or damaged."""
+    if result.promise == Promise.COMPLETE:
+        return result.findings
+    return tuple(finding for finding in result.findings if _file_of(finding) not in unusable)
+
+
+def _row(result: PromiseResult, unusable: frozenset[str]) -> tuple[str, str, str, str]:
+    measured = _figure(result.measured)
+    if result.findings and not _own(result, unusable):
+        files = dict.fromkeys(map(_file_of, result.findings))
+        measured = f"{', '.join(files)} can't be tested"
+    return result.promise, measured, _figure(result.limit), _HOLDS[result.holds]
 
 
 def _figure(value: float | str) -> str:
@@ -37,20 +68,45 @@ def _figure(value: float | str) -> str:
     return f"under {_FINEST_MM:g} mm" if 0 < value < _FINEST_MM else f"{value:.4g} mm"
 
 
-def _findings(plaque: PlaqueVerdict) -> Iterator[str]:
+def _findings(plaque: PlaqueVerdict, unusable: frozenset[str]) -> Iterator[str]:
     for result in plaque.results:
-        if not result.findings:
+        kinds: defaultdict[tuple[str, str], list[Finding]] = defaultdict(list)
+        for finding in _own(result, unusable):
+            kinds[_kind(finding)].append(finding)
+        if not kinds:
             continue
         yield ""
         yield f"{result.promise}:"
-        yield from (f"- {_sentence(finding)}" for finding in result.findings[:MOST_FINDINGS])
-        if (more := len(result.findings) - MOST_FINDINGS) > 0:
-            yield f"- and {more} more; --json lists all"
+        every = list(kinds.values())
+        yield from (f"- {_sentence(findings)}" for findings in every[:MOST_KINDS])
+        if (more := sum(map(len, every[MOST_KINDS:]))) > 0:
+            yield f"- and {more} of other kinds; --json lists all"
+        yield from (f"  {advice[0].upper()}{advice[1:]}." for advice in dict.fromkeys(advice for _, advice in kinds))
 
 
-def _sentence(finding: Finding) -> str:
-    place = "" if finding.place_mm is None else " at x {:.2f}, y {:.2f} mm".format(*finding.place_mm)
-    return f"{finding.what}{place}: {finding.advice}"
+def _kind(finding: Finding) -> tuple[str, str]:
+    """Return what findings of one kind have in common: all but figures, and the layer within a file."""
+    return re.sub(r"layer [\w.-]+|(?<![\w-])\d+(\.\d+)?(?![\w-])", "*", finding.what), finding.advice
+
+
+def _sentence(findings: list[Finding]) -> str:
+    """Return one kind of finding in words: the first, how many more there are and where the next lie."""
+    first, places = findings[0], [f.place_mm for f in findings if f.place_mm is not None]
+    shown = [f"x {x:.2f}, y {y:.2f}" for x, y in places[:MOST_PLACES]]
+    told = f"{first.what}{f' at {shown[0]} mm' if shown else ''}"
+    if len(findings) > 1:
+        told += f", and {len(findings) - 1} more such"
+        told += f", the next at {' and '.join(shown[1:])}" if shown[1:] else ""
+    return told
+
+
+def _culprit(plaque: PlaqueVerdict) -> Iterator[str]:
+    """Yield a line where all that was found lies in one file, and what was compared with it."""
+    names = {_file_of(finding).partition(",")[0] for result in plaque.results for finding in result.findings}
+    files = [name for name in names if "." in name]
+    if len(files) == 1 and names <= {files[0], files[0].partition(".")[0]}:
+        yield ""
+        yield f"All of it is in {files[0]}; the plaque's other files keep their promises."
 
 
 def _last_line(verdict: Verdict) -> str:
