@@ -24,6 +24,7 @@ TEMPLATE = {
     "bit_mm": 8.0,
     "offset_mm": 4.0,
     "thickness_mm": 6.0,
+    "depth_mm": 3.0,
     "bit_below_base_mm": 9.0,
     "unreached_mm2": 120.0,
     "under_bridges_mm2": 0.0,

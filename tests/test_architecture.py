@@ -63,7 +63,7 @@ MAY_IMPORT = {
     "make_templates": VALUES | set(STAGES) | {"make_plaque", "pictures"},
     "plaque_files": VALUES | set(STAGES) | {"make_plaque", "make_templates", "simulate", "places"},
     "stock_files": VALUES | {"drawing", "make_templates", "plaque_files", "templates"},
-    "jobsheet": VALUES | {"plan", "simulate"},
+    "jobsheet": VALUES | {"plan", "simulate", "templates"},
     "report": VALUES | set(STAGES) | {"make_plaque", "make_templates", "jobsheet"},
     "jobfile": VALUES | {"slips"},
     "slips": VALUES,

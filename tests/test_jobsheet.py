@@ -23,7 +23,7 @@ from shadowrout.cautions import CAUTIONS
 from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.pictures import LONG_SIDE_PX, embedded
 from shadowrout.jobsheet.wording import minutes
-from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.options import Cutter, Finish, Job, Output, Pattern, Picture, Plaque, ToneOptions
 
 HOSTILE = "<script>alert('&amp;')<b>\".png"
 
@@ -160,7 +160,7 @@ def test_it_holds_the_settings_as_used(sheet):
 def test_tables_say_what_the_figures_say(sheet):
     plaque = sheet.figures["plaques"][0]
     found = tables(sheet.page)
-    pockets = found["One by one, as numbered in the drawing"][1:]
+    pockets = tables(asked_for(sheet, "carve"))["One by one, as numbered in the drawing"][1:]
     assert [row[0] for row in pockets] == [str(p["number"]) for p in plaque["pockets"]]
     assert [row[2] for row in pockets] == [f"{p['depth_mm']:.2f} mm" for p in plaque["pockets"]]
     classes = found["V lines by their greatest width"]
@@ -246,7 +246,7 @@ def test_parts_are_told_of_in_a_shops_words(sheet):
         ["Lies", "its lower left corner at x -6.00 mm, y -6.00 mm from zero"],
         ["Bridges", "2, together 6.80 mm long"],
         ["Kept closed", "2 % of the stencil's dark, by bridges and webs"],
-        ["Sheet", "140 x 100 mm, 6 mm thick"],
+        ["Size of each", "140 x 100 mm, 6 mm thick"],
         ["Bit stands out", "9.00 mm below the router's base"],
         ["Left for the gouge", "120 mm² that the bit can't reach"],
         ["Paper", "A4, 6 sheets, in 2 rows of 3"],
@@ -258,13 +258,18 @@ def test_parts_are_told_of_in_a_shops_words(sheet):
     assert [row[0] for row in found["Where the dowel holes are"][1:]] == [mark["mark"] for mark in marks]
 
 
+def asking(job: Job, *files: str) -> Job:
+    """Return the job with other files asked for."""
+    return dataclasses.replace(job, output=dataclasses.replace(job.output, files=files))
+
+
 def asked_for(sheet, *files, **changed) -> bytes:
     """Return the sheet of a job that asks for other files, each plaque with the parts that these make."""
     parts = {"stencil": STENCIL, "template": TEMPLATE, "pattern": {"paper": "A4", "sheets": 1, "rows": 1, "columns": 1}}
-    job = dataclasses.replace(sheet.job, output=dataclasses.replace(sheet.job.output, files=files))
+    changed = {key: value for key, value in changed.items() if key not in parts or key in files}
     made = {name: (part if name in files else {}) for name, part in parts.items()}
     figures = {**sheet.figures, "plaques": [{**p, **made, **changed} for p in sheet.figures["plaques"]]}
-    return job_sheet(job, figures, files={p["name"]: {} for p in figures["plaques"]}, settings="")
+    return job_sheet(asking(sheet.job, *files), figures, files={p["name"]: {} for p in figures["plaques"]}, settings="")
 
 
 def steps(page: bytes) -> dict[str, str]:
@@ -274,48 +279,126 @@ def steps(page: bytes) -> dict[str, str]:
 
 
 def test_a_stencil_alone_tells_nothing_of_roughing_carving_or_paint(sheet):
-    page = asked_for(sheet, "stencil", times=[])
+    cutting = {"name": "cut the stencil", "minutes": 12.0, "by": "3.6 m of cut"}
+    page = asked_for(sheet, "stencil", times=[cutting])
     assert faults(page) == []
-    assert {"Pockets", "V lines", "Sanding", "Amounts", "Time"}.isdisjoint(headings(page))
+    assert {"Pockets", "V lines", "Sanding", "Amounts"}.isdisjoint(headings(page))
     assert list(steps(page)) == ["Cut the stencil", "Mark"]
     found = tables(page)
     assert [row[0] for row in found["Tools and depths, from the face before sanding"]] == [
         "Tool",
         "Laser, knife or saw",
     ]
-    assert found["Plaques of this job"][0] == ["Plaque", "Size", "Stencil openings"]
+    assert found["Plaques of this job"][0] == ["Plaque", "Size", "Stencil openings", "Time, about"]
+    assert found["Estimated times"][-1] == ["All", "15 min", "breaks not counted"]
     assert found["Sheets for stencils and templates"][1] == ["1 sheet of hardboard", "132 x 112 mm", "stencil, large"]
     assert "Boards" not in found
     assert not any(fact[0] == "Paint" for fact in facts(page))
 
 
-def test_a_template_is_routed_by_and_no_machine_is_told_of(sheet):
-    page = asked_for(sheet, "template", "pattern")
+FIRST = ["Try", "Drill"]
+ROUTED = ["Cut the template", "Rout"]
+HAND = ["Pare", "Carve", "Cut out", "Plug", "Paint", "Sand", "Stop", "Re-cut"]
+ORDERS = {
+    "carve": [*FIRST, "Rough", "Glue the drawing", *HAND],
+    "pattern": [*FIRST, "Glue the pattern", "Rough", *HAND],
+    "preview": ["Make the drawings"],
+    "stencil": ["Cut the stencil", "Mark"],
+    "template": [*FIRST, *ROUTED, "Glue a pattern", *HAND],
+    "carve pattern": [*FIRST, "Rough", "Glue the pattern", *HAND],
+    "carve preview": [*FIRST, "Rough", "Glue the drawing", *HAND],
+    "carve stencil": ["Try", "Cut the stencil", "Drill", "Rough", "Mark", "Glue the drawing", *HAND],
+    "carve template": [*FIRST, *ROUTED, "Rough", "Glue the drawing", *HAND],
+    "pattern preview": [*FIRST, "Glue the pattern", "Rough", *HAND],
+    "pattern stencil": ["Try", "Cut the stencil", "Drill", "Mark", "Glue the pattern", "Rough", *HAND],
+    "pattern template": [*FIRST, *ROUTED, "Glue the pattern", *HAND],
+    "preview stencil": ["Cut the stencil", "Mark", "Make the drawings"],
+    "preview template": [*FIRST, *ROUTED, "Glue a pattern", *HAND],
+    "stencil template": ["Try", "Cut the stencil", "Drill", *ROUTED, "Mark", "Glue a pattern", *HAND],
+}
+
+
+@pytest.mark.parametrize("files", ORDERS)
+def test_the_work_is_that_of_the_files_in_its_order(sheet, files):
+    """Each file alone and each pair: nobody is sent to a drawing that wasn't made."""
+    made = files.split()
+    page = asked_for(sheet, *made)
     assert faults(page) == []
+    assert list(steps(page)) == ORDERS[files]
+    told, captions = text(page), tables(page)
+    assert ("the drawing has the wall" in told) is ("carve" in made)
+    assert ("as numbered in the drawing" in told) is ("carve" in made)
+    assert ("as numbered in the pattern" in told) is ("pattern" in made and "carve" not in made)
+    assert ("By cutter and depth" in captions) is ("carve" in made or files in ("preview", "preview stencil"))
+    assert ("Straight cutter" in told) is ("By cutter and depth" in captions)
+    assert ("Router bit" in told) is ("template" in made)
+    assert ("kerf" in told) is ("stencil" in made)
+    assert ("Boards" in captions) is (made != ["stencil"])
+    assert ("what is hatched" in told) is (files in ("pattern", "pattern preview", "pattern stencil"))
+
+
+def test_a_template_alone_says_how_deep_and_that_a_pattern_is_wanting(sheet):
+    page = asked_for(sheet, "template")
     told = steps(page)
-    assert list(told)[:5] == ["Try", "Drill", "Cut the template", "Rout", "Glue the pattern"]
-    assert "Rough" not in told
     assert "in turn" in told["Rout"]
-    assert "By cutter and depth" not in tables(page)
-    assert any("work with the template" in cell for cell in tables(page)["Estimated times"][-1])
+    assert "make it again with pattern among its files" in told["Glue a pattern"]
+    assert "clear it by hand to the same depth" in told["Pare"]
+    router = tables(page)["Tools and depths, from the face before sanding"][3]
+    assert router[:3] == ["Router bit, 8 mm", "3.00 mm", "3.00 mm a pass at most"]
+    assert ["Depth", "3.00 mm, the same in all openings"] in facts(page)
+    deeper = asked_for(sheet, "template", template={**TEMPLATE, "depth_mm": 5.0})
+    count = len(sheet.figures["plaques"][0]["pockets"])
+    less = f"{count} pocket{'s' * (count > 1)} of the plan would need less"
+    assert ["Depth", f"5.00 mm, the same in all openings; {less}"] in facts(deeper)
 
 
 def test_a_pattern_alone_leaves_the_roughing_to_the_hand(sheet):
-    told = steps(asked_for(sheet, "pattern"))
-    assert "no drawing for a machine" in told["Rough"]
-    assert "Drill" in told
+    page = asked_for(sheet, "pattern")
+    assert "hatched" in steps(page)["Rough"]
+    assert tables(page)["One by one, as numbered in the pattern"][0] == ["Pocket", "Depth", "Area"]
+    tools = {row[0]: row for row in tables(page)["Tools and depths, from the face before sanding"]}
+    assert tools["Gouge"][-1] == "clears the pockets, to the line"
+
+
+def test_a_mirrored_pattern_is_transferred_and_not_glued(sheet):
+    job = dataclasses.replace(sheet.job, pattern=Pattern(mirrored=True))
+    page = asked_for(dataclasses.replace(sheet, job=job), "carve", "pattern")
+    assert "face down" in steps(page)["Transfer the pattern"]
+    assert steps(page)["Paint"].startswith("Paint the whole face")
+    assert "glue" not in dict(facts(page))["Also"]
+
+
+def test_without_an_allowance_there_is_nothing_to_pare(sheet):
+    job = dataclasses.replace(sheet.job, cutters=(Cutter(6.0, finishing_allowance=0.0, depth_per_pass=3.0),))
+    page = asked_for(dataclasses.replace(sheet, job=job), "carve")
+    assert "Pare" not in steps(page)
+    assert "Pare" in steps(asked_for(sheet, "carve"))
 
 
 def test_one_cutter_is_not_told_to_come_first(sheet):
-    assert "larger cutter first" in steps(sheet.page)["Rough"]
+    assert "larger cutter first" in steps(asked_for(sheet, "carve"))["Rough"]
     single = [{**p, "cutter_mm": 6.0} for p in sheet.figures["plaques"][0]["pockets"]]
     assert "first" not in steps(asked_for(sheet, "carve", pockets=single))["Rough"]
 
 
-def test_dowel_holes_are_drilled_before_all_else_and_only_where_there_are_marks(sheet):
-    assert list(steps(sheet.page)).index("Drill") < list(steps(sheet.page)).index("Rough")
-    assert "Drill" not in steps(asked_for(sheet, "carve", register={}))
-    assert any("dowels of" in fact[1] for fact in facts(sheet.page))
+def test_dowel_holes_are_drilled_before_all_else_and_plugged_before_painting(sheet):
+    told = steps(sheet.again(job=asking(sheet.job, "carve")))
+    assert list(told).index("Drill") < list(told).index("Rough") < list(told).index("Plug") < list(told).index("Paint")
+    assert "dowel = 0 under [register]" in told["Drill"]
+    assert "board's own wood" in told["Plug"]
+    assert "dowels of 4 mm" in dict(facts(sheet.page))["Also"]
+    assert "plugs of the boards' own wood" in dict(facts(sheet.page))["Also"]
+    assert "the dowel holes, before they are plugged" in text(sheet.page)
+
+
+def test_without_dowel_holes_none_are_told_of(sheet):
+    placing = [{"sheet": 1, "dowels": []}]
+    for files in ("carve", "pattern", "template", "stencil"):
+        page = asked_for(sheet, files, register={}, template={**TEMPLATE, "placing": placing})
+        assert "dowel" not in text(page).replace("dowel_mm", "")
+        assert {"Drill", "Plug"}.isdisjoint(steps(page))
+    assert "by the board's edge" in steps(asked_for(sheet, "pattern", register={}))["Glue the pattern"]
+    assert "by the pockets' walls" in steps(asked_for(sheet, "carve", register={}))["Glue the drawing"]
 
 
 def test_flow_lines_and_shapes_have_their_step(sheet):
@@ -331,16 +414,33 @@ def test_a_batch_of_several_woods_adds_up(sheet):
     figures = []
     for name, wood, density in (("a", "basswood", 414.4), ("b", "sugar maple", 705.6), ("c", "basswood", 414.4)):
         amounts = {**sheet.figures["plaques"][0]["amounts"], "wood": wood, "blank_mm3": 120 * 100 * 18.0}
-        amounts |= {"blank_kg": 120 * 100 * 18e-9 * density, "paint_litres": 0.021}
+        amounts |= {
+            "blank_kg": 120 * 100 * 18e-9 * density,
+            "paint_litres": 0.021,
+            "coats": 3.0 if name == "a" else 2.0,
+        }
         figures.append({**sheet.figures["plaques"][0], "name": name, "size_mm": [120.0, 100.0], "amounts": amounts})
     files = {plaque["name"]: {} for plaque in figures}
-    page = job_sheet(sheet.job, {**sheet.figures, "plaques": figures}, files=files, settings="")
+    page = job_sheet(asking(sheet.job, "carve"), {**sheet.figures, "plaques": figures}, files=files, settings="")
     assert sorted(tables(page)["Boards"][1:-1]) == [
         ["1 x sugar maple", "120 x 100 mm, 18 mm thick", "0.22 dm³", "0.15 kg"],
         ["2 x basswood", "120 x 100 mm, 18 mm thick", "0.43 dm³", "0.18 kg"],
     ]
     assert tables(page)["Boards"][-1] == ["All", "", "0.65 dm³", "0.33 kg"]
-    assert ["Paint", "65 ml, 2 coats, a litre for 10 m²"] in facts(page)
+    assert tables(page)["Boards by wood"][1:] == [
+        ["basswood", "2", "0.43 dm³", "0.18 kg"],
+        ["sugar maple", "1", "0.22 dm³", "0.15 kg"],
+    ]
+    assert "Boards by wood" not in tables(sheet.page)
+    assert ["Paint", "65 ml, 2 or 3 coats, a litre for 10 m²"] in facts(page)
+    told = steps(page)
+    assert "2 or 3 coats, as its sheet says" in told["Paint"]
+    assert "scrap of each wood" in told["Try"]
+    assert [fact[1] for fact in facts(page) if fact[0] == "Paint"][1:] == [
+        "25 ml, 3 coats",
+        "25 ml, 2 coats",
+        "25 ml, 2 coats",
+    ]
 
 
 def test_stock_is_told_over_all_plaques(sheet):
@@ -382,15 +482,10 @@ def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
     lines = {"count": 0, "length_mm": 0.0, "greatest_depth_mm": 0.0, "classes": [], "first_to_go": []}
     lines["sanding"] = {"loss_mm": [0.5], "share_left": [1.0], "too_much_mm": None}
     figures = {"plaques": [{**sheet.figures["plaques"][0], "pockets": [], "v_lines": lines}]}
-    page = job_sheet(sheet.job, {**sheet.figures, **figures}, files={"large": {}}, settings="")
+    page = job_sheet(asking(sheet.job, "carve"), {**sheet.figures, **figures}, files={"large": {}}, settings="")
     assert faults(page) == []
     assert {"Pockets", "V lines", "Sanding"}.isdisjoint(headings(page))
-    assert list(steps(page)) == ["Try", "Drill", "Glue the pattern", "Paint", "Sand", "Stop"]
-
-
-def test_steps_come_in_the_order_of_work(sheet):
-    carving = ["Try", "Drill", "Rough", "Glue the pattern", "Pare", "Carve"]
-    assert list(steps(sheet.page)) == [*carving, "Cut out", "Paint", "Sand", "Stop", "Re-cut"]
+    assert list(steps(page)) == ["Try", "Drill", "Glue the drawing", "Plug", "Paint", "Sand", "Stop"]
 
 
 def test_a_large_picture_is_made_smaller_and_a_small_one_is_left():
@@ -413,6 +508,10 @@ def test_the_closing_table_speaks_the_shops_unit(sheet):
     plaque = sheet.figures["plaques"][0] | {"name": "p", "size_mm": [254.0, 127.0]}
     told = report.summary({**sheet.figures, "unit": "in", "plaques": [plaque]})
     assert "10 x 5 in" in told
+    assert f"finest line {sheet.figures['detail_mm'] / 25.4:.3f} in" in told
+    assert f"  {plaque['outlines']['largest_deviation_mm'] / 25.4:.4f} in" in told
+    for pocket in plaque["pockets"]:
+        assert f"  {pocket['depth_mm'] / 25.4:.3f} in  " in told
     assert "254" not in told
     limit_in = math.floor(plaque["v_lines"]["sanding"]["too_much_mm"] / 25.4 * 1000) / 1000
     assert f"{limit_in:.3f} in" in told

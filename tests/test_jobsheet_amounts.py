@@ -4,20 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from shadowrout.geometry.region import Region
-from shadowrout.jobsheet.amounts import Surface, amounts_of, materials, surface_of
+from shadowrout.jobsheet.amounts import Surface, amounts_of, by_wood, materials, surface_of
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
-from shadowrout.jobsheet.times import clearing_mm, roughing_minutes, strokes_for, tasks_of
+from shadowrout.jobsheet.times import clearing_mm, roughing_minutes, routing_mm, strokes_for, tasks_of
 from shadowrout.jobsheet.woods import SPECIFIC_GRAVITY, density_kg_per_m3
-from shadowrout.options import WOODS, Finish, Output, Plaque, Shop
+from shadowrout.options import WOODS, Cutter, Finish, Job, Output, Picture, Plaque, Shop, Template
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.plan.sanding import forecast
 from shadowrout.simulate.height_field import carved
 from shadowrout.size import lay_out
+from shadowrout.templates.router import make_router_template
+from shadowrout.templates.stencil_values import Stencil
 
 BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
 PLAIN = Surface(face_mm2=8000.0, flat_mm2=8000.0, groove_walls_mm2=0.0, pocket_walls_mm2=0.0, removed_mm3=0.0)
@@ -141,6 +144,17 @@ def test_a_carved_plaque_weighs_less_by_what_was_taken():
     assert amounts.plaque_kg == pytest.approx((8000 * 18 - 24_000) * 1e-9 * 0.68 * 1120)
 
 
+def test_a_plaque_has_a_wood_and_coats_of_its_own():
+    """10 x 8 x 1.8 cm of white oak at 0.68 x 1120 kg/m3 (Wood Handbook, table 5-3a); three coats of 8000 mm2."""
+    own = dataclasses.replace(BOARD, wood="white oak", coats=3.0)
+    amounts = amounts_of(own, PLAIN, finish=Finish(wood="basswood", coats=2), shop=Shop(paint_coverage=10.0))
+    assert (amounts.wood, amounts.coats) == ("white oak", 3)
+    assert amounts.blank_kg == pytest.approx(144e-6 * 0.68 * 1120)
+    assert amounts.paint_litres == pytest.approx(8000e-6 * 3 / 10)
+    others = amounts_of(BOARD, PLAIN, finish=Finish(wood="basswood", coats=2), shop=Shop())
+    assert (others.wood, others.coats) == ("basswood", 2)
+
+
 def test_paint_follows_from_surface_coats_and_coverage():
     wide = Surface(1e6, 1e6, 0.0, 0.0, 0.0)
     amounts = amounts_of(BOARD, wide, finish=Finish(coats=3), shop=Shop(paint_coverage=12.0))
@@ -157,6 +171,24 @@ def test_boards_of_one_kind_are_counted_together_whichever_way_they_lie():
     assert boards[1]["volume_mm3"] == pytest.approx(2 * 100 * 80 * 18)
     assert boards[1]["weight_kg"] == pytest.approx(0.2)
     assert materials([]) == []
+
+
+def test_boards_add_up_by_wood():
+    """Three of basswood and two of white oak, of 0.37 and 0.68 x 1120 kg/m3 (Wood Handbook, table 5-3a)."""
+
+    def figures(wood, size, gravity):
+        volume = size[0] * size[1] * 18.0
+        amounts = {"wood": wood, "blank_mm3": volume, "blank_kg": volume * 1e-9 * gravity * 1120}
+        return {"size_mm": list(size), "thickness_mm": 18.0, "amounts": amounts}
+
+    oak, bass = ("white oak", (100.0, 80.0), 0.68), ("basswood", (100.0, 80.0), 0.37)
+    batch = [figures(*some) for some in (oak, bass, oak, bass, ("basswood", (300.0, 200.0), 0.37))]
+    found = by_wood(materials(batch))
+    assert [(w["wood"], w["count"]) for w in found] == [("basswood", 3), ("white oak", 2)]
+    assert found[0]["volume_mm3"] == pytest.approx((2 * 8000 + 60_000) * 18)
+    assert found[0]["weight_kg"] == pytest.approx((2 * 8000 + 60_000) * 18e-9 * 0.37 * 1120)
+    assert found[1]["weight_kg"] == pytest.approx(2 * 8000 * 18e-9 * 0.68 * 1120)
+    assert by_wood([]) == []
 
 
 def test_the_way_over_a_floor_covers_it():
@@ -179,16 +211,80 @@ def test_strokes_of_a_line(length, depth, strokes):
 
 def tasks(plan, *files, shop=None, unit="mm"):
     output = Output(files=files or ("carve",), unit=unit)
-    return tasks_of(plan, PLAIN, finish=Finish(), shop=shop or Shop(), output=output)
+    job = Job(Picture(Path("x.png")), cutters=(Cutter(8.0, depth_per_pass=2.0),), shop=shop or Shop(), output=output)
+    stencil = SHEET if "stencil" in files else None
+    template = ROUTED if "template" in files else None
+    return tasks_of(job, plan, PLAIN, coats=2.0, stencil=stencil, template=template)
 
 
-def test_tasks_are_those_the_files_are_for():
-    """A pattern alone leaves the roughing to the hand, a stencil alone has no plaque to carve and paint."""
-    plan = plan_of([pocket(Region.box((10, 10, 40, 30)))], [line((0, 0), (9, 0))])
-    assert [t.name for t in tasks(plan, "preview")] == [t.name for t in tasks(plan, "carve")]
-    assert [t.name for t in tasks(plan, "pattern")] == ["glue the pattern", "cut the V lines", "paint", "sand"]
-    assert [t.name for t in tasks(plan, "template")] == ["paint", "sand"]
-    assert tasks(plan, "stencil") == tasks(plan, "stencil", "preview") == ()
+BOX = Region.box((10, 10, 40, 30))
+SHEET = Stencil(BOX, BOX, (0.0, 0.0, 100.0, 80.0), 3.0, 0.0, (), 0.0, 0.0, (), 0, np.empty((0, 2)), 0, ())
+ROUTED = make_router_template(
+    [Region.box((20, 20, 70, 60))],
+    depth_mm=3.0,
+    plaque=(0.0, 0.0, 100.0, 80.0),
+    options=Template(bush=16.0, bit=8.0, thickness=6.0),
+    tolerance_mm=0.1,
+)
+
+HAND = ["glue the pattern", "cut the V lines", "paint", "sand"]
+BY_HAND = ["glue the pattern", "rough the pockets by hand", "cut the V lines", "paint", "sand"]
+MACHINE = ["set up the machine", "rough the pockets"]
+ROUTER = ["fix the template", "rout the pockets"]
+STENCIL = ["cut the stencil", "mark by the stencil"]
+
+
+@pytest.mark.parametrize(
+    ("files", "wanted"),
+    [
+        ("carve", MACHINE + HAND),
+        ("preview", MACHINE + HAND),
+        ("pattern", BY_HAND),
+        ("pattern preview", BY_HAND),
+        ("carve pattern", MACHINE + HAND),
+        ("template", ["cut the template", *ROUTER, *HAND]),
+        ("template pattern", ["cut the template", *ROUTER, *HAND]),
+        ("carve template", ["cut the template", *MACHINE, *HAND]),
+        ("stencil", STENCIL),
+        ("stencil preview", STENCIL + MACHINE + HAND),
+        ("stencil pattern", STENCIL + BY_HAND),
+        ("stencil template", [*STENCIL, "cut the template", *ROUTER, *HAND]),
+    ],
+)
+def test_tasks_are_those_the_files_are_for(files, wanted):
+    """Pockets are roughed once: by machine, else by router, else by hand; a stencil alone has no plaque to carve."""
+    plan = plan_of([pocket(BOX)], [line((0, 0), (9, 0))])
+    assert [t.name for t in tasks(plan, *files.split())] == wanted
+
+
+def test_sheets_take_the_time_of_their_cuts():
+    """Opening 2 (30 + 20) mm and edge 2 (100 + 80) mm at 100 mm a minute (plane geometry)."""
+    found = {t.name: t.minutes for t in tasks(plan_of(), "stencil", shop=Shop(sheet_feed=100.0, placing=7.0))}
+    assert found["cut the stencil"] == pytest.approx((100 + 360) / 100)
+    assert found["mark by the stencil"] == 7
+
+
+def test_routing_goes_round_and_over_what_the_bit_clears():
+    """A bit of 8 mm in a pocket of 50 x 40 mm: its middle goes over 42 x 32 mm, and clears all but the corners.
+
+    Those leave 4 r^2 (1 - pi/4) with r = 4 mm (plane geometry). 3 mm deep at 2 mm a pass are two passes.
+    """
+    way = routing_mm(ROUTED, stepover=0.5)
+    assert way == pytest.approx(2 * (42 + 32) + (50 * 40 - 64 * (1 - math.pi / 4)) / 4, rel=1e-3)
+    shop = Shop(router_feed=way, stepover=0.5, placing=6.0, sheet_feed=100.0)
+    found = {t.name: t.minutes for t in tasks(plan_of(), "template", shop=shop)}
+    assert found["rout the pockets"] == pytest.approx(2)
+    assert found["fix the template"] == 6
+    opening = 2 * (42 + 32) + 2 * math.pi * 8  # the bit's middle, grown by half the bush
+    x0, y0, x1, y1 = ROUTED.sheet
+    assert found["cut the template"] == pytest.approx((opening + 2 * (x1 - x0 + y1 - y0)) / 100, rel=1e-3)
+
+
+def test_roughing_by_hand_goes_by_the_wood_taken_out():
+    """30 x 20 x 3 mm are 1.8 cm3 (solid geometry)."""
+    found = {t.name: t for t in tasks(plan_of([pocket(BOX)]), "pattern", shop=Shop(clearing=0.5))}
+    assert found["rough the pockets by hand"].minutes == pytest.approx(1.8 / 0.5)
+    assert found["rough the pockets by hand"].by == "0.5 cm³ a minute"
 
 
 def test_rates_are_told_in_inches_too():

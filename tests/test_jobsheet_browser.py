@@ -60,6 +60,7 @@ def plaque_figures(name: str) -> dict:
         },
         "amounts": {
             "wood": "eastern white pine",
+            "coats": 2.0,
             "blank_mm3": 4_569_865.0,
             "blank_kg": 1.7914,
             "plaque_kg": 1.7,

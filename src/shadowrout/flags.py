@@ -10,7 +10,7 @@ from shadowrout.errors import SettingError
 from shadowrout.options import TABLES, Job, Table
 from shadowrout.schema import read_setting, settings_of
 
-ONE_A_SECTION = frozenset({"--size", "--name", "--cutter"})
+ONE_A_SECTION = frozenset({"--size", "--name", "--board-wood", "--board-coats", "--cutter"})
 """Flags that may come often: the first ``--size`` is the first plaque's, the second the second's."""
 
 _MAKES_SECTIONS = frozenset({"--size", "--cutter"})

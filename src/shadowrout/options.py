@@ -117,6 +117,12 @@ class Plaque:
         "inside shows the whole picture within the margin; fill covers all of it and cuts the rest off.",
         default="inside",
     )
+    wood: str | None = setting(
+        Choice(WOODS), "This board's species.", when_unset="the wood under [finish]", flag="--board-wood"
+    )
+    coats: float | None = setting(
+        Number(1, 10), "Coats of paint on this board.", when_unset="the coats under [finish]", flag="--board-coats"
+    )
 
 
 @dataclass(frozen=True)
@@ -131,7 +137,7 @@ class Finish:
         when_unset="all pockets of a cutter are of one depth",
     )
     deeper_by: float = setting(Length(0.1, 50), "How much deeper those pockets go.", default="2mm")
-    wood: str = setting(Choice(WOODS), "The board's species, for its weight.", default="basswood")
+    wood: str = setting(Choice(WOODS), "The boards' species, for their weight.", default="basswood")
     coats: float = setting(Number(1, 10), "Coats of paint on the whole face.", default=2)
 
 
@@ -297,6 +303,20 @@ class Shop:
         Number(0.05, 1), "How far the cutter moves over from pass to pass, as a share of its diameter.", default=0.4
     )
     plunge: float = setting(Number(0, 600, "seconds"), "Time to lift, move over and plunge, each time.", default=4)
+    router_feed: float = setting(
+        Number(10, 50_000, "mm a minute"), "How fast you move a hand-held router along its template.", default=1000
+    )
+    sheet_feed: float = setting(
+        Number(1, 50_000, "mm a minute"),
+        "How fast stencils and templates are cut, by laser, knife or saw.",
+        default=300,
+    )
+    placing: float = setting(
+        Number(0, 600, "minutes"), "Fixing a stencil or a template on a board, for each of its sheets.", default=10
+    )
+    clearing: float = setting(
+        Number(0.01, 1000, "cm3 a minute"), "Wood taken out of the pockets where that is done by hand.", default=1
+    )
     paring: float = setting(Number(1, 5000, "mm a minute"), "Pocket wall pared with the gouge.", default=100)
     strokes_per_minute: float = setting(Number(0.1, 120), "Strokes of the V tool by hand.", default=6)
     stroke_length: float = setting(Length(1, 500), "The longest line cut with one stroke.", default="25mm")

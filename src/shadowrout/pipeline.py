@@ -219,7 +219,15 @@ def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     board = board_of(job, made)
     surface = surface_of(board)
     amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
-    tasks = tasks_of(made.plan, surface, finish=job.finish, shop=job.shop, output=job.output)
+    stencil, template = templates.stencil, templates.template
+    tasks = tasks_of(
+        job,
+        made.plan,
+        surface,
+        coats=amounts.coats,
+        stencil=stencil.stencil if stencil else None,
+        template=template.template if template else None,
+    )
     return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 

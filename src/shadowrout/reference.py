@@ -20,8 +20,9 @@ A length is a text with a unit, as people write it (`"200mm"`, `"20cm"`, `"8 1/2
 millimetres; a fraction needs its unit. Headings in double brackets may come several times: one `[[plaque]]` for each
 board to make, one `[[cutter]]` for each cutter, the largest first.
 
-Every key but the picture's file has a flag of the same meaning for `shadowrout make`. `--size` and `--name` may come
-once for each plaque, `--cutter` once for each cutter; other flags hold for all plaques or cutters.
+Every key but the picture's file has a flag of the same meaning for `shadowrout make`. `--size`, `--name`,
+`--board-wood` and `--board-coats` may come once for each plaque, `--cutter` once for each cutter; other flags hold for
+all plaques or cutters.
 """
 
 

@@ -16,7 +16,7 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
-from shadowrout.jobsheet.wording import Words, minutes
+from shadowrout.jobsheet.wording import Words, counted, minutes
 from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
@@ -24,7 +24,6 @@ from shadowrout.plan import FlowLine, Plan
 from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import RegisterMark, distances
 from shadowrout.templates.tiles import tiled
-from shadowrout.units import MM_PER_INCH
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
@@ -69,21 +68,18 @@ def as_json(figures: dict[str, Any]) -> str:
 
 def summary(figures: dict[str, Any]) -> str:
     """Return the closing words: how the picture was read, the table of what was made, and the files."""
-    told = f"{figures['picture']}: {figures['method']}, finest line {figures['detail_mm']:g} mm"
+    words = Words(figures["unit"])
+    told = f"{figures['picture']}: {figures['method']}, finest line {words.short(figures['detail_mm'])}"
     notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
-    stencils = [_told_of_stencil(plaque) for plaque in figures["plaques"] if plaque["stencil"]]
-    stock = [_told_of_stock(laid) for laid in figures["stock"]]
+    stencils = [_told_of_stencil(plaque, words) for plaque in figures["plaques"] if plaque["stencil"]]
+    stock = [_told_of_stock(laid, words) for laid in figures["stock"]]
     return "\n".join([told, *notes, "", table(figures), "", *_told_of_times(figures), *stencils, *files, *stock])
 
 
-def _told_of_stock(laid: dict[str, Any]) -> str:
-    width, height = laid["size_mm"]
-    pieces = "piece" if laid["pieces"] == 1 else "pieces"
-    return (
-        f"stock: {len(laid['sheets'])} {laid['of']} sheets on {laid['pieces']} {pieces} of {width:g} x {height:g} mm: "
-        f"{', '.join(laid['files'])}"
-    )
+def _told_of_stock(laid: dict[str, Any], words: Words) -> str:
+    sheets, pieces = counted(len(laid["sheets"]), f"{laid['of']} sheet"), counted(laid["pieces"], "piece")
+    return f"stock: {sheets} on {pieces} of {words.short_size(laid['size_mm'])}: {', '.join(laid['files'])}"
 
 
 def _told_of_times(figures: dict[str, Any]) -> list[str]:
@@ -93,11 +89,12 @@ def _told_of_times(figures: dict[str, Any]) -> list[str]:
     return [f"work, about: {each} (drying not counted; your own rates go under [shop])"] if sums else []
 
 
-def _told_of_stencil(plaque: dict[str, Any]) -> str:
+def _told_of_stencil(plaque: dict[str, Any], words: Words) -> str:
     stencil = plaque["stencil"]
     return (
-        f"{plaque['name']}: the stencil has {stencil['bridges']} bridges; {stencil['carved_dark_closed_share']:.0%} of "
-        f"the carved design's dark is finer than its webs of {stencil['web_mm']:g} mm allow and stays closed"
+        f"{plaque['name']}: the stencil has {counted(stencil['bridges'], 'bridge')}; "
+        f"{stencil['carved_dark_closed_share']:.0%} of the carved design's dark is finer than its webs of "
+        f"{words.short(stencil['web_mm'])} allow and stays closed"
     )
 
 
@@ -117,7 +114,7 @@ def table(figures: dict[str, Any]) -> str:
         "lines + arcs",
         "off by",
     )
-    rows = [head, *(_row(plaque, figures["unit"]) for plaque in figures["plaques"])]
+    rows = [head, *(_row(plaque, Words(figures["unit"])) for plaque in figures["plaques"])]
     return columns(rows)
 
 
@@ -235,6 +232,7 @@ def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
         "bit_mm": template.bit_mm,
         "offset_mm": template.offset_mm,
         "thickness_mm": template.stack.thickness,
+        "depth_mm": round(template.stack.depth, _DECIMALS),
         "bit_below_base_mm": template.stack.bit_below_base,
         "unreached_mm2": round(template.unreached.area, 1),
         "under_bridges_mm2": round(template.under_bridges.area, 1),
@@ -257,6 +255,7 @@ def _amount_numbers(amounts: Amounts) -> dict[str, Any]:
     surface = amounts.surface
     return {
         "wood": amounts.wood,
+        "coats": amounts.coats,
         "blank_mm3": round(amounts.blank_mm3, 1),
         "blank_kg": round(amounts.blank_kg, _DECIMALS),
         "plaque_kg": round(amounts.plaque_kg, _DECIMALS),
@@ -316,30 +315,24 @@ def _path_numbers(figures: PathFigures) -> dict[str, Any]:
     }
 
 
-def _row(plaque: dict[str, Any], unit: str) -> tuple[str, ...]:
+def _row(plaque: dict[str, Any], words: Words) -> tuple[str, ...]:
     depths = sorted({pocket["depth_mm"] for pocket in plaque["pockets"]})
     outlines = plaque["outlines"]
     too_much = plaque["v_lines"]["sanding"]["too_much_mm"]
     return (
         plaque["name"],
-        " x ".join(_length(side, unit, 3).split()[0] for side in plaque["size_mm"]) + f" {unit}",
+        words.short_size(plaque["size_mm"]),
         str(plaque["shadows"]),
         str(len(plaque["pockets"])),
-        ", ".join(_length(depth, unit, 3) for depth in depths) or "-",
+        ", ".join(map(words.short, depths)) or "-",
         str(plaque["v_lines"]["count"]),
-        _length(plaque["widths"]["widened_mm"], unit, 0),
-        _length(plaque["widths"]["dropped_mm"], unit, 0),
+        words.short(plaque["widths"]["widened_mm"], decimals=0),
+        words.short(plaque["widths"]["dropped_mm"], decimals=0),
         f"{plaque['dark_share']:.0%}",
-        "-" if too_much is None else Words(unit).short_most(too_much),
+        "-" if too_much is None else words.short_most(too_much),
         f"{outlines['lines']} + {outlines['arcs']}",
-        _length(outlines["largest_deviation_mm"], unit, 3),
+        words.short(outlines["largest_deviation_mm"], decimals=3),
     )
-
-
-def _length(length_mm: float, unit: str, decimals: int) -> str:
-    """Return a length in the job's unit, with so many decimals of a millimetre at most; an inch gets one more."""
-    length = round(length_mm / MM_PER_INCH, decimals + 1) if unit == "in" else round(length_mm, decimals)
-    return f"{length:.{decimals + 1}f}".rstrip("0").rstrip(".") + f" {unit}"
 
 
 def _rounded(box: Box) -> list[float]:

@@ -39,7 +39,7 @@ def job_sheet(
         program=figures["program"],
         notes=figures["notes"],
         batch=(*batch_of(job, figures["plaques"], scope, words), *stock_sections(figures.get("stock", ()), words)),
-        tools=tools_of(job, scope, words),
+        tools=tools_of(job, figures["plaques"], scope, words),
         steps=steps_of(job, figures["plaques"], scope, words),
         cautions=CAUTIONS,
         plaques=[(plaque, _pictures(files[plaque.name])) for plaque in plaques],

@@ -48,6 +48,7 @@ class Amounts:
     """What one plaque takes; volumes in mm3, weights in kg, paint in litres."""
 
     wood: str
+    coats: float
     blank_mm3: float
     """The rectangular board that the plaque is cut from, without waste around it."""
     blank_kg: float
@@ -79,14 +80,18 @@ def surface_of(field: HeightField) -> Surface:
 
 
 def amounts_of(plaque: Plaque, surface: Surface, *, finish: Finish, shop: Shop) -> Amounts:
-    """Return what a plaque of settled size takes; raises ValueError where its size isn't settled."""
+    """Return what a plaque of settled size takes, in its own wood and coats where it has such, else in the job's.
+
+    Raises ValueError where its size isn't settled.
+    """
     if plaque.size is None:
         raise ValueError("a plaque's size must be settled before its board is measured")
     blank = plaque.size[0] * plaque.size[1] * plaque.thickness
     carved = surface.face_mm2 * plaque.thickness - surface.removed_mm3
-    density = density_kg_per_m3(finish.wood) / 1e9
-    litres = surface.painted_mm2 / 1e6 * finish.coats / shop.paint_coverage
-    return Amounts(finish.wood, blank, blank * density, carved * density, surface, litres)
+    wood, coats = plaque.wood or finish.wood, plaque.coats or finish.coats
+    density = density_kg_per_m3(wood) / 1e9
+    litres = surface.painted_mm2 / 1e6 * coats / shop.paint_coverage
+    return Amounts(wood, coats, blank, blank * density, carved * density, surface, litres)
 
 
 def materials(plaques: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
@@ -114,6 +119,16 @@ def materials(plaques: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
         board["volume_mm3"] += amounts["blank_mm3"]
         board["weight_kg"] += amounts["blank_kg"]
     return [boards[key] for key in sorted(boards, reverse=True)]
+
+
+def by_wood(boards: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return for each wood of ``materials`` its boards' count, volume and weight, in the alphabet's order."""
+    woods: dict[str, dict[str, Any]] = {}
+    for board in boards:
+        wood = woods.setdefault(board["wood"], {"wood": board["wood"], "count": 0, "volume_mm3": 0.0, "weight_kg": 0.0})
+        for key in ("count", "volume_mm3", "weight_kg"):
+            wood[key] += board[key]
+    return [woods[name] for name in sorted(woods)]
 
 
 def _groove_cover(field: HeightField, rows: slice) -> NDArray[np.float32]:

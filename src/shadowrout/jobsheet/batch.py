@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shadowrout.jobsheet.amounts import materials
+from shadowrout.jobsheet.amounts import by_wood, materials
 from shadowrout.jobsheet.parts import sheet_size
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.tables import Figures, Section, Table
-from shadowrout.jobsheet.wording import Words, minutes, number
+from shadowrout.jobsheet.wording import Words, coats_of, minutes
 from shadowrout.options import Cutter, Job
+
+Row = tuple[str, str, str, str]
 
 _BOARDS = (
     "Boards are counted at their finished size; add what your saw and planer take. Weights follow from the USDA Wood "
@@ -19,7 +21,7 @@ _BOARDS = (
 
 def batch_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> tuple[Section, ...]:
     """Return what to make, fetch and plan for, over all plaques."""
-    boards = (_boards(plaques, words),) if scope.plaque else ()
+    boards = tuple(_boards(plaques, words)) if scope.plaque else ()
     sheets = tuple(_sheets(job, plaques, words))
     return (
         Section("To make", tables=(_plaques(plaques, scope, words),)),
@@ -32,22 +34,68 @@ def batch_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -
     )
 
 
-def tools_of(job: Job, scope: Scope, words: Words) -> Table:
+def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Table:
     """Return the tools with what each is set to."""
-    rows = [("Laser, knife or saw", "through the sheet", "", f"kerf {words.depth(job.stencil.kerf)}")]
-    rows = rows if scope.stencil else []
-    for cutter in job.cutters if scope.machine else ():
-        depths = _pocket_depths(cutter, job, words), f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
-        wall = f"leaves {words.depth(cutter.finishing_allowance)} at the wall"
-        rows.append((f"Straight cutter, {words.length(cutter.diameter)}", *depths, wall))
-    for cutter in job.cutters[:1] if scope.template else ():
-        depths = words.depth(cutter.depth or 0.0), f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
-        bush = f"follows the template with a bush of {words.length(job.template.bush)}"
-        rows.append((f"Router bit, {words.length(job.template.bit)}", *depths, bush))
-    if scope.hand:
-        greatest = f"{words.depth(job.v_tool.greatest_depth)} at most"
-        rows.append((f"V tool, {job.v_tool.angle:g}°", greatest, "by hand", "to the line"))
+    rows = [
+        *(_sheet_tools(job, scope, words)),
+        *(_drills(plaques, words) if scope.plaque else ()),
+        *(_cutters(job, words) if scope.machine else ()),
+        *(_router(job, plaques, words) if scope.template else ()),
+        *(_hand_tools(job, plaques, scope, words) if scope.plaque else ()),
+    ]
     return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Edge"), tuple(rows))
+
+
+def _sheet_tools(job: Job, scope: Scope, words: Words) -> Iterator[Row]:
+    if scope.stencil:
+        yield "Laser, knife or saw", "through the stencil", "", f"kerf {words.depth(job.stencil.kerf)}"
+    if scope.template:
+        yield "Laser or saw", "through the template", "", "smooth, for the bush to run along"
+
+
+def _drills(plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
+    for size in _dowels_mm(plaques):
+        yield f"Drill, {words.length(size)}", "not through the board", "", "dowel holes"
+
+
+def _cutters(job: Job, words: Words) -> Iterator[Row]:
+    for cutter in job.cutters:
+        wall = f"leaves {words.depth(cutter.finishing_allowance)} at the wall" if cutter.finishing_allowance else ""
+        name = f"Straight cutter, {words.length(cutter.diameter)}"
+        yield name, _pocket_depths(cutter, job, words), _a_pass(cutter, words), wall or "to the line"
+
+
+def _router(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
+    depths = sorted({plaque["template"]["depth_mm"] for plaque in plaques})
+    guide = f"follows the template with a bush of {words.length(job.template.bush)}"
+    if job.template.bush == job.template.bit:
+        guide = "follows the template with a bearing of its own size"
+    yield (
+        f"Router bit, {words.length(job.template.bit)}",
+        " and ".join(map(words.depth, depths)),
+        _a_pass(job.cutters[0], words),
+        guide,
+    )
+
+
+def _hand_tools(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Row]:
+    if any(plaque["pockets"] for plaque in plaques):
+        work = "clears the pockets, to the line" if scope.by_hand else "to the line"
+        yield "Gouge", "to the pockets' floor", "by hand", work
+    yield (
+        f"V tool, {job.v_tool.angle:g}°",
+        f"{words.depth(job.v_tool.greatest_depth)} at most",
+        "by hand",
+        "to the line",
+    )
+
+
+def _a_pass(cutter: Cutter, words: Words) -> str:
+    return f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
+
+
+def _dowels_mm(plaques: Sequence[Figures]) -> list[float]:
+    return sorted({plaque["register"]["dowel_mm"] for plaque in plaques if plaque["register"]})
 
 
 def _pocket_depths(cutter: Cutter, job: Job, words: Words) -> str:
@@ -68,22 +116,22 @@ def _plaques(plaques: Sequence[Figures], scope: Scope, words: Words) -> Table:
         ("Plaque", [p["name"] for p in plaques], "All"),
         ("Size", [f"{words.size(p['size_mm'])}, {p['shape']}" for p in plaques], ""),
     ]
-    if scope.roughs:
+    if scope.plaque:
         columns.append(("Pockets", [f"{len(p['pockets'])}" for p in plaques], ""))
-    if scope.hand:
         columns.append(("V lines", [f"{p['v_lines']['count']}" for p in plaques], ""))
     if scope.stencil and not scope.plaque:
         columns.append(("Stencil openings", [f"{p['stencil']['openings']}" for p in plaques], ""))
-    if scope.plaque:
-        times = [total_minutes(p) for p in plaques]
-        columns.append(("Time, about", list(map(minutes, times)), minutes(sum(times))))
+    times = [total_minutes(p) for p in plaques]
+    columns.append(("Time, about", list(map(minutes, times)), minutes(sum(times))))
     heads, cells, totals = zip(*columns, strict=True)
     rows = tuple(zip(*cells, strict=True))
-    return Table("Plaques of this job", heads, rows, totals if len(rows) > 1 and scope.plaque else ())
+    return Table("Plaques of this job", heads, rows, totals if len(rows) > 1 else ())
 
 
-def _boards(plaques: Sequence[Figures], words: Words) -> Table:
+def _boards(plaques: Sequence[Figures], words: Words) -> Iterator[Table]:
+    """Yield the boards to fetch, and their sums by wood where there are several."""
     boards = materials(plaques)
+    woods = by_wood(boards)
     rows = tuple(
         (
             f"{board['count']} x {board['wood']}",
@@ -95,7 +143,12 @@ def _boards(plaques: Sequence[Figures], words: Words) -> Table:
     )
     volume, weight = (sum(board[key] for board in boards) for key in ("volume_mm3", "weight_kg"))
     total = ("All", "", words.volume(volume), words.weight(weight)) if len(rows) > 1 else ()
-    return Table("Boards", ("Boards", "Size", "Volume", "Weight, about"), rows, total)
+    yield Table("Boards", ("Boards", "Size", "Volume", "Weight, about"), rows, total)
+    if len(woods) > 1:
+        sums = tuple(
+            (w["wood"], f"{w['count']}", words.volume(w["volume_mm3"]), words.weight(w["weight_kg"])) for w in woods
+        )
+        yield Table("Boards by wood", ("Wood", "Boards", "Volume", "Weight, about"), sums)
 
 
 def _sheets(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[tuple[str, str, str]]:
@@ -117,25 +170,24 @@ def _sheet_table(sheets: tuple[tuple[str, str, str], ...]) -> Table:
 def _to_fetch(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[tuple[str, str]]:
     if scope.plaque:
         litres = sum(p["amounts"]["paint_litres"] for p in plaques)
-        yield (
-            "Paint",
-            f"{words.paint(litres)}, {number(job.finish.coats)} coats, {words.coverage(job.shop.paint_coverage)}",
-        )
-    if also := _also(plaques, scope, words):
+        coats = coats_of(*(p["amounts"]["coats"] for p in plaques))
+        yield "Paint", f"{words.paint(litres)}, {coats}, {words.coverage(job.shop.paint_coverage)}"
+    if also := _also(job, plaques, scope, words):
         yield "Also", ", ".join(also)
 
 
-def _also(plaques: Sequence[Figures], scope: Scope, words: Words) -> list[str]:
+def _also(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> list[str]:
     """Return what else to have at hand, as far as the job uses it up."""
     wanted = []
-    if sizes := {p["register"]["dowel_mm"] for p in plaques if p["register"]}:
-        across = " and ".join(words.length(size) for size in sorted(sizes))
-        wanted.append(f"dowels of {across} for the register marks")
-    if scope.hand:
-        pages = sum(p["pattern"]["sheets"] + 1 for p in plaques if p["pattern"])
-        wanted.append(
-            f"{pages} sheets of paper and glue for the pattern" if pages else "paper and glue for the drawing"
-        )
+    if sizes := _dowels_mm(plaques):
+        wanted.append(f"dowels of {' and '.join(map(words.length, sizes))} for the register marks")
+        wanted += ["plugs of the boards' own wood for their holes"] if scope.plaque else []
+    pages = sum(p["pattern"]["sheets"] + 1 for p in plaques if p["pattern"])
+    glue = "" if job.pattern.mirrored else " and glue"
+    if pages:
+        wanted.append(f"{pages} sheets of paper{glue} for the pattern")
+    elif scope.begins:
+        wanted.append(f"paper and glue for the {'drawing' if scope.carve else 'pattern'}")
     if scope.plaque:
         wanted += ["sandpaper", "scrap of the same wood to try on"]
     return wanted

@@ -8,13 +8,15 @@ from typing import Any
 from shadowrout.jobsheet.tables import Facts, Figures, Section, Table
 from shadowrout.jobsheet.wording import Words, counted, share
 
+_SAME_MM = 1e-3
+
 
 def parts_of(plaque: Figures, words: Words) -> Iterator[Section]:
     """Yield a section for each part that was made."""
     if plaque["stencil"]:
         yield _stencil(plaque["stencil"], words)
     if plaque["template"]:
-        yield _template(plaque["template"], words)
+        yield _template(plaque["template"], plaque["pockets"], words)
     if plaque["pattern"]:
         yield _pattern(plaque["pattern"], words)
     if plaque["register"]:
@@ -53,7 +55,7 @@ def _stencil(stencil: Figures, words: Words) -> Section:
     return Section("Stencil", facts, tables if gone else (), notices)
 
 
-def _template(template: Figures, words: Words) -> Section:
+def _template(template: Figures, pockets: Sequence[Figures], words: Words) -> Section:
     bit, bush = words.length(template["bit_mm"]), words.length(template["bush_mm"])
     sheets = template["sheets"]
     left = [
@@ -62,11 +64,15 @@ def _template(template: Figures, words: Words) -> Section:
         if template[key] >= 0.5
     ]
     facts: Facts = (
-        ("Sheets", counted(sheets, "sheet")),
-        ("Sheet", f"{sheet_size(template['sheet_mm'], words)}, {words.length(template['thickness_mm'])} thick"),
+        ("Sheets", f"{sheets}"),
+        (
+            "Size of each" if sheets > 1 else "Size",
+            f"{sheet_size(template['sheet_mm'], words)}, {words.length(template['thickness_mm'])} thick",
+        ),
         ("Lies", _lies(template["sheet_mm"], words)),
         ("Placed by", _placed_by(template)),
         ("Bit and bush", f"bit {bit}, bush {bush}: openings {words.depth(template['offset_mm'])} larger all round"),
+        ("Depth", _one_depth(template["depth_mm"], pockets, words)),
         ("Bit stands out", f"{words.depth(template['bit_below_base_mm'])} below the router's base"),
         ("Left for the gouge", "; ".join(left) or "nothing of the pockets"),
     )
@@ -74,6 +80,13 @@ def _template(template: Figures, words: Words) -> Section:
     if sheets > 1:
         remark = "Use the sheets one after the other, each in the same place: what one of them bridges, another opens."
     return Section("Router template", facts, remark=remark)
+
+
+def _one_depth(depth_mm: float, pockets: Sequence[Figures], words: Words) -> str:
+    """Return the depth of all openings, and whether some pockets were planned less deep."""
+    shallower = sum(pocket["depth_mm"] < depth_mm - _SAME_MM for pocket in pockets)
+    less = f"; {counted(shallower, 'pocket')} of the plan would need less" if shallower else ""
+    return f"{words.depth(depth_mm)}, the same in all openings{less}"
 
 
 def _placed_by(template: Figures) -> str:

@@ -8,27 +8,40 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Scope:
-    """Whether a machine roughs from the drawing, hands carve along it, and what is cut beside the plaque."""
+    """Which files there are to work by."""
 
-    machine: bool
-    hand: bool
-    template: bool
-    stencil: bool
+    carve: bool = False
+    pattern: bool = False
+    template: bool = False
+    stencil: bool = False
+    preview: bool = False
 
     @property
     def plaque(self) -> bool:
-        """Whether the plaque itself is made, so that wood, paint and sanding are to be planned."""
-        return self.machine or self.hand or self.template
+        """Whether the plaque itself is made or planned, with all its work by hand, wood, paint and sanding."""
+        return self.begins or self.preview
 
     @property
-    def roughs(self) -> bool:
-        """Whether pockets are roughed out by machine or by a router on a template."""
-        return self.machine or self.template
+    def begins(self) -> bool:
+        """Whether work on the board can begin: by pictures alone it is only planned."""
+        return self.drawn or self.template
+
+    @property
+    def drawn(self) -> bool:
+        """Whether a drawing shows the hand where to cut, each pocket with its number."""
+        return self.carve or self.pattern
+
+    @property
+    def machine(self) -> bool:
+        """Whether a machine roughs the pockets; a plan by pictures alone counts on one."""
+        return self.carve or (self.plaque and not self.begins)
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether the pockets, too, are cut by hand, since nothing was made for a machine or a router."""
+        return self.plaque and not (self.machine or self.template)
 
 
 def scope_of(files: Collection[str]) -> Scope:
-    """Return the work that the asked-for ``files`` are for; previews alone are made to plan a whole plaque by."""
-    whole = "carve" in files or set(files) == {"preview"}
-    return Scope(
-        machine=whole, hand=whole or "pattern" in files, template="template" in files, stencil="stencil" in files
-    )
+    """Return the work that the asked-for ``files`` are for."""
+    return Scope(**dict.fromkeys(files, True))

@@ -11,7 +11,7 @@ from shadowrout.jobsheet.parts import parts_of
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.strokes import LEAST_LISTED_MM
 from shadowrout.jobsheet.tables import Facts, Figures, Section, Table
-from shadowrout.jobsheet.wording import Words, minutes, share
+from shadowrout.jobsheet.wording import Words, coats_of, minutes, share
 from shadowrout.options import Job
 from shadowrout.plan.sanding import LOST_SHARE
 
@@ -42,6 +42,8 @@ class PlaqueSheet:
     look: str
     """What the finished look shows, in words."""
     planned: str
+    holes: str
+    """What to know of the dowel holes in that picture; empty without any."""
     limit: str
     """How much to sand at most, with its reason; empty without V lines."""
     sections: tuple[Section, ...]
@@ -52,18 +54,20 @@ def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSh
     sections = (
         _board(job, plaque, scope, words),
         *(_pockets(plaque, scope, words) if scope.plaque else ()),
-        *(_by_hand(plaque, words) if scope.hand else ()),
+        *(_by_hand(plaque, words) if scope.plaque else ()),
         *parts_of(plaque, words),
-        *((_amounts(plaque, words), _times(plaque, scope)) if scope.plaque else ()),
+        *((_amounts(plaque, words),) if scope.plaque else ()),
+        _times(plaque, scope),
         _files(plaque),
     )
-    limit = _limit(job, plaque, words) if scope.hand else ""
+    limit = _limit(job, plaque, words) if scope.plaque else ""
     size = words.size(plaque["size_mm"])
     look = (
         f"The finished plaque “{plaque['name']}”, {plaque['shape']}, {size}: painted shadows over "
-        f"{share(plaque['dark_share'])} of the picture, bare {job.finish.wood} everywhere else."
+        f"{share(plaque['dark_share'])} of the picture, bare {plaque['amounts']['wood']} everywhere else."
     )
-    return PlaqueSheet(plaque["name"], size, look, words.depth(job.finish.sanding_loss), limit, sections)
+    holes = " The dark dots in its border are the dowel holes, before they are plugged." if plaque["register"] else ""
+    return PlaqueSheet(plaque["name"], size, look, words.depth(job.finish.sanding_loss), holes, limit, sections)
 
 
 def _by_hand(plaque: Figures, words: Words) -> Iterator[Section]:
@@ -86,12 +90,17 @@ def _board(job: Job, plaque: Figures, scope: Scope, words: Words) -> Section:
 
 
 def _pockets(plaque: Figures, scope: Scope, words: Words) -> Iterator[Section]:
-    """Yield the pockets; cutters and their paths are told of where a machine follows them."""
-    if not plaque["pockets"]:
+    """Yield the pockets: by cutter where a machine follows one, one by one where a drawing has their numbers."""
+    pockets = plaque["pockets"]
+    if not pockets:
         return
-    rest = f"Of the shadow, {share(plaque['rest_share'])} is too narrow for the cutters and is left to the V tool."
-    machine = (_pocket_groups(plaque, words),) if scope.machine else ()
-    yield Section("Pockets", tables=(*machine, _each_pocket(plaque, words)), remark=rest)
+    rest = f"Of the shadow, {share(plaque['rest_share'])} lies outside the pockets and is left to the V tool."
+    tables = (
+        *((_pocket_groups(plaque, words),) if scope.machine else ()),
+        *((_each_pocket(plaque, scope, words),) if scope.drawn else ()),
+    )
+    area = words.area(sum(pocket["area_mm2"] for pocket in pockets))
+    yield Section("Pockets", (("Pockets", f"{len(pockets)}, {area} in all"),), tables, rest)
 
 
 def _pocket_groups(plaque: Figures, words: Words) -> Table:
@@ -111,18 +120,18 @@ def _pocket_groups(plaque: Figures, words: Words) -> Table:
     return Table("By cutter and depth", ("Cutter", "Depth", "Passes", "Pockets", "Cutter path"), rows)
 
 
-def _each_pocket(plaque: Figures, words: Words) -> Table:
-    rows = tuple(
-        (
-            f"{p['number']}",
-            words.short(p["cutter_mm"]),
-            words.short(p["depth_mm"]),
-            f"{p['passes']}",
-            words.short_area(p["area_mm2"]),
-        )
-        for p in plaque["pockets"]
-    )
-    return Table("One by one, as numbered in the drawing", ("Pocket", "Cutter", "Depth", "Passes", "Area"), rows)
+def _each_pocket(plaque: Figures, scope: Scope, words: Words) -> Table:
+    """Return the pockets by their numbers; the machine's cutters and passes only where there is one."""
+    columns = [("Pocket", [f"{p['number']}" for p in plaque["pockets"]])]
+    if scope.machine:
+        columns.append(("Cutter", [words.short(p["cutter_mm"]) for p in plaque["pockets"]]))
+    columns.append(("Depth", [words.short(p["depth_mm"]) for p in plaque["pockets"]]))
+    if scope.machine:
+        columns.append(("Passes", [f"{p['passes']}" for p in plaque["pockets"]]))
+    columns.append(("Area", [words.short_area(p["area_mm2"]) for p in plaque["pockets"]]))
+    head, cells = zip(*columns, strict=True)
+    paper = "drawing" if scope.carve else "pattern"
+    return Table(f"One by one, as numbered in the {paper}", head, tuple(zip(*cells, strict=True)))
 
 
 def _strokes(plaque: Figures, words: Words) -> Iterator[Section]:
@@ -213,7 +222,7 @@ def _amounts(plaque: Figures, words: Words) -> Section:
     amounts = plaque["amounts"]
     facts = (
         ("Surface to paint", f"{words.area(amounts['painted_mm2'])}, the carved face with all its walls"),
-        ("Paint", words.paint(amounts["paint_litres"])),
+        ("Paint", f"{words.paint(amounts['paint_litres'])}, {coats_of(amounts['coats'])}"),
         ("Board", f"{words.volume(amounts['blank_mm3'])}, about {words.weight(amounts['blank_kg'])}"),
         ("Carved away", words.chips(amounts["removed_mm3"])),
     )
@@ -234,14 +243,15 @@ def _times(plaque: Figures, scope: Scope) -> Section:
 
 
 def _not_counted(plaque: Figures, scope: Scope) -> str:
-    left_out = ["drying", "breaks"]
-    if scope.template and not scope.machine:
-        left_out.append("work with the template")
-    elif plaque["pockets"] and not scope.machine:
-        left_out.append("roughing by hand")
-    if scope.stencil:
-        left_out.append("work with the stencil")
-    return f"{', '.join(left_out[:-1])} and {left_out[-1]} not counted"
+    left_out = ["drying", "breaks"] if scope.plaque else ["breaks"]
+    if scope.carve and scope.template:
+        left_out.append("routing along the template in the machine's place")
+    if scope.begins and plaque["register"]:
+        left_out.append("dowel holes and their plugs")
+    if scope.begins and plaque["shape"] != "rectangle":
+        left_out.append("cutting out")
+    told = " and ".join(filter(None, (", ".join(left_out[:-1]), left_out[-1])))
+    return f"{told} not counted"
 
 
 def _files(plaque: Figures) -> Section:

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from shadowrout.depths import half_angle_tan
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.tables import Figures
-from shadowrout.jobsheet.wording import Words, counted, number
+from shadowrout.jobsheet.wording import Words, coats_of, counted
 from shadowrout.options import Job
+
+_PRINT = "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
 
 
 @dataclass(frozen=True)
@@ -22,28 +24,44 @@ class Step:
 
 def steps_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> tuple[Step, ...]:
     """Return the steps in their order, without those that none of the plaques or the job's files needs."""
+    stencil, mark = (_stencil(plaques), _marking(plaques, scope)) if scope.stencil else ((), ())
+    if not scope.begins:
+        return (*stencil, *mark, *(_only_pictures() if scope.preview else ()))
     return (
-        *(_trial(plaques, scope) if scope.plaque else ()),
-        *(_stencil(plaques) if scope.stencil else ()),
-        *(_dowel_holes(plaques, scope) if scope.plaque else ()),
+        *_trial(plaques),
+        *stencil,
+        *_dowel_holes(plaques, scope),
         *_roughing(job, plaques, scope, words),
-        *(_marking(plaques, scope) if scope.stencil else ()),
-        *(_hand_work(job, plaques, scope, words) if scope.hand else ()),
-        *(_finishing(job, plaques, scope, words) if scope.plaque else ()),
+        *mark,
+        *_pattern(job, plaques, scope),
+        *(_roughing_by_hand(plaques) if scope.by_hand else ()),
+        *_hand_work(job, plaques, scope, words),
+        *_finishing(job, plaques, scope, words),
     )
 
 
-def _trial(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
+def _only_pictures() -> Iterator[Step]:
+    yield Step(
+        "Make the drawings",
+        "Of the plaques only pictures were made, to choose by; the tools, amounts and times are there to plan with. "
+        "Before the work begins make the job with carve, pattern or template among its files: its sheet then has "
+        "the order of work.",
+    )
+
+
+def _trial(plaques: Sequence[Figures]) -> Iterator[Step]:
     cuts = [
-        *(["one pocket"] if _has_pockets(plaques) and scope.roughs else []),
-        *(["a few V lines of each width"] if _has_v_lines(plaques) and scope.hand else []),
+        *(["one pocket"] if _has_pockets(plaques) else []),
+        *(["a few V lines of each width"] if _has_v_lines(plaques) else []),
     ]
     cut = f"cut {' and '.join(cuts)}, paint and sand them" if cuts else "paint a face and sand it"
-    yield Step("Try", f"On scrap of the same wood {cut}. Change the settings until the scrap looks right.")
+    woods = {plaque["amounts"]["wood"] for plaque in plaques}
+    scrap = "scrap of the same wood" if len(woods) == 1 else "scrap of each wood"
+    yield Step("Try", f"On {scrap} {cut}. Change the settings until the scrap looks right.")
 
 
 def _stencil(plaques: Sequence[Figures]) -> Iterator[Step]:
-    dowels = " with its dowel holes" if _has_register(plaques) else ""
+    dowels = " and the dowel holes" if _has_register(plaques) else ""
     yield Step(
         "Cut the stencil",
         "From the same sheet cut the kerf test first, measure it, and make the job again if your kerf is another. Then "
@@ -54,12 +72,18 @@ def _stencil(plaques: Sequence[Figures]) -> Iterator[Step]:
 def _dowel_holes(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     if not _has_register(plaques):
         return
-    by = "They line up what is laid on the face later, so drill them first"
-    by += ", while the board lies as the machine will cut it." if scope.machine else "."
-    yield Step("Drill", f"Drill the dowel holes where each plaque's sheet says, and not through the board. {by}")
+    lying = ", while the board lies as the machine will cut it" if scope.machine else ""
+    yield Step(
+        "Drill",
+        "Drill the dowel holes where each plaque's sheet says, and not through the board. They line up what is laid on "
+        f"the face later, so drill them first{lying}. They show in the finished face until they are plugged. If you "
+        "want none, make the job again with dowel = 0 under [register]: then the board's edge and middle lines line "
+        "things up.",
+    )
 
 
 def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
+    """Yield the roughing that comes before anything is drawn on the face or glued to it."""
     if not _has_pockets(plaques):
         return
     if scope.template:
@@ -67,17 +91,11 @@ def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) 
     if scope.machine:
         cutters = {pocket["cutter_mm"] for plaque in plaques for pocket in plaque["pockets"]}
         order = ", those of the larger cutter first" if len(cutters) > 1 else ""
-        also = "Where no template is used, cut" if scope.template else "Cut"
+        also = "Or by machine, in place of the template, cut" if scope.template else "Cut"
         yield Step(
             "Rough",
             f"{also} the pockets{order}. Of each pocket the drawing has the wall and the line of the cutter's "
             "centre: use one of the two, and let no other program move the centre line again.",
-        )
-    elif not scope.template and scope.hand:
-        yield Step(
-            "Rough",
-            "This job has no drawing for a machine. After gluing the pattern take what is hatched down to the depth "
-            "noted in it; or make the job's carve drawing, and rough by machine before the pattern is glued.",
         )
 
 
@@ -88,32 +106,37 @@ def _by_template(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator
     what = (
         "the template's sheets on the face in turn, each in the same place" if several else "the template on the face"
     )
+    holes = " and the dowel holes" if any(s["dowels"] for p in plaques for s in p["template"]["placing"]) else ""
     yield Step(
         "Cut the template",
-        f"Cut the openings, then the edge, of {counted(sheets, 'sheet')} {words.length(job.template.thickness)} "
+        f"Cut the openings{holes}, then the edge, of {counted(sheets, 'sheet')} {words.length(job.template.thickness)} "
         "thick. The bush runs along the openings: make them smooth.",
     )
+    guided = f"in a bush of {bush}" if job.template.bush > job.template.bit else "with a bearing of its own size"
     yield Step(
         "Rout",
-        f"Fix {what}, {_placed(plaques)}. Rout the openings with a bit of {bit} in "
-        f"a bush of {bush}, in passes, until the bit stands out as far as the sheet says. Try it on scrap.",
+        f"Fix {what}, {_placed(plaques)}. Rout the openings with a bit of {bit} {guided}, in passes, until the bit "
+        "stands out as far as the sheet says. Try it on scrap.",
     )
 
 
 def _placed(plaques: Sequence[Figures]) -> str:
     """Return what puts a template in its place: dowels where each of its sheets has two holes, else lines, too."""
-    sheets = [sheet for plaque in plaques for sheet in plaque["template"]["placing"]]
+    holes = [len(sheet["dowels"]) for plaque in plaques for sheet in plaque["template"]["placing"]]
+    lines = "by its centre lines, drawn on the board too"
     by = "by dowels through the holes that it shares with the board"
-    if not all(len(sheet["dowels"]) >= 2 for sheet in sheets):
-        by += ", or where it has fewer than two, by its centre lines, drawn on the board too"
+    if not any(holes):
+        by = lines
+    elif min(holes) < 2:
+        by += f", or where it has fewer than two, {lines}"
     return f"{by}; its text says how far the board's edge lies inside its own"
 
 
 def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     by = "its edges, which stand over the board's by the same on opposite sides"
     if _has_register(plaques):
-        by = "the dowels" if scope.plaque else f"{by}, drill the dowel holes through it, put the dowels in"
-    boards = "On boards that get no pattern, lay" if scope.hand else "Lay"
+        by = "the dowels" if scope.begins else f"{by}, drill the dowel holes through it, put the dowels in"
+    boards = "On boards that get no paper, lay" if scope.drawn else "Lay"
     yield Step(
         "Mark",
         f"{boards} the stencil on the face, lined up by {by}, and hold it flat. Draw round its openings, or dab paint "
@@ -121,10 +144,39 @@ def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     )
 
 
-def _hand_work(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
-    yield Step("Glue the pattern", _pattern(plaques, scope))
+def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
+    """Yield how the drawing that the hand goes by comes onto the face."""
+    by = "the board's edge"
+    if _has_register(plaques):
+        by = "the register marks"
+    elif _has_pockets(plaques) and not scope.by_hand:
+        by = "the pockets' walls"
+    if scope.pattern and job.pattern.mirrored:
+        how = f"lay it face down on the face, lined up by {by}, and transfer it by heat or carbon"
+        yield Step("Transfer the pattern", f"{_PRINT} It is mirrored: {how}.")
+    elif scope.pattern:
+        yield Step("Glue the pattern", f"{_PRINT} Glue it to the face, lined up by {by}.")
+    elif scope.carve:
+        how = f"Print the drawing at full size, measure the print, and glue it to the face, lined up by {by}."
+        yield Step("Glue the drawing", how)
+    else:
+        how = "All that is left to do by hand goes by the paper pattern, and this job has none: make it again with"
+        how += f" pattern among its files and the same settings. Glue it to the face, lined up by {by}."
+        yield Step("Glue a pattern", how)
+
+
+def _roughing_by_hand(plaques: Sequence[Figures]) -> Iterator[Step]:
     if _has_pockets(plaques):
-        yield Step("Pare", "With the gouge take the wood between the pockets' walls and the edge of the shadow.")
+        yield Step(
+            "Rough",
+            "Take what is hatched down to the depth noted in it. (A machine can do that before the pattern is on the "
+            "face: make the job with carve among its files.)",
+        )
+
+
+def _hand_work(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
+    if pare := _paring(job, plaques):
+        yield Step("Pare", pare)
     if any(plaque["flow_lines"]["count"] for plaque in plaques):
         deepest = max(plaque["flow_lines"]["greatest_below_floor_mm"] for plaque in plaques)
         yield Step(
@@ -133,40 +185,44 @@ def _hand_work(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words)
         )
     if _has_v_lines(plaques):
         wider = 2 * half_angle_tan(job.v_tool.angle) * job.finish.sanding_loss
+        paper = "drawing" if scope.carve and not scope.pattern else "pattern"
         yield Step(
             "Carve",
             "Cut the V lines along their centre. A stroke's width tells its depth: cut until it is as wide as on the "
-            f"pattern, and by {words.depth(wider)} wider, which the planned sanding takes again.",
+            f"{paper}, and by {words.depth(wider)} wider, which the planned sanding takes again.",
         )
 
 
-def _pattern(plaques: Sequence[Figures], scope: Scope) -> str:
-    by = "the board's edge"
-    if _has_register(plaques):
-        by = "the register marks"
-    elif _has_pockets(plaques) and scope.roughs:
-        by = "the pockets' walls"
-    if any(plaque["pattern"] for plaque in plaques):
-        how = "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
-        return f"{how} Glue it to the face, lined up by {by}."
-    return f"Print the drawing at full size, measure the print, and glue it to the face, lined up by {by}."
+def _paring(job: Job, plaques: Sequence[Figures]) -> str:
+    """Return what the gouge does in the pockets: to the line, and what a router's bit can't reach."""
+    told = []
+    if _has_pockets(plaques) and any(cutter.finishing_allowance for cutter in job.cutters):
+        told.append("With the gouge take the wood between the pockets' walls and the edge of the shadow.")
+    if any(p["template"] and p["template"]["unreached_mm2"] + p["template"]["under_bridges_mm2"] >= 1 for p in plaques):
+        told.append("Where the template kept the router's bit out of a pocket, clear it by hand to the same depth.")
+    return " ".join(told)
 
 
 def _finishing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
-    lines = _has_v_lines(plaques) and scope.hand
     if any(plaque["shape"] != "rectangle" for plaque in plaques):
-        yield Step("Cut out", "Cut the plaque out along the board's edge in the drawing, and smooth the edge.")
-    paper = "Take the paper and its glue off. " if scope.hand else ""
-    yield Step(
-        "Paint",
-        f"{paper}Paint the whole face, {number(job.finish.coats)} coats, down into every cut. Let each dry as its tin "
-        "says.",
-    )
+        by = "in the drawing" if scope.carve else "on the pattern"
+        yield Step("Cut out", f"Cut the plaque out along the board's edge {by}, and smooth the edge.")
+    if _has_register(plaques):
+        yield Step(
+            "Plug",
+            "Glue plugs of the board's own wood into the dowel holes, their grain along the board's, and trim them "
+            "flush. A hole left open is painted and stays dark.",
+        )
+    paper = "" if scope.pattern and job.pattern.mirrored else "Take the paper and its glue off. "
+    coats = {plaque["amounts"]["coats"] for plaque in plaques}
+    many = coats_of(*coats) + (", as its sheet says" if len(coats) > 1 else "")
+    yield Step("Paint", f"{paper}Paint the whole face, {many}, down into every cut. Let each dry as its tin says.")
     yield Step(
         "Sand",
         "Measure the board's thickness before the first stroke, then sand evenly: "
         f"{words.depth(job.finish.sanding_loss)} in all is planned. Measure often, at the same marked places.",
     )
+    lines = _has_v_lines(plaques)
     limit = " Each plaque's sheet says how much is too much; stop before that even if paint is left." if lines else ""
     yield Step("Stop", f"Stop when the light parts are clean wood.{limit}")
     if lines:

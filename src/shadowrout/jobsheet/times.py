@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from shadowrout.depths import passes
+from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Surface
 from shadowrout.jobsheet.scope import scope_of
-from shadowrout.jobsheet.wording import Words, share
-from shadowrout.options import Finish, Output, Shop
+from shadowrout.jobsheet.wording import Words, coats_of, share
+from shadowrout.options import Cutter, Job, Shop
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
+from shadowrout.templates.router import RouterTemplate
+from shadowrout.templates.stencil_values import Stencil
 
+_ERROR_MM = 0.01
 _MM2_PER_10_CM_SQUARE = 10_000.0
 
 
@@ -24,26 +29,66 @@ class Task:
     by: str
 
 
-def tasks_of(plan: Plan, surface: Surface, *, finish: Finish, shop: Shop, output: Output) -> tuple[Task, ...]:
-    """Return the work on one plaque in its order, without what its plan and the files of ``output`` don't need.
+def tasks_of(
+    job: Job,
+    plan: Plan,
+    surface: Surface,
+    *,
+    coats: float,
+    stencil: Stencil | None = None,
+    template: RouterTemplate | None = None,
+) -> tuple[Task, ...]:
+    """Return the work on one plaque in its order, without what its plan and the files of the job don't need.
 
-    Work on stencils and templates has no rate and isn't among it.
+    Pockets are roughed in one way: by machine where there is a drawing for it, else by a router along the
+    ``template``, else by hand.
     """
-    scope, words = scope_of(output.files), Words(str(output.unit))
+    shop, scope, words = job.shop, scope_of(job.output.files), Words(str(job.output.unit))
     return (
-        *(_roughing(plan, shop, words) if scope.machine else ()),
-        *(_hand_work(plan, shop, words) if scope.hand else ()),
-        *(_finishing(surface, finish, shop, words) if scope.plaque else ()),
+        *(_stencil(stencil, shop, words) if stencil else ()),
+        *(_template(template, shop, words) if template else ()),
+        *(_by_machine(plan, shop, words) if scope.machine else ()),
+        *(_by_router(template, job.cutters[0], shop, words) if template and not scope.machine else ()),
+        *(_hand_work(plan, shop, words, pockets_too=scope.by_hand) if scope.plaque else ()),
+        *(_finishing(surface, coats, shop, words) if scope.plaque else ()),
     )
 
 
-def _finishing(surface: Surface, finish: Finish, shop: Shop, words: Words) -> tuple[Task, ...]:
+def _stencil(stencil: Stencil, shop: Shop, words: Words) -> Iterable[Task]:
+    yield _sheet_task("cut the stencil", [stencil.drawn], stencil.sheet, shop, words)
+    yield Task("mark by the stencil", shop.placing, f"{shop.placing:g} min a sheet")
+
+
+def _template(template: RouterTemplate, shop: Shop, words: Words) -> Iterable[Task]:
+    yield _sheet_task("cut the template", template.openings, template.sheet, shop, words)
+
+
+def _sheet_task(name: str, openings: Sequence[Region], sheet: Box, shop: Shop, words: Words) -> Task:
+    """Return the cutting of sheets of one size, each with its openings and its edge; holes are left out."""
+    x0, y0, x1, y1 = sheet
+    cut = sum(opening.perimeter + 2 * (x1 - x0 + y1 - y0) for opening in openings)
+    return Task(name, cut / shop.sheet_feed, f"{words.run(cut)} of cut, feed {words.feed(shop.sheet_feed)}")
+
+
+def _by_router(template: RouterTemplate, cutter: Cutter, shop: Shop, words: Words) -> Iterable[Task]:
+    sheets = len(template.openings)
+    yield Task("fix the template", sheets * shop.placing, f"{shop.placing:g} min a sheet")
+    count = passes(template.stack.depth, cutter)
+    yield Task(
+        "rout the pockets",
+        count * routing_mm(template, stepover=shop.stepover) / shop.router_feed,
+        f"{count} {'pass' if count == 1 else 'passes'}, feed {words.feed(shop.router_feed)}, "
+        f"stepover {share(shop.stepover)} of the bit",
+    )
+
+
+def _finishing(surface: Surface, coats: float, shop: Shop, words: Words) -> tuple[Task, ...]:
     square = words.square_10_cm
     return (
         Task(
             "paint",
-            surface.painted_mm2 / _MM2_PER_10_CM_SQUARE * shop.painting * finish.coats,
-            f"{finish.coats:g} coats, {shop.painting:g} min for {square} each; drying not counted",
+            surface.painted_mm2 / _MM2_PER_10_CM_SQUARE * shop.painting * coats,
+            f"{coats_of(coats)}, {shop.painting:g} min for {square} each; drying not counted",
         ),
         Task(
             "sand",
@@ -60,6 +105,12 @@ def clearing_mm(pocket: Pocket, *, stepover: float) -> float:
     """
     round_it = sum(_perimeter(ring) for ring in pocket.cutter_path.rings())
     return round_it + pocket.cutter_path.area / (stepover * pocket.cutter_mm)
+
+
+def routing_mm(template: RouterTemplate, *, stepover: float) -> float:
+    """Return the way of a router's bit over all pockets, once: round each opening, then over all that it clears."""
+    round_it = sum(opening.offset(-template.bush_mm / 2, error=_ERROR_MM).perimeter for opening in template.openings)
+    return round_it + template.cleared.area / (stepover * template.bit_mm)
 
 
 def roughing_minutes(pocket: Pocket, shop: Shop) -> float:
@@ -81,7 +132,7 @@ def flow_strokes_for(line: FlowLine, shop: Shop) -> int:
     return max(along, 1) * max(math.ceil(line.below_floor_mm / shop.stroke_depth), 1)
 
 
-def _roughing(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
+def _by_machine(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
     if not plan.pockets:
         return
     cutters = len({pocket.cutter_mm for pocket in plan.pockets})
@@ -93,16 +144,18 @@ def _roughing(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
     )
 
 
-def _hand_work(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
+def _hand_work(plan: Plan, shop: Shop, words: Words, *, pockets_too: bool) -> Iterable[Task]:
     yield Task("glue the pattern", shop.gluing, f"{shop.gluing:g} min a plaque")
+    if pockets_too and plan.pockets:
+        removed = sum(pocket.volume_mm3 for pocket in plan.pockets)
+        yield Task("rough the pockets by hand", removed / (1000 * shop.clearing), words.clearing(shop.clearing))
     walls = [ring for p in plan.pockets if p.allowance_mm > 0 for ring in p.wall.rings()]
     if walls:
         minutes = sum(map(_perimeter, walls)) / shop.paring
         yield Task("pare the pocket walls", minutes, f"{words.length(shop.paring)} of wall a minute")
     if plan.flow_lines:
-        yield _stroke_task(
-            "cut the flow lines", sum(flow_strokes_for(line, shop) for line in plan.flow_lines), shop, words
-        )
+        strokes = sum(flow_strokes_for(line, shop) for line in plan.flow_lines)
+        yield _stroke_task("cut the flow lines", strokes, shop, words)
     if plan.v_lines:
         yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop, words)
 

@@ -74,13 +74,26 @@ class Words:
             return f"{rounded_down(depth_mm / MM_PER_INCH, 3):.3f} in"
         return f"{rounded_down(depth_mm, 2):.2f} mm"
 
-    def short(self, length_mm: float) -> str:
-        """Return a length in the shop's unit alone, for a table's cell.
+    def short(self, length_mm: float, *, decimals: int = 2) -> str:
+        """Return a length in the shop's unit alone, for a table's cell, with so many decimals of a millimetre.
 
-        >>> Words("mm").short(3), Words("in").short(3)
-        ('3.00 mm', '0.118 in')
+        An inch gets one decimal more.
+
+        >>> Words("mm").short(3), Words("in").short(3), Words("in").short(254, decimals=0)
+        ('3.00 mm', '0.118 in', '10.0 in')
         """
-        return f"{length_mm / MM_PER_INCH:.3f} in" if self.inches else f"{length_mm:.2f} mm"
+        if self.inches:
+            return f"{length_mm / MM_PER_INCH:.{decimals + 1}f} in"
+        return f"{length_mm:.{decimals}f} mm"
+
+    def short_size(self, size_mm: tuple[float, float]) -> str:
+        """Return a width x height in the shop's unit alone.
+
+        >>> Words("mm").short_size((215.9, 254)), Words("in").short_size((215.9, 254))
+        ('215.9 x 254 mm', '8.5 x 10 in')
+        """
+        told = (self.short(side).split()[0].rstrip("0").rstrip(".") for side in size_mm)
+        return f"{' x '.join(told)} {self.unit}"
 
     def short_area(self, area_mm2: float) -> str:
         """Return a pocket's area in the shop's unit alone.
@@ -159,6 +172,17 @@ class Words:
         told = f"{volume_mm3 / 1000:.0f} cm³"
         return told + (f" ({volume_mm3 / MM_PER_INCH**3:.1f} cu in)" if self.inches else "")
 
+    def clearing(self, cm3_per_minute: float) -> str:
+        """Return how fast wood is taken out by hand.
+
+        >>> Words("mm").clearing(1), Words("in").clearing(1.5)
+        ('1 cm³ a minute', '1.5 cm³ (0.09 cu in) a minute')
+        """
+        told = f"{number(cm3_per_minute)} cm³"
+        if self.inches:
+            told += f" ({1000 * cm3_per_minute / MM_PER_INCH**3:.2f} cu in)"
+        return f"{told} a minute"
+
     def paint(self, litres: float) -> str:
         """Return an amount of paint in millilitres, rounded up to 5; in inches also in US fluid ounces.
 
@@ -221,6 +245,16 @@ def counted(count: int, thing: str) -> str:
     ('1 sheet', '2 sheets')
     """
     return f"{count} {thing}" if count == 1 else f"{count} {thing}s"
+
+
+def coats_of(*coats: float) -> str:
+    """Return how many coats of paint, for plaques that may differ.
+
+    >>> coats_of(2.0), coats_of(1.0), coats_of(3, 2, 2)
+    ('2 coats', '1 coat', '2 or 3 coats')
+    """
+    told = " or ".join(map(number, sorted(set(coats))))
+    return f"{told} coat" if told == "1" else f"{told} coats"
 
 
 def number(value: float) -> str:
