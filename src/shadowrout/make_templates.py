@@ -24,6 +24,9 @@ from shadowrout.templates.stencil_values import Stencil
 DETAIL_OF_WEB = 4 / 3
 """Finest line of a stencil's own design over its web: finer ones would be lost again between webs."""
 
+_SPOT_MM = 0.05
+"""How exactly the widest shadow is measured for a message."""
+
 SHEET_RIM_MM = 6.0
 """How far a stencil's sheet reaches past the plaque where its size isn't set."""
 
@@ -66,6 +69,7 @@ def check_settings(job: Job, layouts: Sequence[Layout]) -> None:
                 )
             sheet = _sheet(job, layout.board_mm)
             stencil_checks.check_settings(Region.empty(), sheet, job.stencil, layout.board_mm)
+            stencil_checks.check_keep_out((x0, y0, x1, y1), job.stencil)
         if "template" in job.output.files:
             check_template(job.template, job.template.islands)
 
@@ -132,6 +136,15 @@ def _sheet(job: Job, board: Box) -> Box:
 
 
 def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
+    if not made.plan.pockets:
+        cutters = " and ".join(f"{cutter.diameter:g}mm" for cutter in job.cutters)
+        _, radius = made.design.shadow.widest_spot(precision=_SPOT_MM)
+        raise SettingError(
+            "cutter.diameter",
+            f"{cutters} makes no pocket on {made.plaque.name}, so that a template has nothing to guide; the widest "
+            f"shadow is {2 * radius:.1f}mm across: give a smaller cutter, a larger plaque, more dark, or leave "
+            "template out of output.files",
+        )
     template = make_router_template(
         [pocket.wall for pocket in made.plan.pockets],
         depth_mm=max((pocket.depth_mm for pocket in made.plan.pockets), default=0.0),

@@ -27,6 +27,8 @@ from shadowrout.templates.tiles import tiled
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
+_SPOT_MM = 0.02
+"""How exactly the widest shadow is measured for a cutter that finds none wide enough."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,11 +72,31 @@ def summary(figures: dict[str, Any]) -> str:
     """Return the closing words: how the picture was read, the table of what was made, and the files."""
     words = Words(figures["unit"])
     told = f"{figures['picture']}: {figures['method']}, finest line {words.short(figures['detail_mm'])}"
+    if words.inches:
+        told += "; files and job sheet in inches (--unit mm for millimetres)"
     notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
+    idle = [_told_of_idle(plaque, cutter, words) for plaque in figures["plaques"] for cutter in plaque["idle_cutters"]]
     stencils = [_told_of_stencil(plaque, words) for plaque in figures["plaques"] if plaque["stencil"]]
     stock = [_told_of_stock(laid, words) for laid in figures["stock"]]
-    return "\n".join([told, *notes, "", table(figures), "", *_told_of_times(figures), *stencils, *files, *stock])
+    closing = [*_told_of_times(figures), *idle, *stencils, *files, *stock]
+    return "\n".join([told, *notes, "", table(figures), "", *closing])
+
+
+def _told_of_idle(plaque: dict[str, Any], cutter: dict[str, Any], words: Words) -> str:
+    """Return that a cutter has no pocket, why, and what would help."""
+    diameter, needs = words.short(cutter["cutter_mm"]), words.short(cutter["needs_mm"])
+    told = f"{plaque['name']}: the {diameter} cutter has no pocket: "
+    if cutter["widest_shadow_mm"] < cutter["needs_mm"]:
+        widest = words.short(cutter["widest_shadow_mm"])
+        return (
+            f"{told}it needs a shadow {needs} wide, allowance included, and the widest is {widest}; "
+            "a smaller cutter, a larger plaque or more --dark would help"
+        )
+    return (
+        f"{told}what it could rough out is smaller than its least pocket of {cutter['least_pocket_mm2']:.4g} mm2, or a "
+        "larger cutter takes it; --least-pocket or a larger plaque would help"
+    )
 
 
 def _told_of_stock(laid: dict[str, Any], words: Words) -> str:
@@ -136,6 +158,7 @@ def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
         "slivers_dropped": made.design.slivers_dropped,
         "widths": _width_numbers(made.widths),
         "pockets": [_pocket_numbers(pocket) for pocket in made.paths.pockets],
+        "idle_cutters": _idle_cutter_numbers(job, made),
         "rest_share": round(made.plan.rest.area / made.design.shadow.area, _DECIMALS),
         "uncut_share": round(made.plan.uncut_share, _DECIMALS),
         "v_lines": _v_line_numbers(made.plan),
@@ -277,6 +300,24 @@ def _pocket_numbers(member: PocketPaths) -> dict[str, Any]:
         "volume_mm3": round(pocket.volume_mm3, 1),
         "cutter_path_mm": round(sum(float(path.lengths.sum()) for path in member.cutter_path), 1),
     }
+
+
+def _idle_cutter_numbers(job: Job, made: MadePlaque) -> list[dict[str, float]]:
+    """Return the cutters that have no pocket, each with the width it needs and that of the widest shadow."""
+    used = {pocket.cutter_mm for pocket in made.plan.pockets}
+    idle = [cutter for cutter in job.cutters if cutter.diameter not in used]
+    if not idle:
+        return []
+    _, radius = made.design.shadow.widest_spot(precision=_SPOT_MM)
+    return [
+        {
+            "cutter_mm": cutter.diameter,
+            "needs_mm": round(cutter.diameter + 2 * cutter.finishing_allowance, _DECIMALS),
+            "widest_shadow_mm": round(2 * radius, 2),
+            "least_pocket_mm2": cutter.least_pocket or 0.0,
+        }
+        for cutter in idle
+    ]
 
 
 def _v_line_numbers(plan: Plan) -> dict[str, Any]:

@@ -123,8 +123,8 @@ def make_router_template(
     board's register ``marks`` become holes of every sheet on which they are a web clear of its openings and edge.
 
     Raises SettingError for a bit larger than the bush, a bush that reaches through the template, or an unknown
-    word for ``islands``; PromiseError, with the place, for an island that can't be held, openings that take too many
-    sheets, or no pocket that takes the bit.
+    word for ``islands``, a bit that no pocket takes whatever the bush; PromiseError, with the place, for an island
+    that can't be held, openings that take too many sheets, or no pocket that takes the bit in its bush.
     """
     check_template(options, islands)
     wanted = _Wanted(union_all(pockets).simplified(_ERROR_MM), depth_mm, plaque, tolerance_mm, islands, tuple(marks))
@@ -133,7 +133,10 @@ def make_router_template(
     except _RefusedError:
         raise
     except PromiseError as problem:
-        raise PromiseError(f"{problem}; {_what_works(wanted, options)}") from None
+        works = _smaller_bush(wanted, options)
+        if works is None:
+            raise _no_pocket_takes(wanted.asked, options) from None
+        raise PromiseError(f"{problem}; {works}") from None
 
 
 class _RefusedError(PromiseError):
@@ -152,8 +155,8 @@ class _Wanted:
     marks: tuple[RegisterMark, ...]
 
 
-def _what_works(wanted: _Wanted, options: TemplateOptions) -> str:
-    """Return the largest of a few smaller bushes with which a template can be made, or the largest bit to try."""
+def _smaller_bush(wanted: _Wanted, options: TemplateOptions) -> str | None:
+    """Return the largest of a few smaller bushes with which a template can be made; None where none can."""
     for share in _SMALLER_BUSHES:
         bush = round(options.bit + share * (options.bush - options.bit), 2)
         try:
@@ -162,10 +165,19 @@ def _what_works(wanted: _Wanted, options: TemplateOptions) -> str:
             continue
         bearing = " (a bearing of the bit's own size)" if share == 0 else ""
         return f"with this bit a bush of {bush:g}mm works{bearing}"
-    if wanted.asked.is_empty:
-        return "there is no pocket at all"
-    _, radius = wanted.asked.widest_spot(precision=0.1)
-    return f"no bush works with this bit; the widest pocket is {2 * radius:.1f}mm wide: use a thinner bit than that"
+    return None
+
+
+def _no_pocket_takes(asked: Region, options: TemplateOptions) -> SettingError:
+    """Return the error for a bit that goes into no pocket, whatever the bush."""
+    if asked.is_empty:
+        return SettingError("template.bit", f"{options.bit:g}mm finds no pocket, since there is none at all")
+    _, radius = asked.widest_spot(precision=0.1)
+    return SettingError(
+        "template.bit",
+        f"{options.bit:g}mm goes into no pocket, whatever the bush; the widest is {2 * radius:.1f}mm across: give a "
+        "thinner bit than that, or a larger plaque",
+    )
 
 
 def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.errors import PromiseError
+from shadowrout.errors import PromiseError, SettingError, ShadowroutError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 from shadowrout.templates.criterion import holds, holds_by_vector
@@ -50,6 +50,8 @@ touches several: tried in turn until the sheet holds."""
 
 _KERF_ERROR_MM = 0.003
 _HOLE_ERROR_MM = 0.01
+_SPOT_MM = 0.05
+"""How exactly the widest shadow is measured for a message."""
 
 
 def make_stencil(
@@ -95,11 +97,22 @@ def make_stencil(
     if not drop_islands and (lost := losses(bench.inside > 0.5, field > 0, bench.grid, options.web)):
         raise refusal(lost, shadow, lambda factor: _works_at(factor, shadow, sheet, options, tolerance_mm))
     if openings.is_empty and not shadow.is_empty:
-        raise PromiseError(
-            f"stencil: no opening is left with webs of {options.web:g}mm and openings of {options.least_opening:g}mm "
-            "at least; use a coarser or larger design, a narrower web, or a smaller stencil.least_opening"
-        )
+        raise _nothing_open(shadow, options)
     return _described(bench, held, field, openings, options)
+
+
+def _nothing_open(shadow: Region, options: StencilOptions) -> ShadowroutError:
+    """Return the error for a design of which no opening is left."""
+    _, radius = shadow.widest_spot(precision=_SPOT_MM)
+    told = f"no opening is left; the design's widest shadow is {2 * radius:.1f}mm across"
+    if options.least_opening >= 2 * radius:
+        return SettingError(
+            "stencil.least_opening", f"{options.least_opening:g}mm: {told}; give less than that, or a larger plaque"
+        )
+    return PromiseError(
+        f"stencil: {told}, and webs take {options.web:g}mm, openings {options.least_opening:g}mm at least "
+        f"({LEAST_AREA_MM2:g}mm2); give a larger plaque, more dark, or a smaller stencil.web and stencil.least_opening"
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
+from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Box, Region
 
 if TYPE_CHECKING:
@@ -27,6 +28,17 @@ def check_settings(shadow: Region, sheet: Box, options: StencilOptions, plaque: 
             raise SettingError(
                 "stencil.keep_out", f"the box {_numbers(box)} is empty; give left, bottom, right, top in mm"
             )
+
+
+def check_keep_out(field: Box, options: StencilOptions) -> None:
+    """Raise SettingError where the boxes leave no place for a bridge on the design's field."""
+    boxes = [Region.box(box) for box in options.keep_out]
+    if boxes and Region.box(field).difference(union_all(boxes)).is_empty:
+        raise SettingError(
+            "stencil.keep_out",
+            f"its boxes cover the whole design, {_span(field)}, so that no bridge could hold anything; leave part of "
+            "it free",
+        )
 
 
 def check_holes(holes: Region, sheet: Box, web_mm: float) -> None:
