@@ -351,7 +351,7 @@ class Output:
     )
     unit: str | None = setting(
         Choice(("mm", "in")),
-        "The unit of the files and the job sheet.",
+        "The unit of the files; in also adds inches on the job sheet.",
         when_unset="in where the first plaque's size is written in inches, else mm",
     )
     dxf: Literal["R2010", "R2000", "R12"] = setting(

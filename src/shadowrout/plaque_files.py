@@ -111,11 +111,12 @@ def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     held = templates.stencil
     if held is None:
         return {}
+    unit = Unit(str(job.output.unit))
     picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
     return {
         **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
         "stencil.png": png_bytes(picture),
-        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(), unit=Unit(str(job.output.unit))), job),
+        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(inches=unit is Unit.INCH), unit=unit), job),
     }
 
 

@@ -73,7 +73,7 @@ def summary(figures: dict[str, Any]) -> str:
     words = Words(figures["unit"])
     told = f"{figures['picture']}: {figures['method']}, finest line {words.short(figures['detail_mm'])}"
     if words.inches:
-        told += "; files and job sheet in inches (--unit mm for millimetres)"
+        told += "; files in inches, and inches on the job sheet (--unit mm for millimetres)"
     notes = [f"Note: {note}" for note in figures["notes"]]
     files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
     idle = [_told_of_idle(plaque, cutter, words) for plaque in figures["plaques"] for cutter in plaque["idle_cutters"]]

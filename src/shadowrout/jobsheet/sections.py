@@ -214,7 +214,10 @@ def _sanding(plaque: Figures, words: Words) -> Iterator[Section]:
                 first,
             ),
         ),
-        remark=f"Strokes under {words.short(LEAST_LISTED_MM)} are left out. x runs to the right and y up from zero.",
+        remark=(
+            f"Strokes shorter than {words.short(LEAST_LISTED_MM)} are cut like the others, and drawn on the pattern, "
+            "but not listed here. x runs to the right and y up from zero."
+        ),
     )
 
 
