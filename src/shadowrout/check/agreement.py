@@ -7,19 +7,17 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.curves import Curve, middles, sampled, vertices
 from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Nearest
+from shadowrout.check.near import Nearest, Neighbours
 
 LIMIT_MM = 0.001
 
 _SLACK_MM = 1e-6
 _SEARCH_MM = 1.0
-_LINES_APART_MM = 1e5
 _ADVICE = "make the plaque again; until then trust neither file"
 
 
@@ -84,22 +82,17 @@ def _in_space(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Findin
 
 
 def _vertices_missed(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Finding]:
-    """Yield the vertices that their own line in space doesn't pass; a fourth coordinate keeps the lines apart."""
-    wanted, points = [], []
-    for index, (line, twin) in enumerate(zip(lines, solid, strict=True)):
+    """Yield the first vertex of each line that its own line in space doesn't pass."""
+    for line, twin in zip(lines, solid, strict=True):
         depths = line.profile["depth_mm"]
         if line.curve is None or twin.curve is None or len(depths) != len(line.curve.vertices):
             continue
-        wanted.append(np.column_stack([line.curve.vertices, np.negative(depths), _apart_by(index, len(depths))]))
-        heights = twin.heights_mm
-        points.append(np.column_stack([twin.curve.vertices, heights, _apart_by(index, len(heights))]))
-    if not wanted:
-        return
-    every = np.concatenate(wanted)
-    off = np.asarray(cKDTree(np.concatenate(points)).query(every)[0])
-    for index in _first_of_each(every[:, 3], off):
-        x, y, z, _ = every[index].tolist()
-        yield Finding((x, y), f"the line in space misses a vertex {-z:g} mm deep by {off[index]:.4f} mm", _ADVICE)
+        wanted = np.column_stack([line.curve.vertices, np.negative(depths)])
+        points = np.column_stack([twin.curve.vertices, twin.heights_mm])
+        off = np.linalg.norm(wanted - points[Neighbours(points).indices(wanted)[:, 0]], axis=1)
+        for index in _first_of_each(np.zeros(len(off)), off):
+            x, y, z = wanted[index].tolist()
+            yield Finding((x, y), f"the line in space misses a vertex {-z:g} mm deep by {off[index]:.4f} mm", _ADVICE)
 
 
 def _points_aside(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Finding]:
@@ -114,10 +107,6 @@ def _points_aside(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Fi
         yield Finding((x, y), f"the line in space lies {aside[index]:.4f} mm beside the line", _ADVICE)
 
 
-def _apart_by(index: int, count: int) -> NDArray[np.float64]:
-    return np.full(count, index * _LINES_APART_MM)
-
-
 def _first_of_each(owner: NDArray[np.generic], off: NDArray[np.float64]) -> list[int]:
     """Return the first index of each owner that is further off than both files' rounding allows."""
     beyond = np.flatnonzero(off > 2 * LIMIT_MM)
@@ -130,8 +119,7 @@ def _layer(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[float, list[
     if len(ours) != len(theirs):
         findings.append(Finding(None, f"{len(ours)} shapes in the SVG, {len(theirs)} in the DXF", _ADVICE))
     pairs, alone = paired(ours, theirs)
-    for a, b in pairs:
-        off, place = apart(a, b)
+    for (a, b), (off, place) in zip(pairs, apart(pairs), strict=True):
         worst = max(worst, off)
         if off > LIMIT_MM + _SLACK_MM:
             findings.append(Finding(place, f"a shape lies {off:.4f} mm apart in SVG and DXF", _ADVICE))
@@ -177,23 +165,35 @@ def _separation(a: Shape, b: Shape) -> float:
     return float(np.abs(boxes[0] - boxes[1]).max())
 
 
-def apart(a: Shape, b: Shape) -> tuple[float, tuple[float, float]]:
-    """Return the largest distance between two shapes in mm, and where it is."""
+def apart(pairs: Sequence[tuple[Shape, Shape]]) -> list[tuple[float, tuple[float, float]]]:
+    """Return the largest distance between the two shapes of each pair in mm, and where it is.
+
+    Vertex by vertex and arc middle by arc middle where all of them meet, else along samples.
+    """
+    meeting = _meeting(pairs)
+    return [(meeting[i], a.place) if i in meeting else _two_apart(a, b) for i, (a, b) in enumerate(pairs)]
+
+
+def _meeting(pairs: Sequence[tuple[Shape, Shape]]) -> dict[int, float]:
+    """Return by its index how far each pair's vertices and arc middles lie apart, of those within the limit."""
+    curves = [(i, a.curve, b.curve) for i, (a, b) in enumerate(pairs) if a.curve is not None and b.curve is not None]
+    curves = [(i, a, b) for i, a, b in curves if a.closed == b.closed and len(a.vertices) == len(b.vertices)]
+    if not curves:
+        return {}
+    indices, ours, theirs = zip(*curves, strict=True)
+    first = np.cumsum([0, *(len(curve.vertices) for curve in ours)])[:-1]
+    off = np.maximum(*(np.hypot(*(of(ours) - of(theirs)).T) for of in (vertices, middles)))
+    return {i: far for i, far in zip(indices, np.maximum.reduceat(off, first).tolist(), strict=True) if far <= LIMIT_MM}
+
+
+def _two_apart(a: Shape, b: Shape) -> tuple[float, tuple[float, float]]:
     if a.curve is None or b.curve is None:
         return _separation(a, b), a.at
     return _curves_apart(a.curve, b.curve)
 
 
 def _curves_apart(a: Curve, b: Curve) -> tuple[float, tuple[float, float]]:
-    """Return the largest distance between two curves and where it is.
-
-    Vertex by vertex and arc middle by arc middle where both have the same pieces, else along samples.
-    """
-    if a.closed == b.closed and a.vertices.shape == b.vertices.shape:
-        places = np.vstack([a.vertices, a.middles])
-        off = np.hypot(*(places - np.vstack([b.vertices, b.middles])).T)
-        if off.max() <= LIMIT_MM:
-            return float(off.max()), a.start
+    """Return the largest distance between two curves along samples of both, and where it is."""
     one, other = (sampled([curve], sagitta_mm=0.0002, step_mm=0.05) for curve in (a, b))
     worst, place = 0.0, a.start
     for points, against in ((one.points, other), (other.points, one)):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from shadowrout.check.curves import Points
+from shadowrout.check.curves import middles, vertices
 from shadowrout.check.drawing_file import DrawingFile, Shape, role_of_layer
 
 SAME_MM = 0.0001
@@ -31,16 +31,12 @@ def groups(files: Iterable[DrawingFile], *roles: str) -> list[tuple[str, Drawing
 
 
 def _same(ours: list[Shape], theirs: list[Shape]) -> bool:
-    return [_form(shape) for shape in ours] == [_form(shape) for shape in theirs] and all(
-        np.allclose(_places(ours, what), _places(theirs, what), rtol=0, atol=SAME_MM)
-        for what in ("vertices", "middles")
-    )
+    if [_form(shape) for shape in ours] != [_form(shape) for shape in theirs]:
+        return False
+    one, other = ([shape.curve for shape in shapes if shape.curve is not None] for shapes in (ours, theirs))
+    return all(np.allclose(of(one), of(other), rtol=0, atol=SAME_MM) for of in (vertices, middles))
 
 
 def _form(shape: Shape) -> tuple[str, float | None, bool, int]:
     closed, vertices = (shape.curve.closed, len(shape.curve.vertices)) if shape.curve is not None else (False, 0)
     return role_of_layer(shape.layer), shape.marks.get("cutter_mm"), closed, vertices
-
-
-def _places(shapes: list[Shape], what: str) -> Points:
-    return np.concatenate([np.empty((0, 2)), *(getattr(shape.curve, what) for shape in shapes)])

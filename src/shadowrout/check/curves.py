@@ -17,6 +17,7 @@ Points = NDArray[np.float64]
 """Array of shape (n, 2): x and y in mm, y up."""
 
 _STRAIGHT = 1e-12
+_NO_PIECE = np.zeros(1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,13 +69,6 @@ class Curve:
         lengths: NDArray[np.float64] = np.abs(b - a) / np.sinc(2 * np.arctan(np.abs(self.bulges)) / np.pi)
         return lengths
 
-    @property
-    def middles(self) -> Points:
-        """The middle of each piece: it stands off its chord's middle by half the chord times the bulge."""
-        a, b = self.pieces
-        z = (a + b) / 2 - 0.5j * (b - a) * self.bulges
-        return np.column_stack([z.real, z.imag])
-
 
 @dataclass(frozen=True, eq=False)
 class Samples:
@@ -101,6 +95,23 @@ class Samples:
         return np.split(self.points, np.searchsorted(self.owner, np.arange(1, self.curves)))
 
 
+def vertices(curves: Sequence[Curve]) -> Points:
+    """Return the vertices of all curves, in order."""
+    return np.concatenate([np.empty((0, 2)), *(curve.vertices for curve in curves)])
+
+
+def middles(curves: Sequence[Curve]) -> Points:
+    """Return the middle of each piece of all curves, in order, and an open curve's last vertex after its own.
+
+    A middle stands off its chord's middle by half the chord times the bulge.
+    """
+    if not curves:
+        return np.empty((0, 2))
+    a, b, bulges, _ = pieces_of(curves)
+    z = (a + b) / 2 - 0.5j * (b - a) * bulges
+    return np.column_stack([z.real, z.imag])
+
+
 def sampled(curves: Sequence[Curve], *, sagitta_mm: float, step_mm: float = np.inf) -> Samples:
     """Return points on all curves, no further apart than ``step_mm`` along them, every vertex among them.
 
@@ -109,14 +120,14 @@ def sampled(curves: Sequence[Curve], *, sagitta_mm: float, step_mm: float = np.i
     """
     if not curves:
         return Samples(np.empty((0, 2)), np.empty(0, np.intp), np.empty(0, np.intp), 0)
-    starts, ends, bulges, owner = _pieces_of(curves)
+    starts, ends, bulges, owner = pieces_of(curves)
     chords, angles = np.abs(ends - starts), 4 * np.arctan(bulges)
     size = np.abs(bulges)
     radii = np.where(size > _STRAIGHT, chords * (1 + size**2) / np.maximum(4 * size, _STRAIGHT), 0.0)
     arcs = np.where(size > _STRAIGHT, np.abs(angles) * radii, chords)
     counts = np.maximum(np.abs(angles) / np.sqrt(8 * sagitta_mm / np.maximum(radii, sagitta_mm)), arcs / step_mm)
-    points = _along(starts, ends, bulges, np.maximum(1, np.ceil(counts)).astype(np.intp))
     counts = np.maximum(1, np.ceil(counts)).astype(np.intp)
+    points = _along(starts, ends, bulges, counts)
     belongs = np.repeat(owner, counts)
     return Samples(points, belongs, _after(belongs, curves), len(curves))
 
@@ -126,22 +137,26 @@ def sampled_rings(rings: Sequence[Points], *, step_mm: float) -> Samples:
     return sampled([Curve(ring, np.zeros(len(ring)), closed=True) for ring in rings], sagitta_mm=1.0, step_mm=step_mm)
 
 
-def _pieces_of(
+def pieces_of(
     curves: Sequence[Curve],
 ) -> tuple[NDArray[np.complex128], NDArray[np.complex128], NDArray[np.float64], NDArray[np.intp]]:
     """Return start, end, bulge and curve of every piece; an open curve ends with a piece of no length."""
-    starts, ends, bulges, owner = [], [], [], []
-    for index, curve in enumerate(curves):
-        a, b = curve.pieces
-        bulge = curve.bulges
-        if not curve.closed:
-            last = complex(*curve.vertices[-1])
-            a, b, bulge = np.append(a, last), np.append(b, last), np.append(bulge, 0.0)
-        starts.append(a)
-        ends.append(b)
-        bulges.append(bulge)
-        owner.append(np.full(len(a), index, np.intp))
-    return np.concatenate(starts), np.concatenate(ends), np.concatenate(bulges), np.concatenate(owner)
+    z, bulges, counts, closed = _joined(curves)
+    last = np.cumsum(counts) - 1
+    ends = np.append(z[1:], z[:1])
+    ends[last] = np.where(closed, z[last - counts + 1], z[last])
+    return z, ends, bulges, np.repeat(np.arange(len(counts)), counts)
+
+
+def _joined(
+    curves: Sequence[Curve],
+) -> tuple[NDArray[np.complex128], NDArray[np.float64], NDArray[np.intp], NDArray[np.bool_]]:
+    """Return all vertices in order, a bulge for each, and of each curve how many and whether it is closed."""
+    points = vertices(curves)
+    bulges = [part for c in curves for part in ((c.bulges,) if c.closed else (c.bulges, _NO_PIECE))]
+    counts = np.array([len(curve.vertices) for curve in curves], dtype=np.intp)
+    z = points[:, 0] + 1j * points[:, 1]
+    return z, np.concatenate(bulges), counts, np.array([curve.closed for curve in curves])
 
 
 def _along(

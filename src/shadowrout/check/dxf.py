@@ -66,6 +66,7 @@ class _Reading:
     def __init__(self, file: DrawingFile, document: Any) -> None:
         self.file = file
         self.document = document
+        self.known_layers: set[str] = set()
 
     def read(self) -> None:
         self.file.version = VERSIONS.get(self.document.dxfversion, self.document.dxfversion)
@@ -110,6 +111,7 @@ class _Reading:
             file.fault(Promise.MARKED, f"the application id {APPLICATION} is not registered", _AGAIN)
         standing = {"0", "defpoints", "*adsk_constraints"}
         file.layers = [x.dxf.name for x in self.document.layers if x.dxf.name.lower() not in standing]
+        self.known_layers = {name.lower() for name in file.layers}
         if file.version == "R12":
             for name in file.layers:
                 if not _R12_NAME.fullmatch(name):
@@ -122,7 +124,7 @@ class _Reading:
 
     def entity(self, entity: Any) -> None:
         layer, kind = entity.dxf.layer, entity.dxftype()
-        if layer.lower() not in {name.lower() for name in self.file.layers}:
+        if layer.lower() not in self.known_layers:
             self.file.fault(Promise.MARKED, f"a {kind} lies on the layer {layer}, which is not in the table", _AGAIN)
         role, marks = self.marks(entity, layer, kind)
         scale = MM[self.file.unit]

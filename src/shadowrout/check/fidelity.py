@@ -53,7 +53,7 @@ def _compared(names: str, file: DrawingFile, design: Samples, limit_mm: float) -
         (written.points, design, "the written shadow lies {} mm off the design"),
         (design.points, written, "an edge of the design is {} mm from the nearest written outline"),
     ):
-        distances = Nearest(other).distances(points, exact_above_mm=0.8 * limit_mm)
+        distances = Nearest(other).distances(points, exact_above_mm=limit_mm)
         worst = max(worst, float(distances.max()))
         beyond = np.where(distances > limit_mm + ROUNDING_MM, distances, 0.0)
         for index in worst_places(points, beyond, apart_mm=_APART_MM, most=_MOST_FINDINGS):

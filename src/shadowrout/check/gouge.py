@@ -17,7 +17,7 @@ from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Enclosed, Nearest, worst_places
-from shadowrout.check.raster import Grid, distance_px
+from shadowrout.check.raster import Grid, distance_px, grown_by_one
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
@@ -103,7 +103,7 @@ class _Shadow:
         covered[grid.touched(paths.points)] = True
         swept = distance_px(covered) * grid.pixel_mm <= radius_mm + _NEAR_PX * grid.pixel_mm
         dark = grid.enclosed(self.samples)
-        rows, columns = _without_the_obvious(swept & (distance_px(~dark) <= _NEAR_PX), distance_px(dark))
+        rows, columns = _without_the_obvious(swept & grown_by_one(~dark), dark)
         points = grid.centres(rows, columns)
         if not len(points):
             return points, np.empty(0)
@@ -123,14 +123,16 @@ class _Shadow:
 
 
 def _without_the_obvious(
-    candidates: NDArray[np.bool_], beyond_px: NDArray[np.float32]
+    candidates: NDArray[np.bool_], dark: NDArray[np.bool_]
 ) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
     """Return rows and columns of the candidates, of those far outside only the furthest ones.
 
     Where a whole hole is swept there are very many of them, and each alone would do.
     """
     rows, columns = np.nonzero(candidates)
-    beyond = beyond_px[rows, columns]
+    if len(rows) <= _MOST_OBVIOUS:
+        return rows, columns
+    beyond = distance_px(dark)[rows, columns]
     far = np.flatnonzero(beyond > _OBVIOUS_PX)
     if len(far) <= _MOST_OBVIOUS:
         return rows, columns

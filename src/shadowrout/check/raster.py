@@ -73,3 +73,8 @@ def distance_px(mask: NDArray[np.bool_]) -> NDArray[np.float32]:
         return np.full(mask.shape, np.inf, dtype=np.float32)
     distances = cv2.distanceTransform((~mask).view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
     return np.asarray(distances, dtype=np.float32)
+
+
+def grown_by_one(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the pixels of the mask and their eight neighbours."""
+    return cv2.dilate(mask.view(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)

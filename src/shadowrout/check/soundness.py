@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from shadowrout.check.curves import Curve, Points, sampled
+from shadowrout.check.curves import Curve, Points, Samples, pieces_of, sampled
 from shadowrout.check.drawing_file import CLOSED_ROLES, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
@@ -54,32 +54,41 @@ def _faults(shapes: Sequence[Shape], *, closed: bool) -> Iterator[Finding]:
 
 
 def _empty_pieces(curves: Sequence[Curve]) -> Iterator[Finding]:
-    for curve in curves:
-        a, b = curve.pieces
-        empty = np.flatnonzero(a == b)
-        if len(empty) or len(curve.vertices) < 2:
-            index = int(empty[0]) if len(empty) else 0
-            yield Finding(_place(curve.vertices[index]), "a path has a piece of no length", _ADVICE)
+    if not curves:
+        return
+    starts, ends, _, owner = pieces_of(curves)
+    empty = starts == ends
+    last = np.searchsorted(owner, np.arange(len(curves)), side="right") - 1
+    empty[last] &= [curve.closed or len(curve.vertices) < 2 for curve in curves]
+    for index in np.unique(owner[empty], return_index=True)[1]:
+        place = starts[empty][index]
+        yield Finding((float(place.real), float(place.imag)), "a path has a piece of no length", _ADVICE)
 
 
 def _doubled(curves: Sequence[Curve]) -> list[int]:
     """Return the indices of the curves that lie on an earlier one."""
     seen: dict[tuple[int, ...], list[int]] = {}
     twice = []
-    lines = sampled(curves, sagitta_mm=0.01).split()
-    for index, line in enumerate(lines):
-        keys = _keys(line)
-        if any(_same(line, lines[other]) for other in {other for key in keys for other in seen.get(key, ())}):
+    samples = sampled(curves, sagitta_mm=0.01)
+    lines = samples.split()
+    for index, keys in enumerate(_keys(samples)):
+        others = {other for key in keys for other in seen.get(key, ())}
+        if any(_same(lines[index], lines[other]) for other in others):
             twice.append(index)
         for key in keys:
             seen.setdefault(key, []).append(index)
     return twice
 
 
-def _keys(line: Points) -> list[tuple[int, ...]]:
-    """Return two coarse forms of a curve's box; curves that coincide share one, however their sides round."""
-    box = np.concatenate([line.min(axis=0), line.max(axis=0)]) / _BOX_MM
-    return [tuple(np.floor(box + shift).astype(int).tolist()) for shift in (0.0, 0.5)]
+def _keys(lines: Samples) -> Iterator[tuple[tuple[int, ...], ...]]:
+    """Yield two coarse forms of each curve's box; curves that coincide share one, however their sides round."""
+    if not lines.curves:
+        return
+    first = np.searchsorted(lines.owner, np.arange(lines.curves))
+    boxes = np.hstack([side.reduceat(lines.points, first) for side in (np.minimum, np.maximum)]) / _BOX_MM
+    forms = [np.floor(boxes + shift).astype(int).tolist() for shift in (0.0, 0.5)]
+    for one, other in zip(*forms, strict=True):
+        yield tuple(one), tuple(other)
 
 
 def _same(one: Points, other: Points) -> bool:

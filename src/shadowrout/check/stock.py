@@ -173,8 +173,7 @@ def _held_against(file: DrawingFile, sheet: Lying, own: Path) -> tuple[float, li
     there = agreement.by_layer(replace(drawn, shapes=moved))
     for layer in sorted(here.keys() | there.keys()):
         pairs, alone = agreement.paired(here.get(layer, []), there.get(layer, []))
-        for a, b in pairs:
-            off, place = agreement.apart(a, b)
+        for (a, b), (off, place) in zip(pairs, agreement.apart(pairs), strict=True):
             worst = max(worst, off)
             if off > LIMIT_MM or a.text != b.text or a.marks != b.marks:
                 what = f"{file.name}, layer {layer}: a shape isn't as {sheet.name} has it ({off:.4f} mm off)"

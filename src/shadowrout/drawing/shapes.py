@@ -87,12 +87,18 @@ class Marks:
 
     def items(self) -> list[tuple[str, float]]:
         """Return (field's name, number) of each single number that is set, in a fixed order."""
-        every = [(field.name, getattr(self, field.name)) for field in fields(self) if field.name != "profile"]
+        every = [(name, getattr(self, name)) for name in _SINGLE_MARKS]
         return [(name, float(value)) for name, value in every if value is not None]
 
     def over(self, common: Marks) -> Marks:
         """Return these marks with the gaps filled from ``common``."""
+        if common == _NO_MARKS:
+            return self
         return Marks(**{**dict(common.items()), **dict(self.items())}, profile=self.profile or common.profile)
+
+
+_SINGLE_MARKS = tuple(field.name for field in fields(Marks) if field.name != "profile")
+_NO_MARKS = Marks()
 
 
 @dataclass(frozen=True, eq=False)

@@ -26,7 +26,7 @@ from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Point, render
-from shadowrout.writers.dxf_polyline import add_polyline
+from shadowrout.writers.dxf_polyline import Polylines
 from shadowrout.writers.lines_3d import points_3d
 from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 
@@ -77,6 +77,7 @@ class _Dxf:
         self.file: Document = Document.new(version)  # ezdxf.new would log a warning about R12 and units
         self.space = self.file.modelspace()
         self.file.appids.new(APPLICATION)
+        self.polylines = Polylines(self.file, APPLICATION)
 
     def page(self, drawing: Drawing, box: Box) -> None:
         self.unit, self.flat_mm = drawing.unit, drawing.flat_mm
@@ -111,11 +112,12 @@ class _Dxf:
             entry.rgb = colour
 
     def path(self, path: ArcPath, marks: Marks) -> None:
-        self.flat_path(path, marks)
+        strings = self.numbers(marks)
+        self.flat_path(path, self.depth(marks), [f"role={self.current.role}", *strings])
         if marks.profile is not None:
-            self.path_in_space(path, marks, marks.profile)
+            self.path_in_space(path, marks.profile, [f"role={self.current.role}{IN_SPACE}", *strings])
 
-    def path_in_space(self, path: ArcPath, marks: Marks, profile: Profile) -> None:
+    def path_in_space(self, path: ArcPath, profile: Profile, strings: list[str]) -> None:
         """Draw a path once more, at its true depth all along, on a layer of its own."""
         name = self.name + (IN_SPACE.upper() if self.version == "R12" else IN_SPACE)
         if not self.file.layers.has_entry(name):
@@ -123,21 +125,16 @@ class _Dxf:
         mm = self.unit.mm
         points = points_3d(path, [depth / mm for depth in profile.depths_mm], flat=self.flat_mm / mm)
         rows = [(x, y, z, 0.0) for x, y, z in (points.round(DECIMALS[self.unit]) + 0.0).tolist()]
-        line = add_polyline(self.file, rows, layer=name, closed=path.closed, in_space=True)
-        self.mark(line, marks, suffix=IN_SPACE)
+        self.polylines.add(rows, layer=name, closed=path.closed, in_space=True, strings=strings)
 
-    def flat_path(self, path: ArcPath, marks: Marks) -> None:
+    def flat_path(self, path: ArcPath, z: float, strings: list[str]) -> None:
         bulges = path.bulges.tolist() + ([] if path.closed else [0.0])
         points = [(x, y, bulge) for (x, y), bulge in zip(path.vertices.tolist(), bulges, strict=True)]
-        z = self.depth(marks)
         if self.version == "R12":
             rows = [(x, y, z, bulge) for x, y, bulge in points]
-            line = add_polyline(self.file, rows, layer=self.name, closed=path.closed, in_space=False)
-            self.mark(line, marks)
-            return
-        light = self.space.add_lwpolyline(points, format="xyb", close=path.closed, dxfattribs=self.attributes())
-        light.dxf.elevation = z
-        self.mark(light, marks)
+            self.polylines.add(rows, layer=self.name, closed=path.closed, in_space=False, strings=strings)
+        else:
+            self.polylines.add_light(points, layer=self.name, closed=path.closed, z=z, strings=strings)
 
     def circle(self, centre: Point, radius: float, marks: Marks) -> None:
         place = (*centre, self.depth(marks))
@@ -167,12 +164,12 @@ class _Dxf:
     def height(self, depth_mm: float) -> float:
         return -rounded_length(depth_mm, self.unit) + 0.0
 
-    def mark(self, entity: DXFEntity, own: Marks, *, suffix: str = "") -> None:
-        numbers = own.over(self.current.marks).items()
-        _mark(
-            entity,
-            [f"role={self.current.role}{suffix}", *(f"{name}={decimal(x, MARK_DECIMALS)}" for name, x in numbers)],
-        )
+    def mark(self, entity: DXFEntity, own: Marks) -> None:
+        _mark(entity, [f"role={self.current.role}", *self.numbers(own)])
+
+    def numbers(self, own: Marks) -> list[str]:
+        every = own.over(self.current.marks).items()
+        return [f"{name}={decimal(x, MARK_DECIMALS)}" for name, x in every]
 
     def strings(self, name: str, value: str) -> list[str]:
         """Return ``name=value``, a value too long for one string in parts that each begin with the name."""

@@ -1,7 +1,7 @@
-"""POLYLINE entities for DXF, their vertices written straight as text.
+"""LWPOLYLINE and POLYLINE entities for DXF, written straight as text.
 
-ezdxf keeps every vertex as an entity of its own, which takes many times as long to make and write as its few lines of
-text; a plaque has thousands of them.
+ezdxf keeps every vertex of a POLYLINE as an entity of its own and every number as a tag, which take many times as long
+to make and write as a few lines of text; a plaque has thousands of them.
 """
 
 from __future__ import annotations
@@ -10,46 +10,85 @@ from collections.abc import Iterator, Sequence
 
 from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfgfx import DXFGraphic
-from ezdxf.entities.factory import bind
-from ezdxf.entities.polyline import Polyline
 from ezdxf.lldxf.const import DXF12
 from ezdxf.lldxf.tagwriter import AbstractTagWriter
 
 Row = tuple[float, float, float, float]
 """A vertex: x, y, z and bulge, in the file's unit."""
 
+_CLOSED, _IN_SPACE, _VERTEX_IN_SPACE = 1, 8, 32
+"""Flags of group code 70 (DXF Reference, POLYLINE and VERTEX)."""
 
-class TextPolyline(Polyline):
-    """A polyline whose vertices are the lines of a DXF file that they will be."""
 
-    vertex_text = ""
+class WrittenEntity(DXFGraphic):
+    """An entity, or several that belong together, as the lines of a DXF file that they will be."""
+
+    DXFTYPE = "LWPOLYLINE"
+    text = ""
 
     def export_dxf(self, tagwriter: AbstractTagWriter) -> None:
-        """Write the entity, its vertices, and the end of their sequence."""
-        DXFGraphic.export_dxf(self, tagwriter)
-        tagwriter.write_str(self.vertex_text)
-        self.process_sub_entities(lambda end: end.export_dxf(tagwriter))
+        """Write the text."""
+        tagwriter.write_str(self.text)
 
 
-def add_polyline(file: Document, rows: Sequence[Row], *, layer: str, closed: bool, in_space: bool) -> TextPolyline:
-    """Add a polyline through ``rows``, at least one, to the model space; a flat one lies at the first row's height."""
-    line = TextPolyline.new(dxfattribs={"layer": layer, "flags": Polyline.POLYLINE_3D if in_space else 0})
-    line.close(closed)
-    if not in_space:
-        line.dxf.elevation = (0.0, 0.0, rows[0][2])
-    bind(line, file)
-    file.modelspace().add_entity(line)
-    line.vertex_text = "".join(_vertices(file, line, rows))
-    return line
+class Polylines:
+    """Adds polylines to a document's model space, each with strings of extended data under ``application``."""
+
+    def __init__(self, file: Document, application: str) -> None:
+        self.file = file
+        self.application = application
+        self.space = file.modelspace()
+        self.is_r12 = file.dxfversion == DXF12
+
+    def add_light(
+        self, rows: Sequence[tuple[float, float, float]], *, layer: str, closed: bool, z: float, strings: Sequence[str]
+    ) -> None:
+        """Add a flat polyline of ``rows`` of x, y and bulge at the height ``z``; R12 has none of this kind."""
+        entity = self._added()
+        height = f" 38\n{z}\n" if z else ""
+        points = "".join(f" 10\n{x}\n 20\n{y}\n{_turn(bulge)}" for x, y, bulge in rows)
+        entity.text = (
+            f"{self._head(entity, 'LWPOLYLINE', layer)}100\nAcDbPolyline\n 90\n{len(rows)}\n 70\n{_CLOSED * closed}\n"
+            f"{height}{points}{self._extended(strings)}"
+        )
+
+    def add(self, rows: Sequence[Row], *, layer: str, closed: bool, in_space: bool, strings: Sequence[str]) -> None:
+        """Add a polyline through ``rows``, at least one; a flat one lies at the first row's height."""
+        entity = self._added()
+        z = 0.0 if in_space else rows[0][2]
+        marker = "" if self.is_r12 else f"100\nAcDb{'3' if in_space else '2'}dPolyline\n"
+        flags = _CLOSED * closed + _IN_SPACE * in_space
+        end = self.file.entitydb.next_handle()
+        place = f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n{z}\n"
+        vertices = "".join(self._vertices(rows, self._owner(entity.dxf.handle), layer, in_space=in_space))
+        entity.text = (
+            f"{self._head(entity, 'POLYLINE', layer)}{marker}{place} 70\n{flags}\n{self._extended(strings)}"
+            f"{vertices}  0\nSEQEND\n  5\n{end}\n{self._owner(entity.dxf.handle)}  8\n{layer}\n"
+        )
+
+    def _added(self) -> WrittenEntity:
+        entity = WrittenEntity.new()
+        self.space.add_entity(entity)
+        return entity
+
+    def _head(self, entity: WrittenEntity, kind: str, layer: str) -> str:
+        return f"  0\n{kind}\n  5\n{entity.dxf.handle}\n{self._owner(entity.dxf.owner)}  8\n{layer}\n"
+
+    def _owner(self, handle: str) -> str:
+        return "" if self.is_r12 else f"330\n{handle}\n100\nAcDbEntity\n"
+
+    def _extended(self, strings: Sequence[str]) -> str:
+        return f"1001\n{self.application}\n" + "".join(f"1000\n{string}\n" for string in strings)
+
+    def _vertices(self, rows: Sequence[Row], owner: str, layer: str, *, in_space: bool) -> Iterator[str]:
+        """Yield each vertex as text, a handle set aside for it (DXF Reference, VERTEX)."""
+        kind = "AcDb3dPolylineVertex" if in_space else "AcDb2dVertex"
+        marker = "" if self.is_r12 else f"100\nAcDbVertex\n100\n{kind}\n"
+        head, tail = f"{owner}  8\n{layer}\n{marker}", f" 70\n{_VERTEX_IN_SPACE * in_space}\n"
+        next_handle = self.file.entitydb.next_handle
+        for x, y, z, bulge in rows:
+            yield f"  0\nVERTEX\n  5\n{next_handle()}\n{head} 10\n{x}\n 20\n{y}\n 30\n{z}\n{_turn(bulge)}{tail}"
 
 
-def _vertices(file: Document, line: TextPolyline, rows: Sequence[Row]) -> Iterator[str]:
-    """Yield each vertex as text, a handle set aside for it (DXF Reference, VERTEX)."""
-    owner, markers = "", ""
-    if file.dxfversion != DXF12:
-        kind = "AcDb3dPolylineVertex" if line.is_3d_polyline else "AcDb2dVertex"
-        owner, markers = f"330\n{line.dxf.handle}\n100\nAcDbEntity\n", f"100\nAcDbVertex\n100\n{kind}\n"
-    head, tail = f"{owner}  8\n{line.dxf.layer}\n{markers}", f" 70\n{line.get_vertex_flags()}\n"
-    for x, y, z, bulge in rows:
-        turn = f" 42\n{bulge}\n" if bulge else ""
-        yield f"  0\nVERTEX\n  5\n{file.entitydb.next_handle()}\n{head} 10\n{x}\n 20\n{y}\n 30\n{z}\n{turn}{tail}"
+def _turn(bulge: float) -> str:
+    return f" 42\n{bulge}\n" if bulge else ""
