@@ -341,7 +341,7 @@ def test_a_template_alone_says_how_deep_and_that_a_pattern_is_wanting(sheet):
     page = asked_for(sheet, "template")
     told = steps(page)
     assert "in turn" in told["Rout"]
-    assert "make it again with pattern among its files" in told["Glue a pattern"]
+    assert "make the job again with pattern among its files" in told["Glue a pattern"]
     assert "clear it by hand to the same depth" in told["Pare"]
     router = tables(page)["Tools and depths, from the face before sanding"][3]
     assert router[:3] == ["Router bit, 8 mm", "3.00 mm", "3.00 mm a pass at most"]
@@ -384,7 +384,10 @@ def test_one_cutter_is_not_told_to_come_first(sheet):
 def test_dowel_holes_are_drilled_before_all_else_and_plugged_before_painting(sheet):
     told = steps(sheet.again(job=asking(sheet.job, "carve")))
     assert list(told).index("Drill") < list(told).index("Rough") < list(told).index("Plug") < list(told).index("Paint")
-    assert "dowel = 0 under [register]" in told["Drill"]
+    assert "dowel = 0 under [register] (or --dowel 0)" in told["Drill"]
+    templated = steps(asked_for(sheet, "template", "stencil"))["Drill"]
+    assert "a template by its centre lines" in templated
+    assert "the stencil by its edges" in templated
     assert "board's own wood" in told["Plug"]
     assert "dowels of 4 mm" in dict(facts(sheet.page))["Also"]
     assert "plugs of the boards' own wood" in dict(facts(sheet.page))["Also"]
@@ -399,6 +402,22 @@ def test_without_dowel_holes_none_are_told_of(sheet):
         assert {"Drill", "Plug"}.isdisjoint(steps(page))
     assert "by the board's edge" in steps(asked_for(sheet, "pattern", register={}))["Glue the pattern"]
     assert "by the pockets' walls" in steps(asked_for(sheet, "carve", register={}))["Glue the drawing"]
+
+
+def test_both_files_of_a_drawing_stand_together(sheet):
+    files = [
+        "carve.svg",
+        "carve.dxf",
+        "preview.png",
+        "template.svg",
+        "template.dxf",
+        "template-2.svg",
+        "template-2.dxf",
+    ]
+    told = facts(sheet.again(files=files))
+    assert ["carve.svg, carve.dxf", "drawing for the machine and the bench"] in told
+    assert ["preview.png", "the finished look"] in told
+    assert ["template-2.svg, template-2.dxf", "router template, sheet 2"] in told
 
 
 def test_flow_lines_and_shapes_have_their_step(sheet):
@@ -422,9 +441,9 @@ def test_a_batch_of_several_woods_adds_up(sheet):
         figures.append({**sheet.figures["plaques"][0], "name": name, "size_mm": [120.0, 100.0], "amounts": amounts})
     files = {plaque["name"]: {} for plaque in figures}
     page = job_sheet(asking(sheet.job, "carve"), {**sheet.figures, "plaques": figures}, files=files, settings="")
-    assert sorted(tables(page)["Boards"][1:-1]) == [
-        ["1 x sugar maple", "120 x 100 mm, 18 mm thick", "0.22 dm³", "0.15 kg"],
+    assert tables(page)["Boards"][1:-1] == [
         ["2 x basswood", "120 x 100 mm, 18 mm thick", "0.43 dm³", "0.18 kg"],
+        ["1 x sugar maple", "120 x 100 mm, 18 mm thick", "0.22 dm³", "0.15 kg"],
     ]
     assert tables(page)["Boards"][-1] == ["All", "", "0.65 dm³", "0.33 kg"]
     assert tables(page)["Boards by wood"][1:] == [

@@ -97,13 +97,13 @@ def amounts_of(plaque: Plaque, surface: Surface, *, finish: Finish, shop: Shop) 
 def materials(plaques: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return the boards to fetch for a batch: one entry for each size, thickness and wood, with how many.
 
-    ``plaques`` are the plaques' figures, as ``numbers.json`` holds them. The largest boards come first.
+    ``plaques`` are the plaques' figures, as ``numbers.json`` holds them. Of each wood the largest boards come first.
     """
-    boards: dict[tuple[float, float, float, str], dict[str, Any]] = {}
+    boards: dict[tuple[str, float, float, float], dict[str, Any]] = {}
     for plaque in plaques:
         amounts = plaque["amounts"]
         long, short = sorted(plaque["size_mm"], reverse=True)
-        key = (long, short, plaque["thickness_mm"], amounts["wood"])
+        key = (amounts["wood"], -long, -short, -plaque["thickness_mm"])
         board = boards.setdefault(
             key,
             {
@@ -118,7 +118,7 @@ def materials(plaques: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
         board["count"] += 1
         board["volume_mm3"] += amounts["blank_mm3"]
         board["weight_kg"] += amounts["blank_kg"]
-    return [boards[key] for key in sorted(boards, reverse=True)]
+    return [boards[key] for key in sorted(boards)]
 
 
 def by_wood(boards: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:

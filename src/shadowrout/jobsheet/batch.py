@@ -43,7 +43,7 @@ def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -
         *(_router(job, plaques, words) if scope.template else ()),
         *(_hand_tools(job, plaques, scope, words) if scope.plaque else ()),
     ]
-    return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Edge"), tuple(rows))
+    return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Work"), tuple(rows))
 
 
 def _sheet_tools(job: Job, scope: Scope, words: Words) -> Iterator[Row]:
@@ -143,7 +143,7 @@ def _boards(plaques: Sequence[Figures], words: Words) -> Iterator[Table]:
     )
     volume, weight = (sum(board[key] for board in boards) for key in ("volume_mm3", "weight_kg"))
     total = ("All", "", words.volume(volume), words.weight(weight)) if len(rows) > 1 else ()
-    yield Table("Boards", ("Boards", "Size", "Volume", "Weight, about"), rows, total)
+    yield Table("Boards", ("Number and wood", "Size", "Volume", "Weight, about"), rows, total)
     if len(woods) > 1:
         sums = tuple(
             (w["wood"], f"{w['count']}", words.volume(w["volume_mm3"]), words.weight(w["weight_kg"])) for w in woods

@@ -40,7 +40,7 @@ def _stencil(stencil: Figures, words: Words) -> Section:
         ("Least web", words.depth(stencil["web_mm"])),
         ("Kerf", f"{words.depth(stencil['kerf_mm'])}, allowed for in the drawing"),
         ("Kept closed", f"{share(stencil['dark_lost_share'])} of the stencil's dark, by bridges and webs"),
-        ("Opened", f"{share(stencil['light_lost_share'])} as much light"),
+        ("Light cut away", f"as much as {share(stencil['light_lost_share'])} of the stencil's dark"),
         (
             "Finer lines",
             f"{share(stencil['carved_dark_closed_share'])} of the carved design's dark isn't in the stencil",

@@ -16,20 +16,16 @@ from shadowrout.options import Job
 from shadowrout.plan.sanding import LOST_SHARE
 
 _CAPTIONS = {
-    "carve.svg": "drawing for the machine and the bench, SVG",
-    "carve.dxf": "the same drawing, DXF",
+    "carve": "drawing for the machine and the bench",
     "design.wkb.gz": "the sized design, by which the files can be checked",
     "pattern.pdf": "full-size paper pattern",
     "preview.png": "the finished look",
     "preview-sanding.png": "what sanding takes",
-    "stencil.svg": "stencil sheet, SVG",
-    "stencil.dxf": "stencil sheet, DXF",
+    "stencil": "stencil sheet",
     "stencil.png": "what holding the stencil together cost",
-    "kerf-test.svg": "a comb to measure the kerf by, SVG",
-    "kerf-test.dxf": "the same comb, DXF",
+    "kerf-test": "a comb to measure the kerf by",
     "size.png": "what became of the strokes that were too thin",
-    "template.svg": "router template, SVG",
-    "template.dxf": "router template, DXF",
+    "template": "router template",
 }
 
 
@@ -250,7 +246,7 @@ def _not_counted(plaque: Figures, scope: Scope) -> str:
     if scope.carve and scope.template:
         left_out.append("routing along the template in the machine's place")
     if scope.begins and plaque["register"]:
-        left_out.append("dowel holes and their plugs")
+        left_out += ["dowel holes", "plugs"]
     if scope.begins and plaque["shape"] != "rectangle":
         left_out.append("cutting out")
     told = " and ".join(filter(None, (", ".join(left_out[:-1]), left_out[-1])))
@@ -258,12 +254,17 @@ def _not_counted(plaque: Figures, scope: Scope) -> str:
 
 
 def _files(plaque: Figures) -> Section:
-    return Section("Files", tuple((name, _caption(name)) for name in plaque["files"]))
+    """Return the files, those together that hold the same drawing."""
+    drawings: dict[str, list[str]] = {}
+    for name in plaque["files"]:
+        stem, _, kind = name.rpartition(".")
+        drawings.setdefault(stem if kind in ("svg", "dxf") else name, []).append(name)
+    return Section("Files", tuple((", ".join(names), _caption(drawing)) for drawing, names in drawings.items()))
 
 
-def _caption(name: str) -> str:
-    """Return what a file holds; a template's further sheets are numbered."""
-    numbered = re.fullmatch(r"(template)-(\d+)(\..*)", name)
+def _caption(drawing: str) -> str:
+    """Return what a file or both files of a drawing hold; a template's further sheets are numbered."""
+    numbered = re.fullmatch(r"template-(\d+)", drawing)
     if numbered:
-        return f"{_CAPTIONS[numbered[1] + numbered[3]]}, sheet {numbered[2]}"
-    return _CAPTIONS.get(name, "")
+        return f"{_CAPTIONS['template']}, sheet {numbered[1]}"
+    return _CAPTIONS.get(drawing, "")

@@ -76,10 +76,20 @@ def _dowel_holes(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     yield Step(
         "Drill",
         "Drill the dowel holes where each plaque's sheet says, and not through the board. They line up what is laid on "
-        f"the face later, so drill them first{lying}. They show in the finished face until they are plugged. If you "
-        "want none, make the job again with dowel = 0 under [register]: then the board's edge and middle lines line "
-        "things up.",
+        f"the face later, so drill them first{lying}. They show in the finished face unless they are plugged. If you "
+        f"want none, make the job again with dowel = 0 under [register] (or --dowel 0); {_otherwise(scope)}.",
     )
+
+
+def _otherwise(scope: Scope) -> str:
+    """Return what lines things up where there are no dowel holes."""
+    by = [
+        *(["a template by its centre lines"] if scope.template else []),
+        *(["the paper by the pockets' walls or the board's edge"] if not scope.by_hand else []),
+        *(["the pattern by the board's edge"] if scope.by_hand else []),
+        *(["the stencil by its edges"] if scope.stencil else []),
+    ]
+    return f"then line up {', and '.join(by)}"
 
 
 def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
@@ -160,8 +170,10 @@ def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Ste
         how = f"Print the drawing at full size, measure the print, and glue it to the face, lined up by {by}."
         yield Step("Glue the drawing", how)
     else:
-        how = "All that is left to do by hand goes by the paper pattern, and this job has none: make it again with"
-        how += f" pattern among its files and the same settings. Glue it to the face, lined up by {by}."
+        how = (
+            "What is left to do by hand goes by the paper pattern, and none was made: make the job again with pattern "
+        )
+        how += f"among its files and the same settings, print it, and glue it to the face, lined up by {by}."
         yield Step("Glue a pattern", how)
 
 
@@ -210,8 +222,8 @@ def _finishing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words)
     if _has_register(plaques):
         yield Step(
             "Plug",
-            "Glue plugs of the board's own wood into the dowel holes, their grain along the board's, and trim them "
-            "flush. A hole left open is painted and stays dark.",
+            "Glue plugs of the board's own wood into the dowel holes, their grain along the board's, or whittled pegs "
+            "into holes too small for that, and trim them flush. A hole left open is painted and stays dark.",
         )
     paper = "" if scope.pattern and job.pattern.mirrored else "Take the paper and its glue off. "
     coats = {plaque["amounts"]["coats"] for plaque in plaques}
