@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from shadowrout.check import Promise, check_folder, one_piece, soundness, true_size
 from shadowrout.check.alike import groups
-from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.curves import Curve, middles, sampled
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.dxf import read_dxf
 from shadowrout.check.folder import PlaqueFiles
@@ -70,7 +70,7 @@ def test_svg_arcs_too_small_for_their_chord_are_scaled_up(tmp_path):
 def test_bulges_of_the_ezdxf_manual(tmp_path):
     """The bulge tutorial of ezdxf: (0, 0) to (10, 0) with bulge 1 is half a turn that passes (5, -5)."""
     half = Curve(np.array([[0.0, 0], [10, 0]]), np.array([1.0]), closed=False)
-    assert half.middles == pytest.approx(np.array([[5.0, -5.0]]))
+    assert middles([half]) == pytest.approx(np.array([[5.0, -5.0], [10.0, 0.0]]))
     points = sampled([half], sagitta_mm=0.001).points
     assert np.hypot(*(points - [5, 0]).T) == pytest.approx(5)
 

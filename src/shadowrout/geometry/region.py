@@ -17,6 +17,7 @@ Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
 
 
+_POLYGON = shapely.GeometryType.POLYGON
 _SAME_POINT = 1e-9
 
 
@@ -48,10 +49,9 @@ class Region:
         """Return the areas of any shapely geometry as a region; points and lines in it are dropped."""
         if not shape.is_valid:
             shape = shapely.make_valid(shape)
-        parts = [part for part in shapely.get_parts(shape, return_index=False) if not part.is_empty]
-        nested = [p for part in parts for p in shapely.get_parts(part)]
-        areas = [p for p in nested if p.geom_type == "Polygon" and p.area > 0]
-        return cls(shapely.MultiPolygon(areas))
+        parts = shapely.get_parts(shapely.get_parts(shape))  # make_valid nests areas in a collection
+        areas = parts[(shapely.get_type_id(parts) == _POLYGON) & (shapely.area(parts) > 0)]
+        return cls(shapely.multipolygons(areas))
 
     @classmethod
     def together(cls, regions: Iterable[Region]) -> Region:

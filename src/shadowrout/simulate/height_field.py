@@ -159,11 +159,13 @@ def _stamp(padded: Field, samples: NDArray[np.float64], reach: int, margin: int,
     whole = np.floor(samples[:, :2]).astype(np.intp)
     inner_x, inner_y = (samples[:, :2] - whole - 0.5).T.astype(np.float32)
     tip = samples[:, 2].astype(np.float32)
-    flat = padded.reshape(-1)
-    start = (whole[:, 1] + margin) * padded.shape[1] + whole[:, 0] + margin
-    for dy in range(-reach, reach + 1):
-        for dx in range(-reach, reach + 1):
-            if math.hypot(dx, dy) > reach + 1:
-                continue
-            away = np.sqrt((dx - inner_x) ** 2 + (dy - inner_y) ** 2)
-            np.maximum.at(flat, start + dy * padded.shape[1] + dx, tip - away * np.float32(rise))
+    flat, width = padded.reshape(-1), padded.shape[1]
+    first = (whole[:, 1] + margin - reach) * width + whole[:, 0] + margin - reach
+    steps = range(-reach, reach + 1)
+    square_x, square_y = ([(step - inner) ** 2 for step in steps] for inner in (inner_x, inner_y))
+    for row, dy in enumerate(steps):
+        for column, dx in enumerate(steps):
+            if math.hypot(dx, dy) <= reach + 1:
+                away = np.sqrt(square_x[column] + square_y[row])
+                away *= np.float32(rise)
+                np.maximum.at(flat[row * width + column :], first, np.subtract(tip, away, out=away))
