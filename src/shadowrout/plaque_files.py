@@ -24,7 +24,6 @@ from shadowrout.templates.register import distances, holes_of
 from shadowrout.templates.stencil_picture import stencil_picture
 from shadowrout.templates.tiles import tiled
 from shadowrout.writers.dxf import dxf_bytes
-from shadowrout.writers.pdf import pdf_bytes
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.svg import svg_bytes
 
@@ -72,6 +71,8 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
 
 
 def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    from shadowrout.writers.pdf import pdf_bytes  # what makes PDFs is needed here alone, and slow to load
+
     asked = job.pattern
     drawing = pattern_drawing(
         made.paths,
