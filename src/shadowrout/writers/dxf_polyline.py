@@ -20,15 +20,18 @@ _CLOSED, _IN_SPACE, _VERTEX_IN_SPACE = 1, 8, 32
 """Flags of group code 70 (DXF Reference, POLYLINE and VERTEX)."""
 
 
-class WrittenEntity(DXFGraphic):
-    """An entity, or several that belong together, as the lines of a DXF file that they will be."""
+class _Run(DXFGraphic):
+    """Entities that follow one another, as the lines of a DXF file that they will be; has the first one's handle."""
 
     DXFTYPE = "LWPOLYLINE"
-    text = ""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.texts: list[str] = []
 
     def export_dxf(self, tagwriter: AbstractTagWriter) -> None:
-        """Write the text."""
-        tagwriter.write_str(self.text)
+        """Write the entities."""
+        tagwriter.write_str("".join(self.texts))
 
 
 class Polylines:
@@ -39,40 +42,44 @@ class Polylines:
         self.application = application
         self.space = file.modelspace()
         self.is_r12 = file.dxfversion == DXF12
+        self.run = _Run()
 
     def add_light(
         self, rows: Sequence[tuple[float, float, float]], *, layer: str, closed: bool, z: float, strings: Sequence[str]
     ) -> None:
         """Add a flat polyline of ``rows`` of x, y and bulge at the height ``z``; R12 has none of this kind."""
-        entity = self._added()
+        head = self._head("LWPOLYLINE", self._handle(), layer)
         height = f" 38\n{z}\n" if z else ""
         points = "".join(f" 10\n{x}\n 20\n{y}\n{_turn(bulge)}" for x, y, bulge in rows)
-        entity.text = (
-            f"{self._head(entity, 'LWPOLYLINE', layer)}100\nAcDbPolyline\n 90\n{len(rows)}\n 70\n{_CLOSED * closed}\n"
+        self.run.texts.append(
+            f"{head}100\nAcDbPolyline\n 90\n{len(rows)}\n 70\n{_CLOSED * closed}\n"
             f"{height}{points}{self._extended(strings)}"
         )
 
     def add(self, rows: Sequence[Row], *, layer: str, closed: bool, in_space: bool, strings: Sequence[str]) -> None:
         """Add a polyline through ``rows``, at least one; a flat one lies at the first row's height."""
-        entity = self._added()
-        z = 0.0 if in_space else rows[0][2]
-        marker = "" if self.is_r12 else f"100\nAcDb{'3' if in_space else '2'}dPolyline\n"
-        flags = _CLOSED * closed + _IN_SPACE * in_space
+        handle = self._handle()
         end = self.file.entitydb.next_handle()
-        place = f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n{z}\n"
-        vertices = "".join(self._vertices(rows, self._owner(entity.dxf.handle), layer, in_space=in_space))
-        entity.text = (
-            f"{self._head(entity, 'POLYLINE', layer)}{marker}{place} 70\n{flags}\n{self._extended(strings)}"
-            f"{vertices}  0\nSEQEND\n  5\n{end}\n{self._owner(entity.dxf.handle)}  8\n{layer}\n"
-        )
+        owner = self._owner(handle)
+        marker = "" if self.is_r12 else f"100\nAcDb{'3' if in_space else '2'}dPolyline\n"
+        place = f" 66\n1\n 10\n0.0\n 20\n0.0\n 30\n{0.0 if in_space else rows[0][2]}\n"
+        flags = _CLOSED * closed + _IN_SPACE * in_space
+        self.run.texts += [
+            f"{self._head('POLYLINE', handle, layer)}{marker}{place} 70\n{flags}\n{self._extended(strings)}",
+            *self._vertices(rows, owner, layer, in_space=in_space),
+            f"  0\nSEQEND\n  5\n{end}\n{owner}  8\n{layer}\n",
+        ]
 
-    def _added(self) -> WrittenEntity:
-        entity = WrittenEntity.new()
-        self.space.add_entity(entity)
-        return entity
+    def _handle(self) -> str:
+        """Return the next entity's handle, and begin a new run where another kind of entity came last."""
+        if len(self.space) and self.space[-1] is self.run:
+            return self.file.entitydb.next_handle()
+        self.run = _Run()
+        self.space.add_entity(self.run)
+        return str(self.run.dxf.handle)
 
-    def _head(self, entity: WrittenEntity, kind: str, layer: str) -> str:
-        return f"  0\n{kind}\n  5\n{entity.dxf.handle}\n{self._owner(entity.dxf.owner)}  8\n{layer}\n"
+    def _head(self, kind: str, handle: str, layer: str) -> str:
+        return f"  0\n{kind}\n  5\n{handle}\n{self._owner(self.run.dxf.owner)}  8\n{layer}\n"
 
     def _owner(self, handle: str) -> str:
         return "" if self.is_r12 else f"330\n{handle}\n100\nAcDbEntity\n"
