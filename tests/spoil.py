@@ -417,8 +417,9 @@ def a_cutter_path_for_another_cutter(place):
 @damage(Promise.STAYS_DARK, "carve.svg", "must be left")
 def a_depth_of_the_svg_halved(place):
     with svg(place) as root:
-        element = group(root, "pocket")[0]
-        element.set("data-depth-mm", str(float(element.get("data-depth-mm")) / 2))
+        layer = group(root, "pocket")
+        depth = layer[0].get("data-depth-mm") or layer.get("data-depth-mm")
+        layer[0].set("data-depth-mm", str(float(depth) / 2))
 
 
 @damage(Promise.STAYS_DARK, "name says", "mark")

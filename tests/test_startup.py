@@ -96,6 +96,14 @@ def test_the_test_sees_a_library_that_is_loaded(tmp_path):
     assert {"numpy", "cv2"} <= set(loaded)
 
 
+def test_a_job_without_a_pattern_loads_nothing_for_pdf(tmp_path):
+    make = ["make", str(disc(tmp_path / "disc.png")), "--size", "40x40mm", "--out", "out", "--only"]
+    carve, pattern = results([[*make, "carve"], [*make, "carve,pattern"]], tmp_path)
+    assert (carve[0], pattern[0]) == (0, 0), (carve, pattern)
+    assert "reportlab" not in carve[3]
+    assert "reportlab" in pattern[3]
+
+
 @pytest.mark.parametrize(
     ("flags", "says"),
     [

@@ -13,6 +13,7 @@ from typing import Any, NoReturn
 
 from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
+from shadowrout.collector import collect_rarely
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.kinds import Switch
@@ -40,6 +41,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     0 done; 2 wrong usage or settings; 3 the input can't be used; 4 a promise does not hold; 1 anything
     unforeseen. Results go to standard output, everything else to standard error.
     """
+    collect_rarely()
     try:
         return _run(sys.argv[1:] if arguments is None else list(arguments))
     except KeyboardInterrupt:

@@ -11,6 +11,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from typing import TypeVar
 
+from shadowrout.collector import collect_rarely
 from shadowrout.errors import ShadowroutError
 
 Task = TypeVar("Task")
@@ -52,6 +53,7 @@ def _begin() -> None:
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     cv2.setNumThreads(1)
+    collect_rarely()
     threading.Thread(target=_end_with_parent, daemon=True).start()
 
 

@@ -19,6 +19,7 @@ from typing import Any
 from shadowrout import jobfile
 from shadowrout.batch.orders import Order
 from shadowrout.batch.record import inputs_digest, keep_record
+from shadowrout.collector import collect_rarely
 from shadowrout.errors import PromiseError, told
 
 _LEAST_SECONDS = 0.1
@@ -27,6 +28,7 @@ _LEAST_SECONDS = 0.1
 
 def main() -> None:
     """Serve until standard input ends."""
+    collect_rarely()
     answers = os.fdopen(os.dup(1), "w", encoding="utf-8")
     os.dup2(2, 1)  # whatever a library prints must not come between the answers
     requests: queue.SimpleQueue[dict[str, str]] = queue.SimpleQueue()

@@ -143,6 +143,10 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
 
 def read_drawing(path: Path) -> DrawingFile:
     """Return an SVG or a DXF as read, by its file's ending."""
+    if path.stat().st_size == 0:
+        file = DrawingFile(path.name)
+        file.fault(Promise.COMPLETE, "is empty", _AGAIN)
+        return file
     return _READERS[path.suffix](path)
 
 

@@ -157,7 +157,7 @@ def _centres(shadow: Region, cutter: Cutter, *, earlier: Region, error_mm: float
         new = centres.offset(radius, error=error_mm).difference(earlier.offset(SEAM_MM, error=error_mm))
         worth = new.keeping(NEW_WOOD_SHARE * least)
         centres = centres.intersection(worth.offset(radius, error=error_mm))
-    return union_all(p for p in centres.parts() if p.offset(radius, error=error_mm).area >= least)
+    return union_all(p for p in centres.parts() if p.area >= least or p.offset(radius, error=error_mm).area >= least)
 
 
 def _matched(walls: Region, centres: Region) -> list[tuple[Region, Region]]:

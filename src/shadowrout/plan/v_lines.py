@@ -145,16 +145,18 @@ def _side_by_side(shadow: Region, rest: Region, passes: _Passes) -> list[Stroke]
 
 def _worth_cutting(strokes: Sequence[Stroke], around: Surroundings, pockets: Sequence[Pocket]) -> list[Stroke]:
     """Return the strokes without the short ones, but for the longest in a part that nothing else cuts: a dot."""
-    by_length = sorted(strokes, key=_length, reverse=True)
-    if not by_length:
+    if not strokes:
         return []
+    lengths = [_length(stroke) for stroke in strokes]
+    order = sorted(range(len(strokes)), key=lengths.__getitem__, reverse=True)
+    parts = around.part(np.array([stroke.points[0] for stroke in strokes])).tolist()
     roughed = np.array([next(p.cutter_path.polygons())[0][0] for p in pockets]).reshape(-1, 2)
     cut = set(around.part(roughed).tolist())
     kept = []
-    for stroke, part in zip(by_length, around.part(np.array([s.points[0] for s in by_length])).tolist(), strict=True):
-        if _length(stroke) >= LEAST_LINE_MM or part not in cut:
-            kept.append(stroke)
-            cut.add(part)
+    for index in order:
+        if lengths[index] >= LEAST_LINE_MM or parts[index] not in cut:
+            kept.append(strokes[index])
+            cut.add(parts[index])
     return kept
 
 
@@ -187,17 +189,16 @@ def in_cutting_order(strokes: Sequence[Stroke]) -> list[Stroke]:
         return []
     firsts = np.array([s.points[0] for s in strokes])
     lasts = np.array([s.points[0] if s.closed else s.points[-1] for s in strokes])
-    ends = np.stack([firsts, lasts], axis=1)
-    left = np.ones(len(strokes), dtype=bool)
-    here = ends.reshape(-1, 2).min(axis=0)
+    x, y = np.stack([firsts, lasts], axis=1).reshape(-1, 2).T.copy()
+    done = np.zeros(len(x))
+    here_x, here_y = x.min(), y.min()
     order = []
     for _ in strokes:
-        away = np.where(left[:, None], ((ends - here) ** 2).sum(axis=2), np.inf)
-        number, side = divmod(int(np.argmin(away)), 2)
-        stroke = strokes[number]
-        order.append(Stroke(stroke.points[::-1], stroke.half_widths[::-1], stroke.closed) if side else stroke)
-        left[number] = False
-        here = ends[number, 1 - side]
+        end = int(np.argmin((x - here_x) ** 2 + (y - here_y) ** 2 + done))
+        stroke = strokes[end // 2]
+        order.append(Stroke(stroke.points[::-1], stroke.half_widths[::-1], stroke.closed) if end % 2 else stroke)
+        done[[end, end ^ 1]] = np.inf
+        here_x, here_y = x[end ^ 1], y[end ^ 1]
     return order
 
 
