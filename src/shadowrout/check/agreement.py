@@ -90,7 +90,9 @@ def _vertices_missed(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator
         wanted = np.column_stack([line.curve.vertices, np.negative(depths)])
         points = np.column_stack([twin.curve.vertices, twin.heights_mm])
         off = np.linalg.norm(wanted - points[Neighbours(points).indices(wanted)[:, 0]], axis=1)
-        for index in _first_of_each(np.zeros(len(off)), off):
+        beyond = off > 2 * LIMIT_MM
+        if beyond.any():
+            index = int(beyond.argmax())
             x, y, z = wanted[index].tolist()
             yield Finding((x, y), f"the line in space misses a vertex {-z:g} mm deep by {off[index]:.4f} mm", _ADVICE)
 
