@@ -16,6 +16,7 @@ import shapely
 from check_plaque import NAME, circle, design, sheet_drawing, write_folder
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.spatial import cKDTree
 
 from shadowrout.check import Promise, check_folder, one_piece, soundness, true_size
 from shadowrout.check.alike import groups
@@ -23,7 +24,7 @@ from shadowrout.check.curves import Curve, middles, sampled
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.dxf import read_dxf
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Enclosed, Nearest
+from shadowrout.check.near import Enclosed, Nearest, Neighbours
 from shadowrout.check.raster import Grid, distance_px
 from shadowrout.check.svg import read_svg
 from shadowrout.check.table import verdict_text
@@ -91,6 +92,25 @@ def test_hausdorff_distance_of_a_circle_and_its_octagon():
     near = Nearest(sampled([octagon], sagitta_mm=1.0, step_mm=0.1))
     assert near.distances(points).max() == pytest.approx(0.761205, abs=1e-5)
     assert near.distances(points, exact_above_mm=0.7).max() == pytest.approx(0.761205, abs=1e-5)
+
+
+@pytest.mark.parametrize("dimensions", [2, 3])
+@pytest.mark.parametrize("count", [1, 2, 11, 3000])
+def test_neighbours_agree_with_scipy(count, dimensions):
+    """Far from the origin, too, where single precision would tell points apart by no less than 0.001 mm."""
+    rng = np.random.default_rng(count)
+    points = 10_000 + 200 * rng.random((count, dimensions))
+    wanted = 10_000 + 200 * rng.random((500, dimensions))
+    found = Neighbours(points).indices(wanted, count=4)
+    _, expected = cKDTree(points).query(wanted, k=np.arange(1, min(4, count) + 1))
+    away = [np.linalg.norm(wanted[:, None] - points[indices], axis=2) for indices in (found, expected)]
+    assert away[0] == pytest.approx(away[1], abs=1e-4)
+    assert len(Neighbours(points).indices(np.empty((0, dimensions)))) == 0
+
+
+def test_neighbours_among_points_in_one_place():
+    points = np.full((500, 2), 7.0)
+    assert len(set(Neighbours(points).indices(points[:1], count=16)[0].tolist())) == 16
 
 
 def test_pixels_of_a_disc_are_counted_as_in_the_circle_problem():
