@@ -37,6 +37,7 @@ from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.writers.dxf import dxf_bytes, nearest_index
 from shadowrout.writers.svg import svg_bytes
+from shadowrout.writers.svg_and_dxf import svg_and_dxf_bytes
 
 VERSIONS = ("R2010", "R2000", "R12")
 ENCODING = {"R2010": "utf-8", "R2000": "cp1252", "R12": "cp1252"}
@@ -256,6 +257,12 @@ def test_dxf_says_its_version_and_unit(version, unit, insunits, measurement):
         "program": "shadowrout 0.1.0",
         "tolerance": "0.1 mm",
     }
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_both_files_at_once_are_the_same(version):
+    both = svg_and_dxf_bytes(plaque(), version=version)
+    assert both == (svg_bytes(plaque()), dxf_bytes(plaque(), version=version))
 
 
 @pytest.mark.parametrize("version", VERSIONS)

@@ -23,9 +23,8 @@ from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import distances, holes_of
 from shadowrout.templates.stencil_picture import stencil_picture
 from shadowrout.templates.tiles import tiled
-from shadowrout.writers.dxf import dxf_bytes
 from shadowrout.writers.png import png_bytes
-from shadowrout.writers.svg import svg_bytes
+from shadowrout.writers.svg_and_dxf import svg_and_dxf_bytes
 
 Files = dict[str, bytes]
 
@@ -175,7 +174,8 @@ def _all_svg_and_dxf(drawings: Mapping[str, Drawing], job: Job) -> Files:
 
 def svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
     """Return a drawing's two files by name."""
-    return {f"{name}.svg": svg_bytes(drawing), f"{name}.dxf": dxf_bytes(drawing, version=job.output.dxf)}
+    svg, dxf = svg_and_dxf_bytes(drawing, version=job.output.dxf)
+    return {f"{name}.svg": svg, f"{name}.dxf": dxf}
 
 
 _MAKERS: dict[str, Callable[[Job, MadePlaque, MadeTemplates, HeightField], Files]] = {

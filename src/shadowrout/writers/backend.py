@@ -5,6 +5,7 @@ A new format is one class with these verbs. All numbers that it gets are in the 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Protocol
 
@@ -47,22 +48,35 @@ def render(drawing: Drawing, backend: Backend) -> bytes:
 
     Raises PromiseError for a shape of which rounding to the file's decimals would leave nothing.
     """
-    backend.page(drawing, rounded_box(drawing.box_mm, drawing.unit))
+    return render_all(drawing, [backend])[0]
+
+
+def render_all(drawing: Drawing, backends: Sequence[Backend]) -> list[bytes]:
+    """Draw as ``render`` does on several backends at once, every shape rounded once for all of them."""
+    for backend in backends:
+        backend.page(drawing, rounded_box(drawing.box_mm, drawing.unit))
     for layer in drawing.layers:
-        backend.layer(layer, layer.name(drawing.unit))
+        for backend in backends:
+            backend.layer(layer, layer.name(drawing.unit))
         for shape in layer.shapes:
-            _draw(shape, backend, drawing.unit)
-    return backend.finished()
+            _draw(shape, backends, drawing.unit)
+    return [backend.finished() for backend in backends]
 
 
-def _draw(shape: Shape, backend: Backend, unit: Unit) -> None:
+def _draw(shape: Shape, backends: Sequence[Backend], unit: Unit) -> None:
     match shape:
         case Path():
-            backend.path(*_rounded_path(shape, unit))
+            path, marks = _rounded_path(shape, unit)
+            for backend in backends:
+                backend.path(path, marks)
         case Circle():
-            backend.circle(_rounded(shape.centre, unit), _visible(shape.radius_mm, unit), shape.marks)
+            centre, radius = _rounded(shape.centre, unit), _visible(shape.radius_mm, unit)
+            for backend in backends:
+                backend.circle(centre, radius, shape.marks)
         case Text():
-            backend.text(_rounded(_baseline(shape), unit), shape, _visible(shape.height_mm, unit))
+            baseline, height = _rounded(_baseline(shape), unit), _visible(shape.height_mm, unit)
+            for backend in backends:
+                backend.text(baseline, shape, height)
 
 
 def _baseline(text: Text) -> Point:

@@ -25,7 +25,7 @@ from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
-from shadowrout.writers.backend import Point, render
+from shadowrout.writers.backend import Backend, Point, render
 from shadowrout.writers.dxf_polyline import Polylines
 from shadowrout.writers.lines_3d import points_3d
 from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
@@ -52,12 +52,17 @@ def dxf_bytes(drawing: Drawing, *, version: Version) -> bytes:
 
     Raises PromiseError for a shape that rounding would leave nothing of.
     """
-    with _fixed_dates():
-        return render(drawing, _Dxf(version))
+    with fixed_dates():
+        return render(drawing, dxf_backend(version))
+
+
+def dxf_backend(version: Version) -> Backend:
+    """Return what draws one DXF file, to be made and finished within ``fixed_dates``."""
+    return _Dxf(version)
 
 
 @contextmanager
-def _fixed_dates() -> Iterator[None]:
+def fixed_dates() -> Iterator[None]:
     """Have ezdxf write constants for its time stamps and random ids.
 
     The switch is one for the whole process, so it is put back afterwards and held by one writer at a time.

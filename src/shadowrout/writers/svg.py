@@ -18,7 +18,7 @@ from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
-from shadowrout.writers.backend import Point, render
+from shadowrout.writers.backend import Backend, Point, render
 from shadowrout.writers.rounding import DECIMALS, MARK_DECIMALS, decimal
 
 STROKE_MM = 0.2
@@ -35,7 +35,12 @@ def svg_bytes(drawing: Drawing) -> bytes:
 
     Raises PromiseError for a shape that rounding would leave nothing of.
     """
-    return render(drawing, _Svg())
+    return render(drawing, svg_backend())
+
+
+def svg_backend() -> Backend:
+    """Return what draws one SVG file."""
+    return _Svg()
 
 
 class _Svg:
