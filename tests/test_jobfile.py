@@ -261,6 +261,17 @@ class TestFlags:
         with pytest.raises(SettingError, match="--name: was given 1 times for 2"):
             with_flags(self.JOB, {"--size": ["100x100", "90x90"], "--name": ["a"]})
 
+    def test_a_board_has_a_wood_and_coats_of_its_own(self):
+        given = {"--board-wood": ["white oak", "basswood"], "--board-coats": ["3", "2"], "--wood": "red maple"}
+        job = with_flags(self.JOB, given)
+        assert [(plaque.wood, plaque.coats) for plaque in job.plaques] == [("white oak", 3), ("basswood", 2)]
+        assert job.finish.wood == "red maple"
+        again = jobfile.from_text(jobfile.written(job, folder=Path()), name="job.toml")
+        assert [plaque.wood for plaque in again.plaques] == ["white oak", "basswood"]
+        assert [plaque.wood for plaque in self.JOB.plaques] == [None, None]
+        with pytest.raises(SettingError, match="--board-wood: 'oak' can't be used"):
+            with_flags(self.JOB, {"--board-wood": ["oak", "oak"]})
+
     def test_cutters(self):
         job = with_flags(self.JOB, {"--cutter": ["6mm", "1/8in"], "--depth": "4"})
         assert [(cutter.diameter, cutter.depth) for cutter in job.cutters] == [(6.0, 4.0), (3.175, 4.0)]

@@ -341,7 +341,7 @@ def test_a_template_alone_says_how_deep_and_that_a_pattern_is_wanting(sheet):
     page = asked_for(sheet, "template")
     told = steps(page)
     assert "in turn" in told["Rout"]
-    assert "make the job again with pattern among its files" in told["Glue a pattern"]
+    assert "with the same settings and pattern among the files under [output]" in told["Glue a pattern"]
     assert "clear it by hand to the same depth" in told["Pare"]
     router = tables(page)["Tools and depths, from the face before sanding"][3]
     assert router[:3] == ["Router bit, 8 mm", "3.00 mm", "3.00 mm a pass at most"]

@@ -11,6 +11,7 @@ from shadowrout.jobsheet.tables import Figures
 from shadowrout.jobsheet.wording import Words, coats_of, counted
 from shadowrout.options import Job
 
+_FILES = "among the files under [output] (or --only)"
 _PRINT = "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
 
 
@@ -44,8 +45,8 @@ def _only_pictures() -> Iterator[Step]:
     yield Step(
         "Make the drawings",
         "Of the plaques only pictures were made, to choose by; the tools, amounts and times are there to plan with. "
-        "Before the work begins make the job with carve, pattern or template among its files: its sheet then has "
-        "the order of work.",
+        f"Before the work begins make the job with carve, pattern or template {_FILES}: its sheet then has the order "
+        "of work.",
     )
 
 
@@ -170,10 +171,8 @@ def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Ste
         how = f"Print the drawing at full size, measure the print, and glue it to the face, lined up by {by}."
         yield Step("Glue the drawing", how)
     else:
-        how = (
-            "What is left to do by hand goes by the paper pattern, and none was made: make the job again with pattern "
-        )
-        how += f"among its files and the same settings, print it, and glue it to the face, lined up by {by}."
+        how = "What is left to do by hand goes by the paper pattern, and none was made: make the job again with the "
+        how += f"same settings and pattern {_FILES}, print it, and glue it to the face, lined up by {by}."
         yield Step("Glue a pattern", how)
 
 
@@ -181,8 +180,8 @@ def _roughing_by_hand(plaques: Sequence[Figures]) -> Iterator[Step]:
     if _has_pockets(plaques):
         yield Step(
             "Rough",
-            "Take what is hatched down to the depth noted in it. (A machine can do that before the pattern is on the "
-            "face: make the job with carve among its files.)",
+            "Take what is hatched down to the depth noted in it. (A machine could do that before the pattern is on the "
+            f"face: that takes carve {_FILES}.)",
         )
 
 
