@@ -381,6 +381,13 @@ def test_one_cutter_is_not_told_to_come_first(sheet):
     assert "first" not in steps(asked_for(sheet, "carve", pockets=single))["Rough"]
 
 
+def test_a_cutter_without_a_pocket_is_not_needed(sheet):
+    single = [{**p, "cutter_mm": 6.0} for p in sheet.figures["plaques"][0]["pockets"]]
+    tools = tables(asked_for(sheet, "carve", pockets=single))["Tools and depths, from the face before sanding"]
+    assert ["Straight cutter, 3 mm", "not needed: it has no pocket", "", ""] in tools
+    assert next(row for row in tools if row[0] == "Straight cutter, 6 mm")[1] == "3.00 mm"
+
+
 def test_dowel_holes_are_drilled_before_all_else_and_plugged_before_painting(sheet):
     told = steps(sheet.again(job=asking(sheet.job, "carve")))
     assert list(told).index("Drill") < list(told).index("Rough") < list(told).index("Plug") < list(told).index("Paint")
@@ -455,6 +462,7 @@ def test_a_batch_of_several_woods_adds_up(sheet):
     told = steps(page)
     assert "2 or 3 coats, as its sheet says" in told["Paint"]
     assert "scrap of each wood" in told["Try"]
+    assert "scrap of each wood to try on" in dict(facts(page))["Also"]
     assert [fact[1] for fact in facts(page) if fact[0] == "Paint"][1:] == [
         "25 ml, 3 coats",
         "25 ml, 2 coats",

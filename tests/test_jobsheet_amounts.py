@@ -227,6 +227,7 @@ ROUTED = make_router_template(
     tolerance_mm=0.1,
 )
 
+LEFT = ["glue the pattern", "clear what the bit leaves", "cut the V lines", "paint", "sand"]
 HAND = ["glue the pattern", "cut the V lines", "paint", "sand"]
 BY_HAND = ["glue the pattern", "rough the pockets by hand", "cut the V lines", "paint", "sand"]
 MACHINE = ["set up the machine", "rough the pockets"]
@@ -242,13 +243,13 @@ STENCIL = ["cut the stencil", "mark by the stencil"]
         ("pattern", BY_HAND),
         ("pattern preview", BY_HAND),
         ("carve pattern", MACHINE + HAND),
-        ("template", ["cut the template", *ROUTER, *HAND]),
-        ("template pattern", ["cut the template", *ROUTER, *HAND]),
+        ("template", ["cut the template", *ROUTER, *LEFT]),
+        ("template pattern", ["cut the template", *ROUTER, *LEFT]),
         ("carve template", ["cut the template", *MACHINE, *HAND]),
         ("stencil", STENCIL),
         ("stencil preview", STENCIL + MACHINE + HAND),
         ("stencil pattern", STENCIL + BY_HAND),
-        ("stencil template", [*STENCIL, "cut the template", *ROUTER, *HAND]),
+        ("stencil template", [*STENCIL, "cut the template", *ROUTER, *LEFT]),
     ],
 )
 def test_tasks_are_those_the_files_are_for(files, wanted):
@@ -278,6 +279,13 @@ def test_routing_goes_round_and_over_what_the_bit_clears():
     opening = 2 * (42 + 32) + 2 * math.pi * 8  # the bit's middle, grown by half the bush
     x0, y0, x1, y1 = ROUTED.sheet
     assert found["cut the template"] == pytest.approx((opening + 2 * (x1 - x0 + y1 - y0)) / 100, rel=1e-3)
+
+
+def test_what_the_bit_leaves_is_cleared_by_hand():
+    """A bit of 8 mm leaves 4 r^2 (1 - pi/4), r = 4 mm, in a box's corners (plane geometry), here 3 mm deep."""
+    found = {t.name: t.minutes for t in tasks(plan_of([pocket(BOX)]), "template", shop=Shop(clearing=0.02))}
+    assert found["clear what the bit leaves"] == pytest.approx(64 * (1 - math.pi / 4) * 3 / 20, rel=0.02)
+    assert "clear what the bit leaves" not in [t.name for t in tasks(plan_of([pocket(BOX)]), "carve", "template")]
 
 
 def test_roughing_by_hand_goes_by_the_wood_taken_out():

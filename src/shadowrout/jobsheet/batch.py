@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from shadowrout.jobsheet.amounts import by_wood, materials
 from shadowrout.jobsheet.parts import sheet_size
 from shadowrout.jobsheet.scope import Scope
+from shadowrout.jobsheet.steps import scrap_of
 from shadowrout.jobsheet.tables import Figures, Section, Table
 from shadowrout.jobsheet.wording import Words, coats_of, minutes
 from shadowrout.options import Cutter, Job
@@ -39,7 +40,7 @@ def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -
     rows = [
         *(_sheet_tools(job, scope, words)),
         *(_drills(plaques, words) if scope.plaque else ()),
-        *(_cutters(job, words) if scope.machine else ()),
+        *(_cutters(job, plaques, words) if scope.machine else ()),
         *(_router(job, plaques, words) if scope.template else ()),
         *(_hand_tools(job, plaques, scope, words) if scope.plaque else ()),
     ]
@@ -58,10 +59,14 @@ def _drills(plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
         yield f"Drill, {words.length(size)}", "not through the board", "", "dowel holes"
 
 
-def _cutters(job: Job, words: Words) -> Iterator[Row]:
+def _cutters(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
+    used = {pocket["cutter_mm"] for plaque in plaques for pocket in plaque["pockets"]}
     for cutter in job.cutters:
         wall = f"leaves {words.depth(cutter.finishing_allowance)} at the wall" if cutter.finishing_allowance else ""
         name = f"Straight cutter, {words.length(cutter.diameter)}"
+        if cutter.diameter not in used:
+            yield name, "not needed: it has no pocket", "", ""
+            continue
         yield name, _pocket_depths(cutter, job, words), _a_pass(cutter, words), wall or "to the line"
 
 
@@ -189,5 +194,5 @@ def _also(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> l
     elif scope.begins:
         wanted.append(f"paper and glue for the {'drawing' if scope.carve else 'pattern'}")
     if scope.plaque:
-        wanted += ["sandpaper", "scrap of the same wood to try on"]
+        wanted += ["sandpaper", f"{scrap_of(plaques)} to try on"]
     return wanted

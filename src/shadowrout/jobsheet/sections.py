@@ -211,8 +211,8 @@ def _sanding(plaque: Figures, words: Words) -> Iterator[Section]:
             ),
         ),
         remark=(
-            f"Strokes shorter than {words.short(LEAST_LISTED_MM)} are cut like the others, and drawn on the pattern, "
-            "but not listed here. x runs to the right and y up from zero."
+            f"Strokes shorter than {words.short(LEAST_LISTED_MM)} are cut like the others, but not listed here. "
+            "x runs to the right and y up from zero."
         ),
     )
 

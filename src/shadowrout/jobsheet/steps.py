@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from shadowrout.depths import half_angle_tan
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.tables import Figures
+from shadowrout.jobsheet.times import LEAST_LEFT_MM2
 from shadowrout.jobsheet.wording import Words, coats_of, counted
 from shadowrout.options import Job
 
@@ -56,9 +57,13 @@ def _trial(plaques: Sequence[Figures]) -> Iterator[Step]:
         *(["a few V lines of each width"] if _has_v_lines(plaques) else []),
     ]
     cut = f"cut {' and '.join(cuts)}, paint and sand them" if cuts else "paint a face and sand it"
+    yield Step("Try", f"On {scrap_of(plaques)} {cut}. Change the settings until the scrap looks right.")
+
+
+def scrap_of(plaques: Sequence[Figures]) -> str:
+    """Return the scrap to try on."""
     woods = {plaque["amounts"]["wood"] for plaque in plaques}
-    scrap = "scrap of the same wood" if len(woods) == 1 else "scrap of each wood"
-    yield Step("Try", f"On {scrap} {cut}. Change the settings until the scrap looks right.")
+    return "scrap of the same wood" if len(woods) == 1 else "scrap of each wood"
 
 
 def _stencil(plaques: Sequence[Figures]) -> Iterator[Step]:
@@ -209,7 +214,8 @@ def _paring(job: Job, plaques: Sequence[Figures]) -> str:
     told = []
     if _has_pockets(plaques) and any(cutter.finishing_allowance for cutter in job.cutters):
         told.append("With the gouge take the wood between the pockets' walls and the edge of the shadow.")
-    if any(p["template"] and p["template"]["unreached_mm2"] + p["template"]["under_bridges_mm2"] >= 1 for p in plaques):
+    templates = [plaque["template"] for plaque in plaques if plaque["template"]]
+    if any(t["unreached_mm2"] + t["under_bridges_mm2"] >= LEAST_LEFT_MM2 for t in templates):
         told.append("Where the template kept the router's bit out of a pocket, clear it by hand to the same depth.")
     return " ".join(told)
 

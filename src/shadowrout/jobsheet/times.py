@@ -9,12 +9,15 @@ from dataclasses import dataclass
 from shadowrout.depths import passes
 from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Surface
-from shadowrout.jobsheet.scope import scope_of
+from shadowrout.jobsheet.scope import Scope, scope_of
 from shadowrout.jobsheet.wording import Words, coats_of, share
 from shadowrout.options import Cutter, Job, Shop
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.templates.router import RouterTemplate
 from shadowrout.templates.stencil_values import Stencil
+
+LEAST_LEFT_MM2 = 1.0
+"""What a router leaves of the pockets is told of and counted from here on."""
 
 _ERROR_MM = 0.01
 _MM2_PER_10_CM_SQUARE = 10_000.0
@@ -49,7 +52,7 @@ def tasks_of(
         *(_template(template, shop, words) if template else ()),
         *(_by_machine(plan, shop, words) if scope.machine else ()),
         *(_by_router(template, job.cutters[0], shop, words) if template and not scope.machine else ()),
-        *(_hand_work(plan, shop, words, pockets_too=scope.by_hand) if scope.plaque else ()),
+        *(_hand_work(plan, shop, words, _cleared_by_hand(plan, scope, template)) if scope.plaque else ()),
         *(_finishing(surface, coats, shop, words) if scope.plaque else ()),
     )
 
@@ -144,11 +147,21 @@ def _by_machine(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
     )
 
 
-def _hand_work(plan: Plan, shop: Shop, words: Words, *, pockets_too: bool) -> Iterable[Task]:
+def _cleared_by_hand(plan: Plan, scope: Scope, template: RouterTemplate | None) -> tuple[str, float]:
+    """Return what is taken out of the pockets by hand, in words and in mm3: all, or what the router's bit leaves."""
+    if scope.by_hand:
+        return "rough the pockets by hand", sum(pocket.volume_mm3 for pocket in plan.pockets)
+    if template is None or scope.machine:
+        return "", 0.0
+    left = template.unreached.area + template.under_bridges.area
+    return "clear what the bit leaves", left * template.stack.depth if left >= LEAST_LEFT_MM2 else 0.0
+
+
+def _hand_work(plan: Plan, shop: Shop, words: Words, by_hand: tuple[str, float]) -> Iterable[Task]:
     yield Task("glue the pattern", shop.gluing, f"{shop.gluing:g} min a plaque")
-    if pockets_too and plan.pockets:
-        removed = sum(pocket.volume_mm3 for pocket in plan.pockets)
-        yield Task("rough the pockets by hand", removed / (1000 * shop.clearing), words.clearing(shop.clearing))
+    what, wood_mm3 = by_hand
+    if wood_mm3 > 0:
+        yield Task(what, wood_mm3 / (1000 * shop.clearing), words.clearing(shop.clearing))
     walls = [ring for p in plan.pockets if p.allowance_mm > 0 for ring in p.wall.rings()]
     if walls:
         minutes = sum(map(_perimeter, walls)) / shop.paring
