@@ -255,7 +255,7 @@ def test_a_design_too_fine_for_the_web_is_noticed_and_one_that_vanishes_refused(
     assert "coarser or larger design" in stencil.notices[-1].sentence
     specks = Region.of_shape(shapely.union_all([shapely.Point(x, 5).buffer(0.9) for x in range(0, 60, 5)]))
     with pytest.raises(
-        SettingError, match=r"stencil.least_opening: 2mm: no opening is left; .* 1.7mm across; give less"
+        SettingError, match=r"stencil.least_opening: 2mm: no opening is left, since .* 1.7mm across; give less"
     ):
         stencil_of(specks, web=1.0, least_opening=2.0)
     with pytest.raises(PromiseError, match="no opening is left.*smaller stencil.web and stencil.least_opening"):

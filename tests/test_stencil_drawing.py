@@ -26,11 +26,12 @@ def stencil() -> Stencil:
 
 
 def drawing_of(stencil: Stencil, *, ties: bool = False, unit: Unit = Unit.MM, mark: bool = True) -> Drawing:
-    x0, y0, _, _ = stencil.sheet
+    x0, y0, x1, y1 = stencil.sheet
     return stencil_drawing(
         fit_region(stencil.drawn, tolerance=0.1).paths,
         stencil,
         [RegisterMark("A", (x0 + 5, y0 + 5), 4.0)] if mark else [],
+        board=(x0 + 6, y0 + 6, x1 - 6, y1 - 6),
         rim_mm=10.0,
         ties=ties,
         unit=unit,
@@ -92,6 +93,14 @@ def test_name_and_size_stand_on_the_rim(stencil, unit, size):
         assert x0 <= text.at[0] - half
         assert text.at[0] + half <= x1
         assert min(text.at[1] - y0, y1 - text.at[1]) < 10
+
+
+@pytest.mark.parametrize(
+    ("mark", "placing"),
+    [(True, "place by dowels A; board 6.0 mm inside this edge"), (False, "board 6.0 mm inside this edge")],
+)
+def test_the_rim_says_how_the_sheet_is_placed_on_the_board(stencil, mark, placing):
+    assert placing in [shape.text for shape in drawing_of(stencil, mark=mark).layers[0].shapes]
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 5])

@@ -128,6 +128,7 @@ def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> di
         held.paths,
         held.stencil,
         made.marks,
+        board=made.design.layout.board_mm,
         rim_mm=job.stencil.margin,
         ties=job.stencil.ties,
         unit=Unit(str(job.output.unit)),

@@ -18,6 +18,16 @@ def shown(length_mm: float, unit: Unit, *, decimals: int | None = None) -> str:
     return f"{length_mm / unit.mm:.{3 if decimals is None else decimals}f} in ({nearest_64th(length_mm)})"
 
 
+def inside_edge(overhang_mm: tuple[float, float], unit: Unit) -> str:
+    """Return where the board's edge lies under a sheet that stands over it so far left and right, above and below."""
+    across, up = (round(over, 6) for over in overhang_mm)
+    if across == up == 0:
+        return "flush with this edge"
+    if across == up:
+        return f"{shown(across, unit)} inside this edge"
+    return f"{shown(across, unit)} inside left and right, {shown(up, unit)} above and below"
+
+
 def nearest_64th(length_mm: float) -> str:
     """Return a length in inches as a whole number and the nearest 64th in lowest terms.
 

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
 from shadowrout.drawing.rim import rim_text
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Unit
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Box
 from shadowrout.templates.ordering import cutting_order, sheet_edge
 from shadowrout.templates.register import RegisterMark
 from shadowrout.templates.stencil_values import Stencil
@@ -21,6 +22,7 @@ def stencil_drawing(
     stencil: Stencil,
     marks: Sequence[RegisterMark],
     *,
+    board: Box,
     rim_mm: float,
     ties: bool,
     unit: Unit,
@@ -32,12 +34,14 @@ def stencil_drawing(
     ``openings`` are the paths fitted to ``stencil.drawn``: what the beam's middle follows. They come in an order
     with little travel from the sheet's lower left corner, then the dowel holes, and the sheet's edge at the end, in
     pieces that leave ties where ``ties``. Holes are drawn smaller by the kerf; the sheet's edge is drawn at its
-    size and comes out smaller by it. Middle lines of bridges and the text are for reference: the
+    size and comes out smaller by it. The text says how the sheet is placed on the ``board``, whose box lies about the
+    same middle. Middle lines of bridges and the text are for reference: the
     first aren't cut, the second is engraved. ``rim_mm`` is the sheet's margin.
     """
     starts = np.array([path.vertices[0] for path in openings]).reshape(-1, 2)
     order = cutting_order(starts, begin=stencil.sheet[:2])
-    texts = rim_text(_lines(stencil, unit, title), stencil.sheet, rim_mm=rim_mm)
+    lines = (*_lines(stencil, unit, title), _placing(marks, stencil, board, unit))
+    texts = rim_text(lines, stencil.sheet, rim_mm=rim_mm)
     layers = [
         Layer(Role.NOTE, tuple(texts)),
         *_bridge_layers(stencil),
@@ -53,6 +57,13 @@ def _lines(stencil: Stencil, unit: Unit, title: str) -> tuple[str, str]:
     x0, y0, x1, y1 = stencil.sheet
     size = f"{shown(x1 - x0, unit)} x {shown(y1 - y0, unit)}"
     return title, f"{size}, webs {shown(stencil.web_mm, unit)}"
+
+
+def _placing(marks: Sequence[RegisterMark], stencil: Stencil, board: Box, unit: Unit) -> str:
+    """Return how the sheet is placed on the board: by its dowel holes, and by the board's edge."""
+    names = ", ".join(mark.name for mark in marks if mark.dowel_mm > stencil.kerf_mm)
+    told = f"board {inside_edge((board[0] - stencil.sheet[0], board[1] - stencil.sheet[1]), unit)}"
+    return f"place by dowels {names}; {told}" if names else told
 
 
 def _bridge_layers(stencil: Stencil) -> Iterator[Layer]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
 from shadowrout.drawing.rim import rim_text
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text, Unit
@@ -79,17 +79,7 @@ def placing_line(template: RouterTemplate, number: int, unit: Unit) -> str:
     """Return how a sheet, counted from 1, is placed on the board."""
     names = [mark.name for mark in template.holes[number - 1]]
     by = ["the centre lines", f"dowel {', '.join(names)}, centre lines", f"dowels {', '.join(names)}"]
-    return f"place by {by[min(len(names), 2)]}; board {_overhang(template, unit)}"
-
-
-def _overhang(template: RouterTemplate, unit: Unit) -> str:
-    """Return where the board's edge lies under the template."""
-    across, up = (round(over, 6) for over in template.overhang_mm)
-    if across == up == 0:
-        return "flush with this edge"
-    if across == up:
-        return f"{shown(across, unit)} inside this edge"
-    return f"{shown(across, unit)} inside left and right, {shown(up, unit)} above and below"
+    return f"place by {by[min(len(names), 2)]}; board {inside_edge(template.overhang_mm, unit)}"
 
 
 def placing_notes(

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.errors import PromiseError, SettingError, ShadowroutError
+from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 from shadowrout.templates.criterion import holds, holds_by_vector
@@ -79,9 +79,9 @@ def make_stencil(
     Without it, for text and clip art, nothing is dropped: where an island or a stroke can't be held at this size,
     PromiseError says so and names the least height at which all can. An empty shadow gives a sheet without openings.
 
-    Raises SettingError for a web wider than the design, a kerf as wide as the least opening, a sheet smaller than
-    the plaque or the design, a bridge off the sheet, a hole too near the sheet's edge; PromiseError where nothing
-    is left to open or no sheet was found that holds.
+    Raises SettingError for a web wider than the design, a least opening wider than all shadows, a kerf as wide as the
+    least opening, a sheet smaller than the plaque or the design, a bridge off the sheet, a hole too near the sheet's
+    edge; PromiseError where nothing is left to open or no sheet was found that holds.
     """
     holes = Region.empty() if holes is None else holes
     check_settings(shadow, sheet, options, plaque)
@@ -91,28 +91,32 @@ def make_stencil(
     wishes = Wishes(options.bridges, options.keep_out, weights, drop_islands, keep=grid.covered(holes) > 0.5)
     bench = _Bench.of(shadow, grid, options, wishes, tolerance_mm, holes)
     held, field, openings = _held_sheet(bench, options, tolerance_mm)
+    nothing_open = openings.is_empty and not shadow.is_empty
+    if nothing_open:
+        _check_least_opening(shadow, options)
     if not drop_islands and held.unheld:
         (x, y), reason = held.unheld[0].place, held.unheld[0].sentence
         raise PromiseError(f"stencil: at x {x:.1f}, y {y:.1f}mm {reason}")
     if not drop_islands and (lost := losses(bench.inside > 0.5, field > 0, bench.grid, options.web)):
         raise refusal(lost, shadow, lambda factor: _works_at(factor, shadow, sheet, options, tolerance_mm))
-    if openings.is_empty and not shadow.is_empty:
-        raise _nothing_open(shadow, options)
+    if nothing_open:
+        raise PromiseError(
+            f"stencil: no opening is left with webs of {options.web:g}mm and openings of {options.least_opening:g}mm "
+            f"and {LEAST_AREA_MM2:g}mm2 at least; give a larger plaque, more dark, or a smaller stencil.web and "
+            "stencil.least_opening"
+        )
     return _described(bench, held, field, openings, options)
 
 
-def _nothing_open(shadow: Region, options: StencilOptions) -> ShadowroutError:
-    """Return the error for a design of which no opening is left."""
+def _check_least_opening(shadow: Region, options: StencilOptions) -> None:
+    """Raise SettingError where no shadow is as wide as the least opening."""
     _, radius = shadow.widest_spot(precision=_SPOT_MM)
-    told = f"no opening is left; the design's widest shadow is {2 * radius:.1f}mm across"
     if options.least_opening >= 2 * radius:
-        return SettingError(
-            "stencil.least_opening", f"{options.least_opening:g}mm: {told}; give less than that, or a larger plaque"
+        raise SettingError(
+            "stencil.least_opening",
+            f"{options.least_opening:g}mm: no opening is left, since the design's widest shadow is {2 * radius:.1f}mm "
+            "across; give less than that, or a larger plaque",
         )
-    return PromiseError(
-        f"stencil: {told}, and webs take {options.web:g}mm, openings {options.least_opening:g}mm at least "
-        f"({LEAST_AREA_MM2:g}mm2); give a larger plaque, more dark, or a smaller stencil.web and stencil.least_opening"
-    )
 
 
 @dataclass(frozen=True, eq=False)
