@@ -251,9 +251,9 @@ class TestWhatGoesWrong:
         [
             (["make", "a.jpg", "--sise", "8x10in"], "--sise: there is no such flag; did you mean --size"),
             (["make", "a.jpg", "b.jpg"], "b.jpg: is one argument too many"),
-            (["make"], "required"),
+            (["make"], "is missing"),
             (["bake"], "bake"),
-            ([], "required"),
+            ([], "say what to do"),
         ],
     )
     def test_usage(self, capsys, arguments, says):

@@ -285,3 +285,16 @@ class TestFlags:
     def test_no_two_settings_share_a_flag(self):
         flags = [s.flag for table in TABLES for s in settings_of(table.section)]
         assert len(flags) == len(set(flags))
+
+
+@pytest.mark.parametrize(("text", "value"), [("a4", "A4"), ("Letter", "letter"), (" LEGAL ", "legal")])
+def test_capitals_of_a_choice_do_not_matter(text, value):
+    assert with_flags(read(""), {"--paper": text}).pattern.paper == value
+    assert with_flags(read(""), {"--only": f"Carve, {'pattern'.upper()}"}).output.files == ("carve", "pattern")
+
+
+@pytest.mark.parametrize(("text", "value"), [("30%", 0.3), ("5 %", 0.05), ("0.3", 0.3)])
+def test_a_share_in_per_cent(text, value):
+    assert with_flags(read(""), {"--dark": text}).tone.dark == pytest.approx(value)
+    with pytest.raises(SettingError, match="--angle"):
+        with_flags(read(""), {"--angle": "30%"})

@@ -57,11 +57,17 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
     for name, text in files.items():
         (tmp_path / name).write_text(text)
     cases = [
-        ([], 2, "required"),
+        ([], 2, "say what to do, as in: shadowrout make PHOTO; there are make, batch"),
         (["maek", picture], 2, "maek: there is no such command; did you mean make?"),
         (["xyzzy"], 2, "there are make, batch"),
         ([picture], 2, f"there is no such command; to make plaques of this file: shadowrout make {picture}"),
-        (["make"], 2, "required"),
+        (["make"], 2, "PHOTO|JOB.toml is missing"),
+        (["make", picture, "--size"], 2, "--size stands without its value"),
+        (["start", picture, "--size", "8x10in"], 2, "--size: start takes no such flag; write that into the job file"),
+        (["preview-tone", picture, "--kerf", "1mm"], 2, "--kerf: preview-tone takes no such flag; give it to make"),
+        (["make", "DISC"], 3, "DISC: no such file; did you mean disc.png?"),
+        (["make", picture, "--dark", "30"], 2, "(too large for a share of 1: for 30 % write 0.3)"),
+        (["make", picture, "--paper", "leter"], 2, "(not among the choices; did you mean letter?)"),
         (["make", picture, "--sise", "8x10in"], 2, "did you mean --size?"),
         (["make", picture, "again.png"], 2, "again.png: is one argument too many"),
         (["make", picture, "--size", "8x10"], 2, "--size: '8x10' can't be used"),

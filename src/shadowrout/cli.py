@@ -137,7 +137,20 @@ def _job_of(source: str) -> Job:
 def _check_there(picture: Path, *, advice: str = "") -> None:
     """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
     if not os.path.lexists(picture):
-        raise InputError(picture.name, f"no such file{advice}")
+        raise InputError(picture.name, f"no such file{_near(picture)}{advice}")
+
+
+def _near(missing: Path) -> str:
+    """Return the name in the same folder that was likely meant, as a question; nothing where none is like it."""
+    try:
+        names = [path.name for path in missing.parent.iterdir() if path.is_file()]
+    except OSError:
+        return ""
+    same = [name for name in names if Path(name).stem.casefold() == missing.name.casefold()]
+    near = sorted(same, key=lambda name: name.endswith(".toml")) or difflib.get_close_matches(
+        missing.name, names, n=1, cutoff=0.75
+    )
+    return f"; did you mean {near[0]}?" if near else ""
 
 
 def _for_folder(folder: Path) -> str:
@@ -293,7 +306,14 @@ def _given(options: argparse.Namespace) -> dict[str, Any]:
 
 class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
-        raise SettingError("usage", f"{message}; see {self.prog} --help")
+        told = message
+        if missing := re.fullmatch(r"the following arguments are required: (.+)", message):
+            told = f"{missing[1]} is missing"
+            if missing[1] == "COMMAND":
+                told = f"say what to do, as in: shadowrout make PHOTO; there are {', '.join(COMMANDS)}"
+        elif alone := re.fullmatch(r"argument (--[\w-]+): expected one argument", message):
+            told = f"{alone[1]} stands without its value"
+        raise SettingError("usage", f"{told}; see {self.prog} --help")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -377,9 +397,15 @@ def _place(flag: str) -> str:
 def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutError:
     name = argument.split("=")[0]
     if not name.startswith("-"):
-        return SettingError(name, "is one argument too many; give one picture or job file")
-    known = [*_setting_flags(), "--out", "--json", "--replace", "--workers", "--help"]
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+        return SettingError(name, f"is one argument too many; see shadowrout {options.command} --help")
+    taken = vars(options).keys()
+    if name in _setting_flags() and _place(name) not in taken:
+        other = "write that into the job file, or give it to make" if options.command == "start" else "give it to make"
+        return SettingError(name, f"{options.command} takes no such flag; {other}")
+    own = ("--out", "--json", "--replace", "--workers")
+    known = [flag for flag in _setting_flags() if _place(flag) in taken]
+    known += [flag for flag in own if flag[2:] in taken] + ["--help"]
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
     advice = f"did you mean {near[0]}?" if near else f"see shadowrout {options.command} --help"
     return SettingError(name, f"there is no such flag; {advice}")
 

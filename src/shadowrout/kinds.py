@@ -7,6 +7,7 @@ checked value of what a job file or a flag gave or raises ValueError, and ``writ
 
 from __future__ import annotations
 
+import difflib
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,9 +55,12 @@ class Number:
 
     def read(self, value: object) -> float:
         if isinstance(value, str):
-            value = float(value)
+            per_cent = self.greatest <= 1 and value.strip().endswith("%")
+            value = float(value.strip().removesuffix("%")) / 100 if per_cent else float(value)
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             raise ValueError("not a number")
+        if self.greatest <= 1 < value and self.least <= value / 100 <= self.greatest:
+            raise ValueError(f"too large for a share of 1: for {value:g} % write {value / 100:g}")
         return _between(float(value), self.least, self.greatest)
 
     def write(self, value: float) -> str:
@@ -91,9 +95,7 @@ class Choice:
         return "one of " + ", ".join(self.words)
 
     def read(self, value: object) -> str:
-        if not isinstance(value, str) or value not in self.words:
-            raise ValueError("not among the choices")
-        return value
+        return _among(value, self.words)
 
     def write(self, value: str) -> str:
         return toml_text(value)
@@ -113,9 +115,7 @@ class Choices:
         given = value.split(",") if isinstance(value, str) else value
         if not isinstance(given, list) or not given:
             raise ValueError("not a list of words")
-        words = [word.strip() if isinstance(word, str) else word for word in given]
-        if any(word not in self.words for word in words):
-            raise ValueError("not among the choices")
+        words = [_among(word, self.words) for word in given]
         return tuple(word for word in self.words if word in words)
 
     def write(self, value: tuple[str, ...]) -> str:
@@ -245,6 +245,18 @@ def toml_text(text: str) -> str:
     """
     escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in escaped) + '"'
+
+
+def _among(value: object, words: tuple[str, ...]) -> str:
+    """Return the word that was given, whatever its capitals; ValueError names the nearest where there is none."""
+    if not isinstance(value, str):
+        raise ValueError("not among the choices")
+    given = value.strip().casefold()
+    for word in words:
+        if word.casefold() == given:
+            return word
+    near = difflib.get_close_matches(given, words, n=1, cutoff=0.6)
+    raise ValueError(f"not among the choices; did you mean {near[0]}?" if near else "not among the choices")
 
 
 def _meant_inches(value: object) -> str:

@@ -48,5 +48,5 @@ def _job_files(source: Path) -> Iterator[Path]:
         return
     found = sorted(path for path in source.iterdir() if path.suffix.lower() == ".toml" and path.is_file())
     if not found:
-        raise InputError(str(source), "holds no job files; they end in .toml")
+        raise InputError(str(source), "holds no job files; they end in .toml, and shadowrout start PHOTO writes one")
     yield from found
