@@ -293,6 +293,13 @@ def test_a_folder_that_make_did_not_write_is_refused(missing, whole, tmp_path):
         check_folder(tmp_path / "nowhere")
 
 
+def test_a_folder_inside_or_around_is_told_which_to_check(whole, tmp_path):
+    shutil.copytree(whole.parent, tmp_path / "out")
+    for folder in (tmp_path, tmp_path / "out" / NAME):
+        with pytest.raises(InputError, match=rf"has no job.toml; .*: shadowrout check {tmp_path / 'out'}$"):
+            check_folder(folder)
+
+
 def test_a_damaged_job_file_is_refused(whole, tmp_path):
     shutil.copytree(whole.parent, tmp_path / "out")
     (tmp_path / "out" / "job.toml").write_bytes(b"[picture\n")

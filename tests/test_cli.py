@@ -188,7 +188,8 @@ class TestWhatGoesWrong:
             ((), "is a folder; name one picture in it"),
             (("rex.toml",), "is a folder; to make the job file in it: shadowrout batch "),
             (("rex.toml", "kim.toml"), "all 2 job files in it: shadowrout batch .*; to make one: .*kim.toml"),
-            (("job.toml",), "is a folder; to make what its job.toml says: shadowrout make .*job.toml --out "),
+            (("job.toml",), "is a folder; to make the job file in it: shadowrout batch "),
+            (("job.toml", "numbers.json"), "to make its results again: shadowrout make .*job.toml --out "),
         ],
     )
     def test_a_folder(self, capsys, tmp_path, files, says):

@@ -99,3 +99,10 @@ def test_a_path_whose_backslashes_were_read_as_marks_is_told_how_to_be_written(t
     (tmp_path / "rex.toml").write_text('[picture]\nfile = "C:\\new\\top.png"\n')
     assert main(["make", str(tmp_path / "rex.toml"), "--out", str(tmp_path / "out")]) == 3
     assert "write the path in rex.toml in single quotes" in capsys.readouterr().err
+
+
+def test_a_batch_says_where_it_looked_for_a_missing_picture(tmp_path, capsys):
+    (tmp_path / "zoe.toml").write_text('[picture]\nfile = "zoe.jpg"\n')
+    (tmp_path / "zoé.jpg").write_bytes(b"")
+    assert main(["batch", str(tmp_path / "zoe.toml"), "--out", str(tmp_path / "out")]) == 3
+    assert "zoe.jpg: no such file; did you mean zoé.jpg?; zoe.toml looks for it at" in capsys.readouterr().out

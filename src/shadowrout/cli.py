@@ -17,7 +17,7 @@ from shadowrout.collector import collect_rarely
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.flags import ONE_A_SECTION, with_flags
 from shadowrout.kinds import Switch
-from shadowrout.options import TABLES, Job, Picture, Table
+from shadowrout.options import TABLES, Job, Table
 from shadowrout.schema import settings_of
 from shadowrout.settle_tools import settled_tools
 from shadowrout.terminal import shown_progress
@@ -27,9 +27,6 @@ _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A 
 COMMANDS = ("make", "batch", "preview-tone", "start", "check", "demo")
 
 MOST_WORKERS = 64
-
-_RESULTS = "job.toml"
-"""What the settings are called in a folder of results."""
 
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
@@ -112,69 +109,11 @@ def _make(options: argparse.Namespace) -> int:
 
 def _asked_job(options: argparse.Namespace) -> Job:
     """Return the job as asked for; settings of the tools that don't go together are refused before libraries load."""
-    job = with_flags(_job_of(options.source), _given(options))
+    from shadowrout.sources import job_of
+
+    job = with_flags(job_of(options.source), _given(options))
     settled_tools(job)
     return job
-
-
-def _job_of(source: str) -> Job:
-    """Return the job that a job file describes, or that of a picture alone."""
-    from shadowrout import jobfile
-
-    path = Path(source)
-    if path.is_dir():
-        raise InputError(source, f"is a folder; {_for_folder(path)}")
-    if path.suffix.lower() != ".toml":
-        _check_there(path)
-        return Job(Picture(path))
-    job = jobfile.read(path)
-    for key, picture in (("file", job.picture.file), ("touch_up", job.picture.touch_up)):
-        if picture is not None:
-            _check_there(picture, advice=_where_to_put(key, picture, path))
-    return job
-
-
-def _check_there(picture: Path, *, advice: str = "") -> None:
-    """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
-    if not os.path.lexists(picture):
-        raise InputError(picture.name, f"no such file{_near(picture)}{advice}")
-
-
-def _near(missing: Path) -> str:
-    """Return the name in the same folder that was likely meant, as a question; nothing where none is like it."""
-    try:
-        names = [path.name for path in missing.parent.iterdir() if path.is_file()]
-    except OSError:
-        return ""
-    same = [name for name in names if Path(name).stem.casefold() == missing.name.casefold()]
-    near = sorted(same, key=lambda name: name.endswith(".toml")) or difflib.get_close_matches(
-        missing.name, names, n=1, cutoff=0.75
-    )
-    return f"; did you mean {near[0]}?" if near else ""
-
-
-def _for_folder(folder: Path) -> str:
-    """Return what to give in place of a folder, by what lies in it."""
-    jobs = sorted(path.name for path in folder.iterdir() if path.suffix.lower() == ".toml")
-    if jobs == [_RESULTS]:
-        return f"to make what its {_RESULTS} says: shadowrout make {folder / _RESULTS} --out {folder}"
-    if jobs:
-        told = "the job file" if len(jobs) == 1 else f"all {len(jobs)} job files"
-        return f"to make {told} in it: shadowrout batch {folder}; to make one: shadowrout make {folder / jobs[0]}"
-    return f"name one picture in it, or write job files there and run: shadowrout batch {folder}"
-
-
-def _where_to_put(key: str, picture: Path, job_file: Path) -> str:
-    """Return what to do about a missing picture that a job file names by its place as seen from its own folder."""
-    if any(character in str(picture) for character in "\b\f\n\r\t"):
-        return (
-            "; in double quotes a backslash and the letter after it are read as one mark, a line's end or a tab: write "
-            f"the path in {job_file.name} in single quotes, or with forward slashes"
-        )
-    return (
-        f"; {job_file.name} looks for it at {os.path.normpath(picture)}, seen from its own folder, which may have been "
-        f"moved: put the picture there, or write its new place as {key} under [picture] in {job_file.name}"
-    )
 
 
 def _preview_tone(options: argparse.Namespace) -> int:
@@ -210,9 +149,10 @@ def _demo(options: argparse.Namespace) -> int:
 
 def _start(options: argparse.Namespace) -> int:
     from shadowrout import jobfile
+    from shadowrout.sources import check_there
 
     picture = Path(options.photo)
-    _check_there(picture)
+    check_there(picture)
     out = Path(options.out or f"{picture.stem}.toml")
     if out.resolve() == picture.resolve():
         raise SettingError("--out", f"{out} is the picture itself; give another name")

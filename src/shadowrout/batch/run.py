@@ -6,13 +6,13 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from shadowrout import jobfile
 from shadowrout.batch.crew import Crew, crew_of
 from shadowrout.batch.orders import Order
 from shadowrout.batch.record import inputs_digest, plaques_made
 from shadowrout.batch.summary import OrderResult
 from shadowrout.errors import ShadowroutError
 from shadowrout.progress import Progress, silent
+from shadowrout.sources import job_in
 from shadowrout.writers.claim import claimed
 
 
@@ -51,7 +51,7 @@ class _Run:
         """Hand an order to the crew, unless it is done before, or can't even be read."""
         self._begun[order] = time.monotonic()
         try:
-            plaques = plaques_made(order, inputs_digest(jobfile.read(order.job_file), order.out))
+            plaques = plaques_made(order, inputs_digest(job_in(order.job_file), order.out))
         except ShadowroutError as error:
             self._end(order, OrderResult(order, "failed", error.exit_code, reason=str(error)))
             return

@@ -16,11 +16,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from shadowrout import jobfile
 from shadowrout.batch.orders import Order
 from shadowrout.batch.record import inputs_digest, keep_record
 from shadowrout.collector import collect_rarely
 from shadowrout.errors import PromiseError, told
+from shadowrout.sources import job_in
 
 _LEAST_SECONDS = 0.1
 """Between two reports of how far an order is."""
@@ -71,7 +71,7 @@ def _made(order: Order, answer: Callable[[dict[str, Any]], None]) -> dict[str, A
             last = time.monotonic()
             answer({"step": step, "share": share})
 
-    job = jobfile.read(order.job_file)
+    job = job_in(order.job_file)
     inputs = inputs_digest(job, order.out)
     made = pipeline.make(job, order.out, progress=progress)
     plaques = [str(plaque.name) for plaque in made.job.plaques]

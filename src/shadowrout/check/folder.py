@@ -111,7 +111,7 @@ def _check_job_files(out: Path) -> None:
     """Raise InputError without the two files that say what the drawings are held to."""
     job, numbers = out / "job.toml", out / "numbers.json"
     if not job.is_file() and not numbers.is_file():
-        raise InputError(str(out), "has no job.toml; name a folder that shadowrout make has written")
+        raise InputError(str(out), f"has no job.toml; {_folder_meant(out)}")
     if not job.is_file():
         raise InputError(
             str(out),
@@ -122,6 +122,17 @@ def _check_job_files(out: Path) -> None:
         raise InputError(
             str(out), f"has no numbers.json, the figures; write it anew with: shadowrout make {job} --out {out}"
         )
+
+
+def _folder_meant(out: Path) -> str:
+    """Return which folder to check in place of one that holds no job: the one around it, or those in it."""
+    around = out.absolute().parent
+    if (around / "job.toml").is_file():
+        return f"it is a plaque's folder, check all of the job: shadowrout check {around}"
+    inside = sorted(path.parent for path in out.glob("*/job.toml"))
+    if inside:
+        return f"it holds folders that do, check each of them: shadowrout check {inside[0]}"
+    return "name a folder that shadowrout make has written"
 
 
 def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
