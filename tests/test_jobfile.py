@@ -293,6 +293,24 @@ def test_capitals_of_a_choice_do_not_matter(text, value):
     assert with_flags(read(""), {"--only": f"Carve, {'pattern'.upper()}"}).output.files == ("carve", "pattern")
 
 
+@pytest.mark.parametrize(
+    ("flag", "text", "says"),
+    [
+        ("--detail", "1/2in", "too large: 10mm is 0.393in"),
+        ("--detail", '0.01"', "too small: 0.3mm is 0.012in"),
+        ("--size", "48x60in", "too large: 1200mm is 47.244in"),
+        ("--size", '1 x 8"', "too small: 40mm is 1.575in"),
+    ],
+)
+def test_a_limit_is_told_in_inches_too_where_the_length_is(flag, text, says):
+    """By NIST SP 811, 25.4 mm to the inch; the figure told is itself within the limit."""
+    given = [text] if flag == "--size" else text
+    with pytest.raises(SettingError, match=says):
+        with_flags(read(""), {flag: given})
+    limit = says.split()[-1]
+    with_flags(read(""), {flag: [f"{limit} x 8in"] if flag == "--size" else limit})
+
+
 @pytest.mark.parametrize(("text", "value"), [("30%", 0.3), ("5 %", 0.05), ("0.3", 0.3)])
 def test_a_share_in_per_cent(text, value):
     assert with_flags(read(""), {"--dark": text}).tone.dark == pytest.approx(value)

@@ -65,6 +65,7 @@ def test_errors_in_arguments_and_settings_load_no_library(tmp_path):
         (["make", picture, "--size"], 2, "--size stands without its value"),
         (["start", picture, "--size", "8x10in"], 2, "--size: start takes no such flag; write that into the job file"),
         (["preview-tone", picture, "--kerf", "1mm"], 2, "--kerf: preview-tone takes no such flag; give it to make"),
+        (["make", picture, "--flow", "yes"], 2, "yes: a switch stands alone: --flow turns it on, --no-flow off"),
         (["make", "DISC"], 3, "DISC: no such file; did you mean disc.png?"),
         (["make", picture, "--dark", "30"], 2, "(too large for a share of 1: for 30 % write 0.3)"),
         (["make", picture, "--paper", "leter"], 2, "(not among the choices; did you mean letter?)"),

@@ -337,6 +337,8 @@ def _place(flag: str) -> str:
 def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutError:
     name = argument.split("=")[0]
     if not name.startswith("-"):
+        if name.lower() in ("yes", "no", "on", "off", "true", "false"):
+            return SettingError(name, "a switch stands alone: --flow turns it on, --no-flow off")
         return SettingError(name, f"is one argument too many; see shadowrout {options.command} --help")
     taken = vars(options).keys()
     if name in _setting_flags() and _place(name) not in taken:
@@ -345,7 +347,7 @@ def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutE
     own = ("--out", "--json", "--replace", "--workers")
     known = [flag for flag in _setting_flags() if _place(flag) in taken]
     known += [flag for flag in own if flag[2:] in taken] + ["--help"]
-    near = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.7)
     advice = f"did you mean {near[0]}?" if near else f"see shadowrout {options.command} --help"
     return SettingError(name, f"there is no such flag; {advice}")
 

@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from shadowrout.units import MM_PER_INCH, Sides, has_unit, length_mm, size_mm, written_mm, written_size
+from shadowrout.units import MM_PER_INCH, Sides, has_unit, in_inches, length_mm, size_mm, written_mm, written_size
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,8 @@ class Length:
             raise ValueError("not a length")
         if length < self.least <= length * MM_PER_INCH <= self.greatest and not has_unit(str(value)):
             raise ValueError(_meant_inches(value))
+        if isinstance(value, str) and in_inches(value):
+            return _between_in_inches(length, self.least, self.greatest)
         return _between(length, self.least, self.greatest)
 
     def write(self, value: float) -> str:
@@ -143,7 +145,7 @@ class Size:
         if min(size) < self.least and not has_unit(value):
             raise ValueError(_meant_inches(value))
         for side in size:
-            _between(side, self.least, self.greatest)
+            (_between_in_inches if size.inches else _between)(side, self.least, self.greatest)
         return size
 
     def write(self, value: tuple[float, float]) -> str:
@@ -261,6 +263,17 @@ def _among(value: object, words: tuple[str, ...]) -> str:
 
 def _meant_inches(value: object) -> str:
     return f"too small, read as millimetres: for inches write {str(value).strip()}in"
+
+
+def _between_in_inches(length_mm: float, least_mm: float, greatest_mm: float) -> float:
+    """Return a length that was written in inches; ValueError tells the limit that it passes, in inches too."""
+    if length_mm < least_mm:
+        least = math.ceil(least_mm / MM_PER_INCH * 1000) / 1000  # rounded inwards, so that it works as told
+        raise ValueError(f"too small: {written_mm(least_mm)} is {least:g}in")
+    if length_mm > greatest_mm:
+        most = math.floor(greatest_mm / MM_PER_INCH * 1000) / 1000
+        raise ValueError(f"too large: {written_mm(greatest_mm)} is {most:g}in")
+    return length_mm
 
 
 def _between(value: float, least: float, greatest: float) -> float:

@@ -83,6 +83,15 @@ def has_unit(text: str) -> bool:
     return bool(re.search(r"[a-z\"']", re.sub(r"x|\bby\b", "", _plain(text))))
 
 
+def in_inches(text: str) -> bool:
+    """Return whether a written length ends in a unit of inches.
+
+    >>> in_inches("3/8in"), in_inches('8 1/2"'), in_inches("5 inches"), in_inches("8"), in_inches("3mm")
+    (True, True, True, False, False)
+    """
+    return bool(re.search(r"[\d.]\s*(in|inch|inches|\"|'')\.?$", _plain(text)))
+
+
 def written_mm(length: float) -> str:
     """Return a length in millimetres so that ``length_mm`` reads the same number back.
 
