@@ -176,7 +176,7 @@ class TestCommand:
 
     @pytest.mark.parametrize("flag", ["--only=carve", "--dxf=R12", "--cutter=3mm"])
     def test_flags_that_have_no_say_in_it(self, photo, capsys, flag):
-        assert "there is no such flag" in self.fails(capsys, 2, photo, flag)
+        assert "preview-tone takes no such flag" in self.fails(capsys, 2, photo, flag)
 
 
 @pytest.mark.parametrize("key", ["tone.dark", "tone.detail"])

@@ -125,7 +125,7 @@ def _preview_tone(options: argparse.Namespace) -> int:
         preview = pipeline.preview_tone(job, out, progress=progress)
     tone = preview.job.tone
     first = "" if len(job.plaques) == 1 else f", the first of {len(job.plaques)} plaques"
-    told = f"{preview.job.plaques[0].name}{first}, finest line {tone.detail:g} mm"
+    told = f"{preview.job.plaques[0].name}{first}, finest line {preview.finest_line}"
     print(f"{out}: {told}. To get one of its designs, add:")
     for tile in preview.tiles:
         print(f"  {tile.flags}" + (f"   can't be made: {tile.problem}" if tile.problem else ""))

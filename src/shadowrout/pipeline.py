@@ -16,6 +16,7 @@ from shadowrout.errors import SettingError
 from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
+from shadowrout.jobsheet.wording import Words
 from shadowrout.make_plaque import MadePlaque, make_plaque
 from shadowrout.make_templates import MadeTemplates, check_settings, make_templates
 from shadowrout.options import Job, Picture, Plaque
@@ -97,9 +98,10 @@ def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator
 
 @dataclass(frozen=True, eq=False)
 class TonePreview:
-    """A sheet of designs that was written: the job as settled, and the tiles in their order."""
+    """A sheet of designs that was written: the job as settled, its finest line in words, the tiles in their order."""
 
     job: Job
+    finest_line: str
     tiles: tuple[Tile, ...]
 
 
@@ -117,9 +119,10 @@ def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePre
     resolution = boards[0][1]
     done = itertools.count()
     tiles = tiles_of(job, pictures, resolution, step=lambda name: progress(name, next(done) / TILES))
-    heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {job.tone.detail:g} mm"
+    finest_line = Words(str(job.output.unit)).short(job.tone.detail or 0.0)
+    heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
     save(target, png_bytes(sheet_of(tiles, heading=heading)))
-    return TonePreview(job, tiles)
+    return TonePreview(job, finest_line, tiles)
 
 
 def _check_sheet_place(job: Job, out: Path) -> None:
