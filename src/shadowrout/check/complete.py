@@ -11,6 +11,8 @@ from shadowrout.check.folder import DRAWINGS, PlaqueFiles
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 _AGAIN = "make the plaque again"
+_EMPTY = "holds no shape that can be read"
+"""Follows from whatever else was found while reading, and is told only where nothing was."""
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
@@ -19,8 +21,8 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     expected = _expected(plaque)
     told = {finding.what.partition(":")[0] for finding in findings}
     for name in expected:
-        if name not in told:
-            findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in faults_of(plaque.folder / name, plaque)]
+        faults = faults_of(plaque.folder / name, plaque)
+        findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in faults if what != _EMPTY or name not in told]
     if plaque.folder.is_dir():
         for part in sorted(plaque.folder.glob(".shadowrout-*.part")):
             findings.append(Finding(None, f"{part.name}: is left over from an interrupted run", "remove it"))
@@ -50,7 +52,7 @@ def faults_of(path: Path, plaque: PlaqueFiles) -> Iterator[str]:
     elif path.suffix == ".png" and not _whole_png(content):
         yield "is no whole PNG: it is cut off or damaged"
     elif path.name in plaque.drawings and not plaque.drawings[path.name].shapes:
-        yield "holds no shape that can be read"
+        yield _EMPTY
 
 
 def _whole_png(content: bytes) -> bool:
