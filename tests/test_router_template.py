@@ -260,7 +260,7 @@ def test_the_drawing_cuts_openings_before_the_edge_and_says_the_stack():
 
 
 def test_no_pocket_at_all_is_refused():
-    with pytest.raises(PromiseError):
+    with pytest.raises(SettingError, match="there is none at all"):
         template_of(Region.empty())
     assert bit_centres(Region.empty(), bit_mm=8.0).is_empty
 

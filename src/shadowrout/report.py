@@ -304,6 +304,8 @@ def _pocket_numbers(member: PocketPaths) -> dict[str, Any]:
 
 def _idle_cutter_numbers(job: Job, made: MadePlaque) -> list[dict[str, float]]:
     """Return the cutters that have no pocket, each with the width it needs and that of the widest shadow."""
+    if job.output.files == ("stencil",):
+        return []  # nothing is carved
     used = {pocket.cutter_mm for pocket in made.plan.pockets}
     idle = [cutter for cutter in job.cutters if cutter.diameter not in used]
     if not idle:

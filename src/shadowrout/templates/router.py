@@ -171,7 +171,9 @@ def _smaller_bush(wanted: _Wanted, options: TemplateOptions) -> str | None:
 def _no_pocket_takes(asked: Region, options: TemplateOptions) -> SettingError:
     """Return the error for a bit that goes into no pocket, whatever the bush."""
     if asked.is_empty:
-        return SettingError("template.bit", f"{options.bit:g}mm finds no pocket, since there is none at all")
+        return SettingError(
+            "template.bit", f"{options.bit:g}mm finds no pocket, since there is none at all; give a smaller cutter"
+        )
     _, radius = asked.widest_spot(precision=0.1)
     return SettingError(
         "template.bit",
