@@ -96,6 +96,14 @@ class Axis:
     edges: Indices
 
 
+@dataclass(frozen=True, eq=False)
+class Axes:
+    """The medial axes of a region, ``inside``, and of what is around it, ``outside``; they share their points."""
+
+    inside: Axis
+    outside: Axis
+
+
 class Surroundings:
     """What lies around spots inside a region: how far its outline is, and which part they are in."""
 
@@ -121,8 +129,17 @@ def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
 
     Corners blunter than about 141 degrees get no branch of their own. Empty for fewer than four points.
     """
+    return medial_axes(region, boundary, step_mm=step_mm).inside
+
+
+def medial_axes(region: Region, boundary: Boundary, *, step_mm: float) -> Axes:
+    """Return the medial axes of a region and of the plane around it, from one diagram; as ``medial_axis``.
+
+    Nodes of the outer one lie as far off as the region is wide.
+    """
     if len(boundary.points) < 4:
-        return Axis(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp))
+        nothing = Axis(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp))
+        return Axes(nothing, nothing)
     jitter = np.random.default_rng(0).uniform(-_JITTER_MM, _JITTER_MM, boundary.points.shape)
     triangles = Delaunay(boundary.points + jitter)
     corners = triangles.simplices.astype(np.intp)
@@ -130,8 +147,10 @@ def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
     used, edges = np.unique(ends[boundary.opposite(i, j, step_mm=step_mm)], return_inverse=True)
     edges = edges.reshape(-1, 2)
     points = _circumcentres(triangles.points[corners[used]])
+    radii = boundary.distances(points, corners[used])
     inside = region.within(points)
-    return Axis(points, boundary.distances(points, corners[used]), edges[inside[edges].all(axis=1)])
+    outside = ~inside & np.isfinite(points).all(axis=1)
+    return Axes(*(Axis(points, radii, edges[side[edges].all(axis=1)]) for side in (inside, outside)))
 
 
 def _ridges(triangles: Any) -> tuple[Indices, Indices, Indices]:

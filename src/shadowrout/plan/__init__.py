@@ -7,18 +7,20 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from shadowrout.depths import v_reach_mm
+from shadowrout.geometry.medial import Boundary, medial_axes
 from shadowrout.geometry.region import Region
 from shadowrout.plan.cover import uncut_mm2
 from shadowrout.plan.flow_lines import FlowLine, find_flow_lines
+from shadowrout.plan.fragile import Grain, LightRidge, find_fragile_light
 from shadowrout.plan.pockets import Pocket, find_pockets, find_rest
 from shadowrout.plan.sanding import SandingForecast, forecast
 from shadowrout.plan.streams import Directions
-from shadowrout.plan.v_lines import VLine, find_v_lines
+from shadowrout.plan.v_lines import STEP_MM, VLine, find_v_lines
 
 if TYPE_CHECKING:
     from shadowrout.options import Cutter, Finish, VTool
 
-__all__ = ["Directions", "FlowLine", "Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
+__all__ = ["Directions", "FlowLine", "LightRidge", "Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,7 +29,8 @@ class Plan:
 
     ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_mm2`` is
     the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow. ``flow_lines`` are
-    cut into the pockets' floors.
+    cut into the pockets' floors. ``fragile_light`` is the narrow light between recesses, the riskiest first, in wood whose
+    grain runs along ``grain``.
     """
 
     pockets: tuple[Pocket, ...]
@@ -37,6 +40,8 @@ class Plan:
     uncut_share: float
     sanding: SandingForecast
     flow_lines: tuple[FlowLine, ...] = ()
+    fragile_light: tuple[LightRidge, ...] = ()
+    grain: Grain = "along-width"
 
 
 def plan_carving(
@@ -48,6 +53,7 @@ def plan_carving(
     v_tool: VTool,
     tolerance_mm: float,
     directions: Directions | None = None,
+    grain: Grain = "along-width",
 ) -> Plan:
     """Return the plan for a shadow in mm, y up; no pockets and no lines for an empty one.
 
@@ -62,8 +68,17 @@ def plan_carving(
         outline, cutters=cutters, finish=finish, thickness_mm=thickness_mm, tolerance_mm=tolerance_mm
     )
     rest = find_rest(outline, pockets)
+    boundary = Boundary.of(outline, step_mm=STEP_MM)
+    axes = medial_axes(outline, boundary, step_mm=STEP_MM)
     v_lines = find_v_lines(
-        outline, rest, pockets, reach_mm=reach_mm, angle_deg=v_tool.angle, sanding_loss_mm=finish.sanding_loss
+        outline,
+        rest,
+        pockets,
+        boundary=boundary,
+        axis=axes.inside,
+        reach_mm=reach_mm,
+        angle_deg=v_tool.angle,
+        sanding_loss_mm=finish.sanding_loss,
     )
     flow_lines: tuple[FlowLine, ...] = ()
     if directions is not None:
@@ -83,4 +98,13 @@ def plan_carving(
         uncut_share=uncut / shadow.area if shadow.area else 0.0,
         sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
         flow_lines=flow_lines,
+        fragile_light=find_fragile_light(
+            axes.outside,
+            pockets,
+            v_lines,
+            grain=grain,
+            angle_deg=v_tool.angle,
+            sanding_loss_mm=finish.sanding_loss,
+        ),
+        grain=grain,
     )

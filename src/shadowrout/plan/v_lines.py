@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shadowrout.depths import v_depth_mm
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import outlines_inside, parts_meeting
-from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings, medial_axis
+from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
 from shadowrout.plan.pockets import Pocket, reached
@@ -98,6 +98,8 @@ def find_v_lines(
     rest: Region,
     pockets: Sequence[Pocket],
     *,
+    boundary: Boundary,
+    axis: Axis,
     reach_mm: float,
     angle_deg: float,
     sanding_loss_mm: float,
@@ -105,14 +107,13 @@ def find_v_lines(
     """Return the V lines for the rest of the shadow, each followed by the one that starts nearest to its end.
 
     Where the shadow is no wider than one pass can make, its centre line; where it is wider, lines along its
-    edge at full depth, side by side until the gap is closed. ``reach_mm`` is half the widest pass on the sanded
-    face. No lines for an empty rest.
+    edge at full depth, side by side until the gap is closed. ``boundary`` has the points of the shadow's outline
+    at ``STEP_MM`` and ``axis`` is its medial axis; ``reach_mm`` is half the widest pass on the sanded face. No lines
+    for an empty rest.
     """
     if rest.is_empty:
         return ()
     passes = _Passes(reach_mm)
-    boundary = Boundary.of(shadow, step_mm=STEP_MM)
-    axis = medial_axis(shadow, boundary, step_mm=STEP_MM)
     around = Surroundings(boundary)
     strokes = strokes_of(axis, _to_cut(axis, pruned(axis), pockets, passes))
     strokes = _worth_cutting(strokes + _side_by_side(shadow, rest, passes), around, pockets)
