@@ -29,6 +29,7 @@ CUTTER_MM, ALLOWANCE_MM, DEPTH_MM, SANDING_MM = 3.0, 0.2, 3.0, 0.5
 BAR_WIDTH = 1.2
 V_DEPTH_MM = BAR_WIDTH / 2 / math.tan(math.radians(30)) + SANDING_MM
 QUARTER = math.tan(math.pi / 8)
+ISLAND_GAP = HOLE_RADIUS - ISLAND_RADIUS
 BARS = (((70.0, 15.0), (110.0, 15.0)), ((70.0, 25.0), (110.0, 40.0)))
 
 
@@ -81,6 +82,7 @@ def drawing(unit: Unit) -> Drawing:
     centres = [circle(DISC, DISC_RADIUS - to_path), circle(DISC, HOLE_RADIUS + to_path, hole=True)]
     both = Marks(depth_mm=DEPTH_MM, cutter_mm=CUTTER_MM)
     lines = [ArcPath(np.array(ends), np.zeros(1), closed=False) for ends in BARS]
+    between = ArcPath(np.array([(29.5, 50.0), (40.5, 50.0)]), np.array([1.0]), closed=False)
     along = Profile((V_DEPTH_MM, V_DEPTH_MM), (BAR_WIDTH, BAR_WIDTH)).greatest
     edge = ArcPath.polygon(np.array([(0, 0), (WIDTH, 0), (WIDTH, HEIGHT), (0, HEIGHT)]))
     layers = (
@@ -89,6 +91,7 @@ def drawing(unit: Unit) -> Drawing:
         Layer(Role.POCKET, tuple(Path(p, both) for p in [*walls, block(ALLOWANCE_MM)]), Marks(depth_mm=DEPTH_MM)),
         Layer(Role.CUTTER_PATH, tuple(Path(p, both) for p in [*centres, block(to_path)]), Marks(depth_mm=DEPTH_MM)),
         Layer(Role.V_LINE, (Path(lines[0], Marks(depth_mm=V_DEPTH_MM, width_mm=BAR_WIDTH)), Path(lines[1], along))),
+        Layer(Role.FRAGILE_LIGHT, (Path(between, Marks(width_mm=ISLAND_GAP)),), hidden=True),
         Layer(Role.NOTE, tuple(_notes(unit))),
     )
     return Drawing("none, by hand", "Drawn by hand.", (0.0, 0.0, WIDTH, HEIGHT), layers, unit)
@@ -116,6 +119,7 @@ def figures(*, unit: str) -> dict:
         "shadows": 5,
         "pockets": pockets,
         "v_lines": {"count": 2},
+        "fragile_light": {"count": 1},
         "files": ["carve.svg", "carve.dxf", "design.wkb.gz"],
     }
     return {"tolerance_mm": 0.1, "unit": unit, "detail_mm": 0.8, "plaques": [plaque]}

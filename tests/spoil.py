@@ -664,6 +664,49 @@ def a_role_mark_swapped(place):
         group(root, "cutter-path").set("data-role", "pocket")
 
 
+@damage(Promise.MARKED, "carve.svg", "layer fragile-light is switched on")
+def the_reference_lines_of_the_svg_switched_on(place):
+    with svg(place) as root:
+        del group(root, "fragile-light").attrib["display"]
+
+
+@damage(Promise.MARKED, "carve.dxf", "layer fragile-light is switched on")
+def the_reference_lines_of_the_dxf_switched_on(place):
+    with dxf(place) as document:
+        document.layers.get("fragile-light").on()
+
+
+@damage(Promise.MARKED, "carve.svg", "layer v-line is switched off")
+def a_layer_of_the_svg_switched_off(place):
+    with svg(place) as root:
+        group(root, "v-line").set("style", "display: none")
+
+
+@damage(Promise.MARKED, "carve.dxf", "layer v-line is switched off")
+def a_layer_of_the_dxf_frozen(place):
+    with dxf(place) as document:
+        document.layers.get("v-line").freeze()
+
+
+@damage(Promise.MARKED, "layer shadow", "a path is switched off")
+def a_shadow_of_the_svg_switched_off(place):
+    with svg(place) as root:
+        group(root, "shadow")[0].set("visibility", "hidden")
+
+
+@damage(Promise.MARKED, "layer shadow", "LWPOLYLINE is switched off")
+def a_shadow_of_the_dxf_switched_off(place):
+    with dxf(place) as document:
+        entities(document, "shadow")[0].dxf.invisible = 1
+
+
+@damage(Promise.FIGURES, "holds 0 ridges of fragile light")
+def the_reference_lines_removed(place):
+    with dxf(place) as document:
+        for entity in entities(document, "fragile-light"):
+            document.modelspace().delete_entity(entity)
+
+
 @damage(Promise.MARKED, "the layer v-line is missing")
 def the_v_lines_of_the_svg_removed(place):
     with svg(place) as root:

@@ -13,6 +13,7 @@ from plan_designs import random_shadow
 from shadowrout.drawing.carve import CarvePaths, PocketPaths, carve_drawing
 from shadowrout.drawing.shapes import Drawing, Role, Text, Unit
 from shadowrout.errors import SettingError
+from shadowrout.fit import fit_open
 from shadowrout.geometry.region import Region
 from shadowrout.make_plaque import pocket_paths
 from shadowrout.options import Cutter, Finish, Plaque, VTool
@@ -30,8 +31,16 @@ def plan_of(shadow: Region, *cutters: Cutter) -> Plan:
 
 def drawn(pockets: tuple[PocketPaths, ...], plan: Plan, unit: Unit = Unit.MM) -> Drawing:
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
+    fragile = fit_open([ridge.points for ridge in plan.fragile_light], tolerance=0.05).paths
     return carve_drawing(
-        CarvePaths((), pockets, ()), plan, layout, (), unit=unit, title="a", description="b", flat_mm=0.04
+        CarvePaths((), pockets, (), fragile_light=fragile),
+        plan,
+        layout,
+        (),
+        unit=unit,
+        title="a",
+        description="b",
+        flat_mm=0.04,
     )
 
 

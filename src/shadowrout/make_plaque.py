@@ -25,7 +25,7 @@ from shadowrout.geometry.region import Region
 from shadowrout.mask import Mask
 from shadowrout.options import Job, Plaque
 from shadowrout.photo import Photo
-from shadowrout.plan import Directions, Plan, Pocket, plan_carving
+from shadowrout.plan import Directions, Plan, Pocket, grain_on, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
 from shadowrout.templates.placing import kept_for_openings
 from shadowrout.templates.register import RegisterMark, register_marks
@@ -108,6 +108,7 @@ def make_plaque(
         v_tool=job.v_tool,
         tolerance_mm=job.output.tolerance,
         directions=_directions(job, photo, layout, resolution) if job.v_tool.flow else None,
+        grain=grain_on(_settled(plaque.size), job.wood.grain),
     )
     marks = _marks_clear_of_templates(job, layout, design.shadow, plan) or marks
     line_tolerance = job.output.tolerance * _LINE_TOLERANCE_SHARE
@@ -118,6 +119,7 @@ def make_plaque(
         tuple(line.path for line in v_lines),
         tuple(map(_profile, v_lines)),
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
+        fit_open([ridge.points for ridge in plan.fragile_light], tolerance=line_tolerance).paths,
     )
     return MadePlaque(plaque, mask, design, widths, plan, paths, marks, fitted.deviation)
 

@@ -142,6 +142,17 @@ class Finish:
 
 
 @dataclass(frozen=True)
+class Wood:
+    """How the board's wood lies; its species is under finish."""
+
+    grain: Literal["along-width", "along-height"] | None = setting(
+        Choice(("along-width", "along-height")),
+        "Which way the grain runs on the plaque: narrow light that stands across it breaks more easily.",
+        when_unset="along the plaque's longer side, along-width on a square",
+    )
+
+
+@dataclass(frozen=True)
 class Cutter:
     """A straight cutter that roughs out pockets; the largest comes first."""
 
@@ -371,6 +382,7 @@ class Job:
     tone: ToneOptions = ToneOptions()
     plaques: tuple[Plaque, ...] = (Plaque(),)
     finish: Finish = Finish()
+    wood: Wood = Wood()
     cutters: tuple[Cutter, ...] = (Cutter(),)
     v_tool: VTool = VTool()
     stencil: Stencil = Stencil()
@@ -397,6 +409,7 @@ TABLES = (
     Table("tone", "tone", ToneOptions),
     Table("plaque", "plaques", Plaque, many=True),
     Table("finish", "finish", Finish),
+    Table("wood", "wood", Wood),
     Table("cutter", "cutters", Cutter, many=True),
     Table("v_tool", "v_tool", VTool),
     Table("stencil", "stencil", Stencil),

@@ -14,6 +14,7 @@ from shadowrout.drawing.pattern import pattern_box
 from shadowrout.fit import PathFigures, figures_of
 from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
+from shadowrout.jobsheet.fragile import fragile_figures, told_of_fragile
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import Task
 from shadowrout.jobsheet.wording import Words, counted, minutes
@@ -79,7 +80,8 @@ def summary(figures: dict[str, Any]) -> str:
     idle = [_told_of_idle(plaque, cutter, words) for plaque in figures["plaques"] for cutter in plaque["idle_cutters"]]
     stencils = [_told_of_stencil(plaque, words) for plaque in figures["plaques"] if plaque["stencil"]]
     stock = [_told_of_stock(laid, words) for laid in figures["stock"]]
-    closing = [*_told_of_times(figures), *idle, *stencils, *files, *stock]
+    fragile = told_of_fragile(figures["plaques"], words)
+    closing = [*_told_of_times(figures), *fragile, *idle, *stencils, *files, *stock]
     return "\n".join([told, *notes, "", table(figures), "", *closing])
 
 
@@ -163,6 +165,7 @@ def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
         "uncut_share": round(made.plan.uncut_share, _DECIMALS),
         "v_lines": _v_line_numbers(made.plan),
         "flow_lines": _flow_line_numbers(made.plan.flow_lines),
+        "fragile_light": fragile_figures(made.plan),
         "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
         "register": _register_numbers(made.marks),
         "stencil": _stencil_numbers(finished.templates.stencil, made.design.shadow),

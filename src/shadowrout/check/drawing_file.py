@@ -25,6 +25,7 @@ ROLES = (
     f"flow-line{IN_SPACE}",
     "v-line",
     "flow-line",
+    "fragile-light",
     "bridge",
     "register",
     "note",
@@ -66,7 +67,10 @@ class Shape:
 
 @dataclass(eq=False)
 class DrawingFile:
-    """All that was read of one file. ``faults`` is what reading it showed, by promise."""
+    """All that was read of one file. ``faults`` is what reading it showed, by promise.
+
+    ``hidden`` are the layers that are switched off in it; their shapes are read as those of all others.
+    """
 
     name: str
     unit: str = "mm"
@@ -74,6 +78,7 @@ class DrawingFile:
     page_mm: Box | None = None
     version: str = ""
     layers: list[str] = field(default_factory=list)
+    hidden: set[str] = field(default_factory=set)
     shapes: list[Shape] = field(default_factory=list)
     titles: dict[str, str] = field(default_factory=dict)
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)

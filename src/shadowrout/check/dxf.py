@@ -112,6 +112,7 @@ class _Reading:
         standing = {"0", "defpoints", "*adsk_constraints"}
         file.layers = [x.dxf.name for x in self.document.layers if x.dxf.name.lower() not in standing]
         self.known_layers = {name.lower() for name in file.layers}
+        file.hidden = {x.dxf.name for x in self.document.layers if x.is_off() or x.is_frozen()}
         if file.version == "R12":
             for name in file.layers:
                 if not _R12_NAME.fullmatch(name):
@@ -126,6 +127,8 @@ class _Reading:
         layer, kind = entity.dxf.layer, entity.dxftype()
         if layer.lower() not in self.known_layers:
             self.file.fault(Promise.MARKED, f"a {kind} lies on the layer {layer}, which is not in the table", _AGAIN)
+        if entity.dxf.get("invisible", 0):
+            self.file.fault(Promise.MARKED, f"layer {layer}: a {kind} is switched off", _AGAIN)
         role, marks = self.marks(entity, layer, kind)
         scale = MM[self.file.unit]
         if kind == "TEXT":

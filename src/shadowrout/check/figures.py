@@ -62,10 +62,16 @@ def _file_figures(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[str]:
     """Yield for each figure that can be counted in a drawing what is wrong with it, or nothing."""
     figures = plaque.figures
     lines = figures.get("v_lines")
+    fragile = figures.get("fragile_light")
     pockets = figures.get("pockets")
     counted = (
         ("shadows", _outer_rings(file, "shadow"), figures.get("shadows")),
         ("V lines", len(file.curves("v-line")), lines.get("count") if isinstance(lines, dict) else None),
+        (
+            "ridges of fragile light",
+            len(file.curves("fragile-light")),
+            fragile.get("count") if isinstance(fragile, dict) else None,
+        ),
         ("pockets", _outer_rings(file, "pocket"), len(pockets) if isinstance(pockets, list) else None),
     )
     for what, there, told in counted:

@@ -14,8 +14,12 @@ NEEDED = {
     "pocket": ("depth_mm", "cutter_mm"),
     "cutter-path": ("depth_mm", "cutter_mm"),
     "v-line": ("depth_mm", "width_mm"),
+    "fragile-light": ("width_mm",),
 }
 """The marks that the shapes of a role must carry."""
+
+_HIDDEN_ROLES = ("fragile-light",)
+"""Reference lines: their layers, and no others, are switched off in the file."""
 
 _DEEP_ROLES = ("pocket", "cutter-path")
 _NOTE = re.compile(r"(\d+)(?: (wall|centre) ([\d.]+)(mm|in))?")
@@ -50,6 +54,8 @@ def _layer_faults(file: DrawingFile) -> Iterator[Finding]:
             yield Finding(None, f"layer {layer} has a name that is no role's", _ADVICE)
         if layer not in used:
             yield Finding(None, f"layer {layer} is empty", _ADVICE)
+        if (layer in file.hidden) != (role in _HIDDEN_ROLES):
+            yield Finding(None, f"layer {layer} is switched {'off' if layer in file.hidden else 'on'}", _ADVICE)
     for layer in {name for name in file.layers if file.layers.count(name) > 1}:
         yield Finding(None, f"two layers have the name {layer}", _ADVICE)
 
@@ -90,6 +96,9 @@ def _missing_layers(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[Finding]
     lines = plaque.figures.get("v_lines")
     if isinstance(lines, dict) and lines.get("count"):
         needed.append("v-line")
+    fragile = plaque.figures.get("fragile_light")
+    if isinstance(fragile, dict) and fragile.get("count"):
+        needed.append("fragile-light")
     there = {role_of_layer(shape.layer) for shape in file.shapes}
     for role in needed:
         if role not in there:

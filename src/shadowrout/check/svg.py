@@ -20,6 +20,7 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _PROPERTY = "{urn:shadowrout}property"
 _LENGTH = re.compile(r"\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*(mm|in|cm|pt|pc|px|q|%)?\s*", re.IGNORECASE)
 _TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([^\s,])")
+_HIDING_STYLE = re.compile(r"display\s*:\s*none|visibility\s*:\s*(hidden|collapse)")
 _ARGUMENTS = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _AGAIN = "make the plaque again and don't change the file by hand"
 _EQUAL_RADII = 1e-9
@@ -109,10 +110,13 @@ class _Body:
                     f"a transform ({child.get('transform')}) on {child.get('id') or tag} moves or scales what is drawn",
                     _AGAIN,
                 )
+            if _is_hidden(child) and (tag, depth) != ("g", 0):
+                self.file.fault(Promise.MARKED, f"layer {layer or 'none'}: a {tag} is switched off", _AGAIN)
             if tag == "g" and depth < 20:
                 name = child.get("id", "") or layer
                 if depth == 0:
                     self.file.layers.append(name)
+                    self.file.hidden |= {name} if _is_hidden(child) else set()
                 self.read(child, layer=name if depth == 0 else layer, data=said, depth=depth + 1)
             elif tag in ("path", "circle", "text"):
                 self.shape(tag, child, layer, said)
@@ -178,6 +182,13 @@ class _Body:
                 self.file.fault(Promise.SOUND, f"layer {layer}: an arc is elliptical", _AGAIN, place=tuple(vertices[0]))
             curves.append(Curve(vertices, -np.array(bulges, dtype=np.float64), closed))
         return curves
+
+
+def _is_hidden(element: ElementTree.Element) -> bool:
+    """Return whether an element says that it isn't drawn, as an attribute or as a style (SVG 2, 11.2)."""
+    if element.get("display") == "none" or element.get("visibility") in ("hidden", "collapse"):
+        return True
+    return bool(_HIDING_STYLE.search(element.get("style", "")))
 
 
 def _reads_up(element: ElementTree.Element) -> bool:

@@ -11,10 +11,13 @@ from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.plan import FlowLine, Plan, Pocket
+from shadowrout.plan import FlowLine, LightRidge, Plan, Pocket
+from shadowrout.plan.fragile import LISTED
 from shadowrout.size import Layout
 from shadowrout.templates.register import RegisterMark
 
+_NUMBER_MM = 2.5
+_BESIDE_MM = 1.8
 _SPOT_PRECISION_MM = 0.05
 _MACHINE_WEIGHT = 20.0
 _HAND_WEIGHT = 0.25
@@ -39,6 +42,7 @@ class CarvePaths:
     v_lines: tuple[ArcPath, ...]
     v_profiles: tuple[Profile, ...] = ()
     flow_lines: tuple[ArcPath, ...] = ()
+    fragile_light: tuple[ArcPath, ...] = ()
 
 
 def carve_drawing(
@@ -59,6 +63,7 @@ def carve_drawing(
         *_pocket_layers(paths.pockets, unit),
         *_v_line_layers(paths),
         *_flow_line_layers(paths.flow_lines, plan.flow_lines),
+        *_fragile_light_layer(paths.fragile_light, plan.fragile_light),
         *(register := tuple(register_layers(marks, layout))),
         *_note_layers(paths, register, layout, unit),
     ]
@@ -96,6 +101,20 @@ def _flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> It
         layers[marks].append(Path(path))
     for marks, shapes in layers.items():
         yield Layer(Role.FLOW_LINE, tuple(shapes), marks)
+
+
+def _fragile_light_layer(paths: Sequence[ArcPath], ridges: Sequence[LightRidge]) -> Iterator[Layer]:
+    """Yield the hidden layer of narrow light, the worst numbered in their order; nothing on it is cut."""
+    shapes: list[Shape] = []
+    for number, (path, ridge) in enumerate(zip(paths, ridges, strict=True), start=1):
+        marks = Marks(width_mm=float(ridge.width_mm.mean()))
+        shapes.append(Path(path, marks))
+        if number <= LISTED:
+            x, y = ridge.middle
+            beside = (x + _BESIDE_MM, y + _BESIDE_MM)
+            shapes.append(Text(beside, f"{number}", _NUMBER_MM, marks=marks))
+    if shapes:
+        yield Layer(Role.FRAGILE_LIGHT, tuple(shapes), hidden=True)
 
 
 def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, unit: Unit) -> Iterator[Layer]:

@@ -36,6 +36,7 @@ class Role(StrEnum):
     CUTTER_PATH = "cutter-path"
     V_LINE = "v-line"
     FLOW_LINE = "flow-line"
+    FRAGILE_LIGHT = "fragile-light"
     OPENING = "opening"
     BRIDGE = "bridge"
     SHEET_EDGE = "sheet-edge"
@@ -162,6 +163,7 @@ class Layer:
     """Shapes of one role. ``marks`` hold for all of them; where a shape has its own, those win.
 
     ``names_cutter`` puts the cutter's diameter into the name, where the depth alone would not tell layers apart.
+    A ``hidden`` layer is in the file and switched off in it; on paper it isn't drawn.
     Raises ValueError where that is asked for and the layer has no depth or no cutter.
     """
 
@@ -169,6 +171,7 @@ class Layer:
     shapes: tuple[Shape, ...]
     marks: Marks = Marks()
     names_cutter: bool = False
+    hidden: bool = False
 
     def __post_init__(self) -> None:
         if self.names_cutter and (self.marks.depth_mm is None or self.marks.cutter_mm is None):

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from shadowrout.jobsheet.batch import total_minutes
+from shadowrout.jobsheet.fragile import fragile_section
 from shadowrout.jobsheet.parts import parts_of
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.strokes import LEAST_LISTED_MM
@@ -69,6 +70,7 @@ def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSh
 def _by_hand(plaque: Figures, words: Words) -> Iterator[Section]:
     yield from _strokes(plaque, words)
     yield from _flow_lines(plaque, words)
+    yield from fragile_section(plaque["amounts"]["wood"], plaque["fragile_light"], words)
     yield from _sanding(plaque, words)
 
 

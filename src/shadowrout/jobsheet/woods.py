@@ -1,4 +1,4 @@
-"""What boards weigh: densities by species.
+"""What boards weigh and how hard they are: densities and side hardness by species.
 
 Specific gravities at 12 % moisture content from the USDA Wood Handbook (FPL-GTR-190, 2010), table 5-3a: weight when
 oven-dry over the volume at that moisture. Boards of one species differ by a tenth and more either way.
@@ -17,6 +17,22 @@ SPECIFIC_GRAVITY = {
     "white oak": 0.68,
     "yellow-poplar": 0.42,
 }
+
+SIDE_HARDNESS_N = {
+    "basswood": 1800,
+    "black cherry": 4200,
+    "black walnut": 4500,
+    "eastern white pine": 1700,
+    "northern red oak": 5700,
+    "red maple": 4200,
+    "sugar maple": 6400,
+    "white oak": 6000,
+    "yellow-poplar": 2400,
+}
+"""Side hardness at 12 % moisture content in newtons: the load that presses a ball of 11.3 mm in by half its diameter.
+
+From the same table 5-3a, the metric one; table 5-3b has the same in pounds-force.
+"""
 
 MOISTURE = 0.12
 """Water in the wood as a share of its oven-dry weight."""

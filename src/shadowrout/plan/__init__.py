@@ -11,7 +11,7 @@ from shadowrout.geometry.medial import Boundary, medial_axes
 from shadowrout.geometry.region import Region
 from shadowrout.plan.cover import uncut_mm2
 from shadowrout.plan.flow_lines import FlowLine, find_flow_lines
-from shadowrout.plan.fragile import Grain, LightRidge, find_fragile_light
+from shadowrout.plan.fragile import Grain, LightRidge, find_fragile_light, grain_on
 from shadowrout.plan.pockets import Pocket, find_pockets, find_rest
 from shadowrout.plan.sanding import SandingForecast, forecast
 from shadowrout.plan.streams import Directions
@@ -20,7 +20,17 @@ from shadowrout.plan.v_lines import STEP_MM, VLine, find_v_lines
 if TYPE_CHECKING:
     from shadowrout.options import Cutter, Finish, VTool
 
-__all__ = ["Directions", "FlowLine", "LightRidge", "Plan", "Pocket", "SandingForecast", "VLine", "plan_carving"]
+__all__ = [
+    "Directions",
+    "FlowLine",
+    "LightRidge",
+    "Plan",
+    "Pocket",
+    "SandingForecast",
+    "VLine",
+    "grain_on",
+    "plan_carving",
+]
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,8 +39,8 @@ class Plan:
 
     ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_mm2`` is
     the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow. ``flow_lines`` are
-    cut into the pockets' floors. ``fragile_light`` is the narrow light between recesses, the riskiest first, in wood whose
-    grain runs along ``grain``.
+    cut into the pockets' floors. ``fragile_light`` is the narrow light between recesses, first in the ranking first,
+    in wood whose grain runs along ``grain``.
     """
 
     pockets: tuple[Pocket, ...]

@@ -30,6 +30,9 @@ Grain = Literal["along-width", "along-height"]
 NARROW_MM = 1.5
 """Light is looked at where it is narrower than this half-way down (common practice, no source)."""
 
+LISTED = 8
+"""How many ridges are told of one by one, the riskiest first."""
+
 LEAST_LENGTH_MM = 1.5
 """Shorter ridges are held well enough at their ends (common practice, no source)."""
 
@@ -47,6 +50,12 @@ _AXIS_MM = NARROW_MM + 1.0
 
 _MISFIT_MM = 0.25
 """How far a recess's edge may be from where the light ends and still be what ends it."""
+
+_LEAST_STROKE_MM = LEAST_LENGTH_MM / 2
+"""Shorter pieces of axis are left out before they are smoothed, which changes lengths a little."""
+
+_TO_TIP_MM = NARROW_MM / 2
+"""A ridge that stops so near to where the light ends goes on to its end: about a tip two walls can't be told apart."""
 
 _SAMPLE_MM = 0.2
 
@@ -71,14 +80,24 @@ class LightRidge:
     @property
     def length(self) -> float:
         """Length along the ridge, in millimetres."""
-        return _length(self.points)
+        return float(_along(self.points)[-1])
 
     @property
     def middle(self) -> tuple[float, float]:
         """The point half-way along the ridge."""
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(self.points, axis=0).T))])
+        along = _along(self.points)
         x, y = (float(np.interp(along[-1] / 2, along, axis)) for axis in self.points.T)
         return x, y
+
+
+def grain_on(size_mm: tuple[float, float], asked: Grain | None) -> Grain:
+    """Return which way the grain runs on a plaque: as asked, else along its longer side, the width of a square.
+
+    >>> grain_on((200, 140), None), grain_on((140, 200), None), grain_on((140, 200), "along-width")
+    ('along-width', 'along-height', 'along-width')
+    """
+    width, height = size_mm
+    return asked or ("along-width" if width >= height else "along-height")
 
 
 def find_fragile_light(
@@ -97,7 +116,7 @@ def find_fragile_light(
     where nothing is cut.
     """
     axis = _near_shadow(light)
-    strokes = strokes_of(axis, pruned(axis))
+    strokes = [stroke for stroke in strokes_of(axis, pruned(axis)) if _along(stroke.points)[-1] >= _LEAST_STROKE_MM]
     if not strokes or not (pockets or v_lines):
         return ()
     # Ends are told by the whole light: where its axis was cut short, none is free.
@@ -107,8 +126,8 @@ def find_fragile_light(
     recesses = _Recesses(pockets, v_lines, angle_deg=angle_deg, sanding_loss_mm=sanding_loss_mm)
     ridges = [
         _ridge(run, grain)
-        for flanked, ends in zip(_flanked(strokes, recesses), free, strict=True)
-        for run in _runs(flanked, ends)
+        for stroke, flanked, ends in zip(strokes, _flanked(strokes, recesses), free, strict=True)
+        for run in _runs(flanked, ends, closed=stroke.closed)
     ]
     return tuple(sorted(ridges, key=lambda ridge: -ridge.risk))
 
@@ -147,7 +166,8 @@ class _Recesses:
         for tree, reach, depths, slopes in zip(self._trees, self._reach, self._depths, self._slope, strict=True):
             if not len(reach):
                 continue
-            away, index = tree.query(spots)
+            away, index = tree.query(spots, distance_upper_bound=reach.max() + _MISFIT_MM)
+            index = np.minimum(index, len(reach) - 1)  # where none is so near, away is infinite
             misfit = np.abs(away - reach[index])
             better = misfit < nearest
             nearest = np.where(better, misfit, nearest)
@@ -175,13 +195,10 @@ class _Flanked:
     width_mm: NDArray[np.float64]
     base_mm: NDArray[np.float64]
     depth_mm: NDArray[np.float64]
-    closed: bool = False
 
     def taken(self, indices: NDArray[np.intp]) -> _Flanked:
         """Return the rows of some points alone, as an open line."""
-        return _Flanked(
-            self.points[indices], self.width_mm[indices], self.base_mm[indices], self.depth_mm[indices], closed=False
-        )
+        return _Flanked(self.points[indices], self.width_mm[indices], self.base_mm[indices], self.depth_mm[indices])
 
 
 def _flanked(strokes: Sequence[Stroke], recesses: _Recesses) -> Iterator[_Flanked]:
@@ -196,8 +213,8 @@ def _flanked(strokes: Sequence[Stroke], recesses: _Recesses) -> Iterator[_Flanke
     base[maybe] = np.where(shallower[maybe] > 0, 2 * radii[maybe] + slope.reshape(2, -1).sum(axis=0), np.inf)
     ends = np.cumsum([len(stroke.points) for stroke in strokes])[:-1]
     rows = (np.split(values, ends) for values in (points, 2 * radii, base, shallower))
-    for stroke, *row in zip(strokes, *rows, strict=True):
-        yield _Flanked(*row, closed=stroke.closed)
+    for row in zip(*rows, strict=True):
+        yield _Flanked(*row)
 
 
 def _normals(stroke: Stroke) -> Points:
@@ -210,18 +227,20 @@ def _normals(stroke: Stroke) -> Points:
     return left
 
 
-def _runs(light: _Flanked, free: Sequence[bool]) -> Iterator[tuple[_Flanked, bool]]:
-    """Yield the narrow stretches that are long enough, and whether one of their ends is one of the light's, and free."""
+def _runs(light: _Flanked, free: Sequence[bool], *, closed: bool) -> Iterator[tuple[_Flanked, bool]]:
+    """Yield the narrow stretches that are long enough, and whether an end of theirs is a free end of the light."""
     narrow = light.base_mm < NARROW_MM
+    along = _along(light.points)
     order = np.arange(len(narrow))
-    if light.closed:
+    if closed:
         # From a wide point on; where there is none, once round to where it began.
         order = np.roll(order, -int(narrow.argmin())) if not narrow.all() else np.append(order, 0)
     changes = np.flatnonzero(np.diff(narrow[order])) + 1
     for run in np.split(order, changes):
         stretch = light.taken(run)
-        if narrow[run[0]] and _length(stretch.points) >= LEAST_LENGTH_MM:
-            yield stretch, (free[0] and run[0] == 0) or (free[1] and run[-1] == len(narrow) - 1)
+        if narrow[run[0]] and _along(stretch.points)[-1] >= LEAST_LENGTH_MM:
+            to_ends = (along[run[0]], along[-1] - along[run[-1]])
+            yield stretch, any(f and away <= _TO_TIP_MM for f, away in zip(free, to_ends, strict=True))
 
 
 def _ridge(run: tuple[_Flanked, bool], grain: Grain) -> LightRidge:
@@ -243,5 +262,6 @@ def _ridge(run: tuple[_Flanked, bool], grain: Grain) -> LightRidge:
     )
 
 
-def _length(points: Points) -> float:
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+def _along(points: Points) -> NDArray[np.float64]:
+    """Return the length along a line from its first point to each, shape (n,)."""
+    return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])

@@ -115,6 +115,8 @@ class _Dxf:
         entry = self.file.layers.add(name, color=nearest_index(colour))
         if self.version == "R2010" and colour != BLACK:
             entry.rgb = colour
+        if self.current.hidden:
+            entry.off()
 
     def path(self, path: ArcPath, marks: Marks) -> None:
         strings = self.numbers(marks)

@@ -112,6 +112,7 @@ class _Pen:
         self.hatches = 0
         self.gathered: list[ArcPath] = []
         self.role: Role | None = None
+        self.hidden = False
 
     def page(self, drawing: Drawing, box: Box) -> None:
         self.box = box
@@ -121,6 +122,7 @@ class _Pen:
 
     def layer(self, layer: Layer, name: str) -> None:
         self._paint_gathered()
+        self.hidden = layer.hidden
         self.role = layer.role
         self._stroke(COLOURS[layer.role], PENS_MM.get(layer.role, _PEN_MM))
         self.canvas.setDash()
@@ -128,6 +130,8 @@ class _Pen:
             self._pen_for_depth(layer.marks.depth_mm)
 
     def path(self, path: ArcPath, marks: Marks) -> None:
+        if self.hidden:
+            return
         if self.role in (Role.SHADOW, Role.POCKET):
             self.gathered.append(path)
         else:
@@ -138,6 +142,8 @@ class _Pen:
 
     def text(self, baseline: Point, text: Text, height: float) -> None:
         """Draw the text in black over a white rim, so that it can be read on any ground."""
+        if self.hidden:
+            return
         words = _drawable(text.text)
         size = height / _CAPITAL_SHARE
         x, y = (-pdfmetrics.stringWidth(words, _FACE, size) / 2 if text.centred else 0.0), 0.0

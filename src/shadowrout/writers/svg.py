@@ -60,6 +60,8 @@ class _Svg:
         colour = "#{:02x}{:02x}{:02x}".format(*COLOURS[layer.role])
         width = decimal(STROKE_MM / self.unit.mm, self.decimals)
         pen = {"fill": "none", "stroke": colour, "stroke-width": width, "stroke-linejoin": "round"}
+        if layer.hidden:
+            pen["display"] = "none"
         self.colour = colour
         self.group: Group = self.file.g(id=name, **pen, **{"data-role": str(layer.role)}, **_data(layer.marks))
         self.file.add(self.group)
