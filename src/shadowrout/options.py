@@ -143,7 +143,7 @@ class Finish:
 
 @dataclass(frozen=True)
 class Wood:
-    """How the board's wood lies; its species is under finish."""
+    """How the boards' wood lies; its species stands under finish or plaque."""
 
     grain: Literal["along-width", "along-height"] | None = setting(
         Choice(("along-width", "along-height")),
