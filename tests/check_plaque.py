@@ -98,11 +98,13 @@ def drawing(unit: Unit) -> Drawing:
 
 
 def _notes(unit: Unit) -> list[Text]:
-    depth = "3.00mm" if unit is Unit.MM else "0.118in"
-    cutter = "3mm" if unit is Unit.MM else "0.1181in"
-    places = {1: (35.0, 67.0), 2: (90.0, 70.0)}
-    lines = [(n, x, y, text) for n, (x, y) in places.items() for text in (f"wall {depth}", f"centre {cutter}")]
-    return [Text((x, y - 3 * i), f"{n} {text}", 1.8) for i, (n, x, y, text) in enumerate(lines)]
+    """Return the notes of both pockets, those of the second in four lines."""
+    depth = "depth 3 mm" if unit is Unit.MM else "depth 0.118 in"
+    cutter = "cutter 3 mm" if unit is Unit.MM else "cutter 0.118 in"
+    wide = [f"1: wall, {depth}", f"1: centre, {cutter}"]
+    narrow = ["2: wall,", depth, "2: centre,", cutter]
+    places = [((35.0, 67.0), wide), ((90.0, 70.0), narrow)]
+    return [Text((x, y - 3 * i), text, 1.8) for (x, y), lines in places for i, text in enumerate(lines)]
 
 
 def figures(*, unit: str) -> dict:

@@ -717,15 +717,36 @@ def the_v_lines_of_the_svg_removed(place):
 def the_notes_of_a_pocket_removed(place):
     with svg(place) as root:
         holder = group(root, "note")
-        for note in [note for note in holder if (note.text or "").startswith("1 ")]:
+        for note in [note for note in holder if (note.text or "").startswith("1:")]:
             holder.remove(note)
 
 
 @damage(Promise.MARKED, "contradicts numbers.json")
 def a_note_with_another_depth(place):
     with svg(place) as root:
-        note = next(note for note in group(root, "note") if " wall " in (note.text or ""))
-        note.text = re.sub(r"[\d.]+mm", "7.00mm", note.text)
+        note = next(note for note in group(root, "note") if " wall, depth" in (note.text or ""))
+        note.text = re.sub(r"[\d.]+ mm", "7 mm", note.text)
+
+
+@damage(Promise.MARKED, "the note '2: wall, depth 7 mm' contradicts numbers.json")
+def a_note_of_four_lines_with_another_depth(place):
+    with svg(place) as root:
+        note = next(note for note in group(root, "note") if note.text == "depth 3 mm")
+        note.text = "depth 7 mm"
+
+
+@damage(Promise.MARKED, "contradicts numbers.json, which gives 3")
+def a_note_with_another_cutter(place):
+    with svg(place) as root:
+        note = next(note for note in group(root, "note") if " centre, cutter" in (note.text or ""))
+        note.text = re.sub(r"[\d.]+ mm", "1 1/4 in", note.text)
+
+
+@damage(Promise.MARKED, "says nothing of a pocket")
+def a_note_that_confuses_the_lines(place):
+    with svg(place) as root:
+        note = next(note for note in group(root, "note") if " wall, depth" in (note.text or ""))
+        note.text = note.text.replace("wall", "centre")
 
 
 @damage(Promise.AGREE, "a note reads")

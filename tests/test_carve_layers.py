@@ -123,7 +123,9 @@ def test_a_deeper_level_has_layers_of_its_own() -> None:
             [shape] = told[f"{role}-{depth}"].shapes
             assert shape.path.bounds[0] == pytest.approx(left_mm, abs=2)
     texts = [shape.text for shape in told["note"].shapes if isinstance(shape, Text)]
-    assert {text for text in texts if "wall" in text} == {"1 wall 5.00mm", "2 wall 3.00mm"}
+    said = " ".join(texts)
+    assert "1: wall, depth 5 mm" in said
+    assert "2: wall, depth 3 mm" in said
 
 
 def test_a_deeper_level_is_carved_deeper_and_its_flow_lines_below_it() -> None:

@@ -30,6 +30,7 @@ from shadowrout.drawing.pattern import pattern_drawing
 from shadowrout.drawing.shapes import Role, Text, Unit
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.plan import FlowLine
 from shadowrout.templates.paper import PAPERS_MM, paper_mm, paper_name
 from shadowrout.templates.pattern import depth_step_mm, runs_of
 from shadowrout.templates.register import distances
@@ -199,7 +200,7 @@ class TestDrawing:
             *("plaque-edge", "register", "note"),
         ]
         texts = [shape.text for layer in drawing.layers for shape in layer.shapes if isinstance(shape, Text)]
-        assert texts == [*(mark.name for mark in marks), "1", "3.0 mm", "2", "4.0 mm"]
+        assert texts == [*(mark.name for mark in marks), "1", "3 mm deep", "2", "4 mm deep"]
 
     @pytest.mark.parametrize("shape", ["rectangle", "rounded", "oval", "arch"])
     def test_a_bare_board_has_its_edge_and_nothing_else(self, shape):
@@ -212,6 +213,27 @@ class TestDrawing:
         rows, columns = np.nonzero(cut_out(rendered(content, 1), (17, 30, 202, 289))[0].max(axis=2) < 128)
         assert (columns.max() - columns.min()) / PX_A_MM == pytest.approx(150 + PENS_MM[Role.PLAQUE_EDGE], abs=0.2)
         assert (rows.max() - rows.min()) / PX_A_MM == pytest.approx(200 + PENS_MM[Role.PLAQUE_EDGE], abs=0.2)
+
+    def test_flow_lines_are_dotted_and_told_of(self):
+        """On paper the dots of a flow line are shorter than the shortest dash of a V line, half a millimetre."""
+        layout = layout_of(150.0, 100.0)
+        line = FlowLine(np.array([[20.0, 50.0], [130.0, 50.0]]), 3.0, 0.5, 0.6)
+        path = ArcPath(line.points, np.zeros(1), closed=False)
+        paths = CarvePaths(shadow=(), pockets=(), v_lines=(), flow_lines=(path,))
+        drawing = pattern_drawing(paths, layout, (), unit=Unit.MM, title="fur", description="", flow_lines=(line,))
+        assert [layer.name(Unit.MM) for layer in drawing.layers if layer.shapes] == ["flow-line-3_50mm", "plaque-edge"]
+        tiling = tiling_of(drawing.box_mm)
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling))
+        assert "flow line, 0.5 mm into the floor" in page_text(content, 0)
+        x0, y0, _, y1 = window_frame(tiling.tiles[0], tiling)
+        picture = rendered(content, 1, dpi=1200)
+        height = tiling.sheet_mm[1]
+        row = round((height - (y0 + y1) / 2) / 25.4 * 1200)
+        drawn = picture[row, round((x0 + 25) / 25.4 * 1200) : round((x0 + 125) / 25.4 * 1200)].min(axis=1) < 200
+        changes = np.flatnonzero(np.diff(drawn.astype(int)))
+        runs = np.diff(changes) / 1200 * 25.4
+        assert len(runs) > 100
+        assert min(runs[::2].max(), runs[1::2].max()) < 0.5
 
     def test_letters_have_heights_of_iso_3098(self):
         """ISO 3098-1: nominal heights 1,8 2,5 3,5 5 7 10 14 20 mm."""

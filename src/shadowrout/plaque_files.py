@@ -80,6 +80,7 @@ def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
         unit=Unit(str(job.output.unit)),
         title=_title(job, made),
         description="Full-size pattern to glue on the face.",
+        flow_lines=made.plan.flow_lines,
     )
     tiling = tiled(
         drawing.box_mm, paper=paper_mm(asked.paper), overlap=asked.overlap, printer_margin=asked.printer_margin

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from typing import Any
 
-from shadowrout.check.drawing_file import DrawingFile, role_of_layer
+from shadowrout.check.drawing_file import DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
 
@@ -22,7 +23,9 @@ _HIDDEN_ROLES = ("fragile-light",)
 """Reference lines: their layers, and no others, are switched off in the file."""
 
 _DEEP_ROLES = ("pocket", "cutter-path")
-_NOTE = re.compile(r"(\d+)(?: (wall|centre) ([\d.]+)(mm|in))?")
+_NOTE = re.compile(
+    r"(\d+)(?:: (wall, depth|centre, cutter|depth) ((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in))?", re.ASCII
+)
 _ROUNDING = {"mm": 0.006, "in": 0.02}
 _SCALE = {"mm": 1.0, "in": 25.4}
 _ADVICE = "make the plaque again; don't rename layers or strip data in another program"
@@ -112,9 +115,10 @@ def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
         return
     known = {pocket.get("number"): pocket for pocket in pockets if isinstance(pocket, dict)}
     told = set()
-    for note in notes:
-        found = _NOTE.fullmatch(note.text.strip())
+    for note, text in _sentences(notes):
+        found = _NOTE.fullmatch(text)
         if not found:
+            yield Finding(note.at, f"the note {text!r} says nothing of a pocket", _ADVICE)
             continue
         pocket = known.get(int(found[1]))
         if pocket is None:
@@ -122,10 +126,22 @@ def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
             continue
         told.add(int(found[1]))
         if found[2]:
-            key = "depth_mm" if found[2] == "wall" else "cutter_mm"
-            said = float(found[3]) * _SCALE[found[4]]
+            key = "cutter_mm" if found[2].endswith("cutter") else "depth_mm"
+            said = float(sum(map(Fraction, found[3].split()))) * _SCALE[found[4]]
             if abs(said - float(pocket.get(key, 0))) > _ROUNDING[found[4]]:
-                what = f"the note {note.text!r} contradicts numbers.json, which gives {pocket.get(key)} mm"
+                what = f"the note {text!r} contradicts numbers.json, which gives {pocket.get(key)} mm"
                 yield Finding(note.at, what, _ADVICE)
     for number in known.keys() - told:
         yield Finding(None, f"pocket {number} has no note", _ADVICE)
+
+
+def _sentences(notes: Sequence[Shape]) -> Iterator[tuple[Shape, str]]:
+    """Yield each note's text with where it begins; what ends in a comma goes on in the next text."""
+    begun: list[Shape] = []
+    for note in notes:
+        begun.append(note)
+        if not note.text.strip().endswith(","):
+            yield begun[0], " ".join(part.text.strip() for part in begun)
+            begun = []
+    if begun:
+        yield begun[0], " ".join(part.text.strip() for part in begun)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from shadowrout.drawing.ink import Ink
+from shadowrout.drawing.lengths import brief
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
@@ -18,10 +19,12 @@ from shadowrout.templates.register import RegisterMark
 
 _NUMBER_MM = 2.5
 _BESIDE_MM = 1.8
-_SPOT_PRECISION_MM = 0.05
 _MACHINE_WEIGHT = 20.0
-_HAND_WEIGHT = 0.25
+_HAND_WEIGHT = 0.5
 """What half a millimetre of path under a note weighs against a millimetre of leader."""
+
+_LOSSES_MM = (0.0, 2.0, 50.0, 100.0)
+"""A note is cut down to its depth, or to its number, only where the whole would stand this much worse."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +65,7 @@ def carve_drawing(
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
         *_pocket_layers(paths.pockets, unit),
         *_v_line_layers(paths),
-        *_flow_line_layers(paths.flow_lines, plan.flow_lines),
+        *flow_line_layers(paths.flow_lines, plan.flow_lines),
         *_fragile_light_layer(paths.fragile_light, plan.fragile_light),
         *(register := tuple(register_layers(marks, layout))),
         *_note_layers(paths, register, layout, unit),
@@ -93,7 +96,7 @@ def _v_line_layers(paths: CarvePaths) -> Iterator[Layer]:
         yield Layer(Role.V_LINE, tuple(shapes))
 
 
-def _flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> Iterator[Layer]:
+def flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> Iterator[Layer]:
     """Yield a layer for each depth; all lines of one depth go as far below the same floor."""
     layers: dict[Marks, list[Path]] = defaultdict(list)
     for path, line in zip(paths, lines, strict=True):
@@ -119,9 +122,7 @@ def _fragile_light_layer(paths: Sequence[ArcPath], ridges: Sequence[LightRidge])
 
 def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, unit: Unit) -> Iterator[Layer]:
     ink = ink_of(paths, register, layout)
-    yield from note_layers(
-        placed([_note(member.pocket, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
-    )
+    yield from note_layers(placed([_note(member.pocket, unit) for member in paths.pockets], ink=ink))
 
 
 def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout) -> Ink:
@@ -149,17 +150,8 @@ def _outline(shape: Shape) -> ArcPath:
 
 
 def _note(pocket: Pocket, unit: Unit) -> Note:
-    place, room = pocket.wall.widest_spot(precision=_SPOT_PRECISION_MM)
-    lines = (
-        f"{pocket.number} wall {_depth(pocket.depth_mm, unit)}",
-        f"{pocket.number} centre {_diameter(pocket.cutter_mm, unit)}",
-    )
-    return Note(lines, place, room, pocket.wall)
-
-
-def _depth(depth_mm: float, unit: Unit) -> str:
-    return f"{depth_mm:.2f}mm" if unit is Unit.MM else f"{depth_mm / unit.mm:.3f}in"
-
-
-def _diameter(diameter_mm: float, unit: Unit) -> str:
-    return f"{round(diameter_mm / unit.mm, 4):g}{unit}"
+    """Return a pocket's note: two lines, four shorter ones, its depth alone, or its number alone."""
+    number, depth, cutter = f"{pocket.number}", brief(pocket.depth_mm, unit), brief(pocket.cutter_mm, unit)
+    wall, centre = (f"{number}: wall,", f"depth {depth}"), (f"{number}: centre,", f"cutter {cutter}")
+    ways = ((" ".join(wall), " ".join(centre)), (*wall, *centre), (f"{number}: depth {depth}",), (number,))
+    return Note(ways, _LOSSES_MM, pocket.wall)

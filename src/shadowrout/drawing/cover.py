@@ -126,10 +126,12 @@ def _legend(pattern: Drawing) -> Iterator[tuple[Layer, str]]:
     """Yield each layer of the pattern that needs explaining, and the words for it."""
     for layer in pattern.layers:
         depth = shown(layer.marks.depth_mm or 0.0, pattern.unit)
+        below = shown(layer.marks.below_floor_mm or 0.0, pattern.unit)
         words = {
             Role.SHADOW: "shadow, to end below the face",
             Role.POCKET: f"roughed by the machine, {depth} deep",
             Role.V_LINE: f"V line, up to {depth} deep",
+            Role.FLOW_LINE: f"flow line, {below} into the floor",
             Role.PLAQUE_EDGE: "the board's edge",
             Role.REGISTER: "register mark: cross and dowel hole",
         }

@@ -6,6 +6,9 @@ from fractions import Fraction
 
 from shadowrout.drawing.shapes import Unit
 
+_SAME_MM = 0.0005
+"""A length this near to a fraction of an inch is that fraction."""
+
 
 def shown(length_mm: float, unit: Unit, *, decimals: int | None = None) -> str:
     """Return a length with its unit: one decimal for mm; three and the nearest 1/64 for inches.
@@ -26,6 +29,19 @@ def inside_edge(overhang_mm: tuple[float, float], unit: Unit) -> str:
     if across == up:
         return f"{shown(across, unit)} inside this edge"
     return f"{shown(across, unit)} inside left and right, {shown(up, unit)} above and below"
+
+
+def brief(length_mm: float, unit: Unit) -> str:
+    """Return a length with two decimals at the most; in inches as a fraction where it is a 64th, else with three.
+
+    >>> brief(3.0, Unit.MM), brief(2.5375, Unit.MM), brief(3.175, Unit.INCH), brief(3.0, Unit.INCH)
+    ('3 mm', '2.54 mm', '1/8 in', '0.118 in')
+    """
+    if unit is Unit.MM:
+        return f"{length_mm:.2f}".rstrip("0").rstrip(".") + " mm"
+    sixty_fourths = length_mm / unit.mm * 64
+    exact = abs(sixty_fourths - round(sixty_fourths)) * unit.mm / 64 < _SAME_MM
+    return f"{nearest_64th(length_mm) if exact else f'{length_mm / unit.mm:.3f}'} in"
 
 
 def nearest_64th(length_mm: float) -> str:

@@ -1,53 +1,64 @@
 """Where the text beside each pocket goes: inside it where there is room, else beside it with a leader line.
 
-Letters are upright, in a height of ISO 3098's series. A letter of DXF's plain stroke font is about as wide as
-its capital height; with that as its measure no two notes overlap in a reader that draws them narrower.
+Letters are upright, in a height of ISO 3098's series, and count as ``LETTER_SHARE`` of it wide.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from shadowrout.drawing.ink import Ink, Rooms
-from shadowrout.drawing.shapes import Layer, Path, Role, Shape, Text
-from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box, Region
-
-Boxes = NDArray[np.float64]
+from shadowrout.drawing.shapes import LETTER_SHARE, Layer, Path, Role, Shape, Text
+from shadowrout.drawing.spots import Boxes, Spots, Taken, nearest
+from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.region import Region
 
 HEIGHTS_MM = (3.5, 2.5, 1.8)
 """Capital heights of ISO 3098, largest first."""
 
-_WIDTH_SHARE = 1.0
 _LINE_SHARE = 1.6
-_MOST_LOOKED_AT = 200
-"""So many free spots are looked at for one whose leader crosses no other note."""
 
-_LEADER_MM = 0.1
-_TURNS = np.arange(24) * np.pi / 12
+_SMALLER_MM = 3.0
+"""What each step to a smaller height is worth inside a pocket, in millimetres of leader."""
+
+_POINTED_MM = 15.0
+"""What it is worth to need no leader, in millimetres of leader."""
+
+_AWAY_SHARE = 0.1
+"""Inside a pocket, what a millimetre from its place is worth."""
+
+_TURNS = np.arange(32) * np.pi / 16
 _AROUND = np.vstack([r * np.column_stack([np.cos(_TURNS), np.sin(_TURNS)]) for r in np.arange(2.0, 86.0, 2.0)])
-"""Where notes are tried, from their place: shape (n, 2)."""
+"""Where notes are tried beside a pocket, from its place: shape (n, 2)."""
 
-_NUMBER_ALONE_MM = 40.0
-"""A note is cut down to its number only where the whole would stand this much worse."""
+_LEAST_STEP_MM, _MOST_STEPS = 1.0, 24
+"""Inside a pocket they are tried in rows and columns this far apart, in so many each way at the most."""
+
+_ON_PLACE_MM = 5000.0
+"""What it costs to stand over whatever is there: less than to stand on another note."""
+
+_SPOT_PRECISION_MM = 0.05
+_MOST_ANCHORS = 32
+"""So many places in an area are looked at for the one that a leader had better lead to."""
+
+_SWEEPS = 4
+"""So often each note looks for a better spot among the others."""
 
 
 @dataclass(frozen=True, eq=False)
 class Note:
-    """Lines of text that belong to a place on the plaque; ``room_mm`` is the radius free around that place.
+    """What is written beside an area: the ways in which it may be worded, the best first, the last where none fits.
 
-    ``area`` is what the note names, where it is more than the place: no other note may stand in it.
+    ``losses_mm`` has for each way how much longer a leader may be for a better one.
     """
 
-    lines: tuple[str, ...]
-    place: tuple[float, float]
-    room_mm: float
-    area: Region = field(default_factory=Region.empty)
+    ways: tuple[tuple[str, ...], ...]
+    losses_mm: tuple[float, ...]
+    area: Region
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,147 +81,100 @@ def note_layers(notes: Sequence[PlacedNote]) -> Iterator[Layer]:
         yield Layer(Role.NOTE, tuple(shapes))
 
 
-def placed(notes: Sequence[Note], *, within: Box, ink: Ink | None = None) -> tuple[PlacedNote, ...]:
-    """Return every note placed inside the box, none over another nor over another's leader, in the order given.
+def placed(notes: Sequence[Note], *, ink: Ink) -> tuple[PlacedNote, ...]:
+    """Return every note placed on the ink's page, none over another, in the order given.
 
-    No note stands in another's area, where it would read as that one's. Where ``ink`` tells what else is drawn, a note
-    goes where it covers least: each unit of weight counts as much as a millimetre of leader. A note that finds no free
-    spot at its full length shrinks to its first word, the pocket's number; should even that find none, it stands on its
-    place, over whatever is there.
+    No note stands in another's area, where it would read as that one's. A note goes where it covers least of the
+    ink, each unit of weight counting as much as a millimetre of leader, and where its leader crosses neither another
+    area nor another note or leader, if that can be had; each looks again for a better spot once all have one. A note
+    that finds no free spot at its full length shrinks to its first word, the pocket's number; should even that find
+    none, it stands on its place, over whatever is there.
     """
-    texts, leaders = np.empty((0, 4)), np.empty((0, 4))
-    rooms = Rooms([note.area for note in notes], within)
-    result = []
-    for number, note in enumerate(notes):
-        tried = _candidates(note, ink)
-        tried = tried.at(~rooms.foreign(tried.boxes, own=number))
-        spot = _free_spot(note, tried, texts, leaders, within)
-        result.append(_placed(note, spot))
-        texts = np.vstack([texts, _box(spot)])
-        leaders = np.vstack([leaders, _along(result[-1].leader)])
-    return tuple(result)
+    rooms = Rooms([note.area for note in notes], ink.page)
+    tried = [_tried(note, number, ink, rooms) for number, note in enumerate(notes)]
+    taken, chosen = Taken(len(notes)), [-1] * len(notes)
+    for _ in range(_SWEEPS):
+        before = chosen.copy()
+        for number, spots in enumerate(tried):
+            best = chosen[number] = taken.best_of(spots, rooms, own=number)
+            taken.enter(number, spots.at(slice(best, best + 1)))
+        if chosen == before:
+            break
+    return tuple(
+        _placed(note, spots.at(slice(best, best + 1))) for note, spots, best in zip(notes, tried, chosen, strict=True)
+    )
 
 
-@dataclass(frozen=True)
-class _Spot:
-    lines: tuple[str, ...]
-    centre: tuple[float, float]
-    height_mm: float
-    apart: bool
+def _tried(note: Note, number: int, ink: Ink, rooms: Rooms) -> Spots:
+    """Return where a note may stand, the cheapest first; the last is in its area's widest spot, whatever is there."""
+    place, room = note.area.widest_spot(precision=_SPOT_PRECISION_MM)
+    anchors = np.vstack([[place], _anchors(note.area, room)])
+    ways = range(len(note.ways))
+    inside = Spots.together([_inside(note, anchors[0], way) for way in ways])
+    inside = inside.at(rooms.holds(inside.boxes, own=number))
+    spots = Spots.together([inside, *(_beside(note, anchors, way) for way in ways)])
+    low, high = np.array(ink.page[:2]), np.array(ink.page[2:])
+    fits = (spots.boxes[:, :2] >= low).all(axis=1) & (spots.boxes[:, 2:] <= high).all(axis=1)
+    spots = spots.at(fits & ~rooms.foreign(spots.boxes, own=number))
+    spots = spots.dearer_by(ink.under(spots.boxes))
+    spots = Spots.together([spots, _on_place(note, anchors[:1])])
+    return spots.at(np.argsort(spots.costs, kind="stable"))
 
 
-@dataclass(frozen=True, eq=False)
-class _Candidates:
-    """Where a note may stand: (n,) styles, the boxes (n, 4), and what each costs (n,), in millimetres of leader."""
-
-    styles: tuple[tuple[tuple[str, ...], float, bool], ...]
-    style: NDArray[np.intp]
-    boxes: Boxes
-    costs: NDArray[np.float64]
-
-    def at(self, keep: NDArray[np.bool_]) -> _Candidates:
-        """Return those that are flagged, (n,)."""
-        return _Candidates(self.styles, self.style[keep], self.boxes[keep], self.costs[keep])
-
-    def spot(self, number: int) -> _Spot:
-        lines, height, apart = self.styles[self.style[number]]
-        x0, y0, x1, y1 = self.boxes[number].tolist()
-        return _Spot(lines, ((x0 + x1) / 2, (y0 + y1) / 2), height, apart)
+def _anchors(area: Region, room_mm: float) -> Points:
+    """Return places (n, 2) all over an area, where it is at least half as wide as at its widest spot."""
+    every = np.vstack(area.offset(-room_mm / 2, error=0.05 * room_mm).rings())
+    return every[:: math.ceil(len(every) / _MOST_ANCHORS)]
 
 
-def _free_spot(note: Note, tried: _Candidates, texts: Boxes, leaders: Boxes, within: Box) -> _Spot:
-    """Return the cheapest spot that is free; one whose leader crosses something only where there is no other."""
-    low, high = tried.boxes[:, :2], tried.boxes[:, 2:]
-    inside = (low >= within[:2]).all(axis=1) & (high <= within[2:]).all(axis=1)
-    free = tried.at(inside & ~_meets(tried.boxes, texts))
-    cheapest: list[int] = np.argsort(free.costs, kind="stable").tolist()
-    clear = ~_meets(free.boxes, leaders)
-    for number in [n for n in cheapest if clear[n]][:_MOST_LOOKED_AT]:
-        spot = free.spot(number)
-        leader = _along(_leader(note.place, spot) if spot.apart else None)
-        if not _meets(leader, texts).any():
-            return spot
-    return free.spot(cheapest[0]) if cheapest else _Spot(_number_alone(note), note.place, HEIGHTS_MM[-1], apart=False)
+def _inside(note: Note, place: Points, way: int) -> Spots:
+    """Return spots in the box of a note's area, where it needs no leader."""
+    x0, y0, x1, y1 = note.area.bounds
+    across, up = (np.linspace(a, b, _steps(b - a)) for a, b in ((x0, x1), (y0, y1)))
+    centres = np.vstack([[place], np.stack(np.meshgrid(across, up), axis=-1).reshape(-1, 2)])
+    costs = _AWAY_SHARE * np.hypot(*(centres - place).T) + note.losses_mm[way]
+    none = np.full_like(centres, np.nan)
+    each = [
+        (_boxes_at(centres, note.ways[way], height), costs + _SMALLER_MM * step, height)
+        for step, height in enumerate(HEIGHTS_MM)
+    ]
+    return Spots.together([Spots.of(boxes, none, costs, height_mm=height, words=way) for boxes, costs, height in each])
 
 
-def _candidates(note: Note, ink: Ink | None) -> _Candidates:
-    """Return where a note may stand and what each spot costs.
-
-    On its place it may stand where its box is inside the free disc, or crosses no line at all and so stays inside its
-    pocket.
-    """
-    least = HEIGHTS_MM[-1]
-    on_place = [(note.lines, height, False) for height in HEIGHTS_MM if _fits(note, height, ink)]
-    boxes = [_boxes_at(np.array([note.place]), lines, height) for lines, height, _ in on_place]
-    costs = [np.zeros(len(boxes))]
-    for lines, cut_down in ((note.lines, 0.0), (_number_alone(note), _NUMBER_ALONE_MM)):
-        leader = np.hypot(*np.maximum(np.abs(_AROUND) - _half_extent(lines, least), 0).T)
-        apart = leader >= note.room_mm
-        boxes.append(_boxes_at(_AROUND[apart] + note.place, lines, least))
-        costs.append(leader[apart] + cut_down)
-    styles = (*on_place, (note.lines, least, True), (_number_alone(note), least, True))
-    every, cost = np.vstack(boxes), np.concatenate(costs)
-    style = np.repeat(np.arange(len(styles)), [len(some) for some in boxes])
-    return _Candidates(styles, style, every, cost if ink is None else cost + ink.under(every))
+def _steps(side_mm: float) -> int:
+    return min(_MOST_STEPS, 1 + math.ceil(side_mm / _LEAST_STEP_MM))
 
 
-def _fits(note: Note, height: float, ink: Ink | None) -> bool:
-    in_disc = math.hypot(*_half_extent(note.lines, height)) <= note.room_mm
-    return in_disc or (ink is not None and ink.under(_boxes_at(np.array([note.place]), note.lines, height))[0] == 0)
+def _beside(note: Note, anchors: Points, way: int) -> Spots:
+    """Return spots around an area's widest spot, the first anchor, each as dear as its leader is long."""
+    height = HEIGHTS_MM[-1]
+    centres = _AROUND + anchors[0]
+    away = np.hypot(*(centres[:, None] - anchors).transpose(2, 0, 1))
+    targets = anchors[np.argmin(away, axis=1)]
+    boxes = _boxes_at(centres, note.ways[way], height)
+    leaders = np.hypot(*(nearest(boxes, targets) - targets).T)
+    far = leaders >= height / 2
+    return Spots.of(
+        boxes[far], targets[far], _POINTED_MM + leaders[far] + note.losses_mm[way], height_mm=height, words=way
+    )
 
 
-def _boxes_at(centres: NDArray[np.float64], lines: Sequence[str], height: float) -> Boxes:
-    half = np.array(_half_extent(lines, height))
+def _on_place(note: Note, place: Points) -> Spots:
+    box = _boxes_at(place, note.ways[-1], HEIGHTS_MM[-1])
+    none, cost = np.full((1, 2), np.nan), np.array([_ON_PLACE_MM])
+    return Spots.of(box, none, cost, height_mm=HEIGHTS_MM[-1], words=len(note.ways) - 1)
+
+
+def _boxes_at(centres: Points, lines: Sequence[str], height: float) -> Boxes:
+    half = np.array([LETTER_SHARE * max(map(len, lines)), _LINE_SHARE * len(lines)]) * height / 2
     return np.hstack([centres - half, centres + half])
 
 
-def _box(spot: _Spot) -> Box:
-    half_width, half_height = _half_extent(spot.lines, spot.height_mm)
-    x, y = spot.centre
-    return x - half_width, y - half_height, x + half_width, y + half_height
-
-
-def _meets(boxes: Boxes, taken: Boxes) -> NDArray[np.bool_]:
-    """Return for each box (n, 4) whether it shares area with any of the taken ones (m, 4)."""
-    low = np.maximum(boxes[:, None, :2], taken[None, :, :2])
-    high = np.minimum(boxes[:, None, 2:], taken[None, :, 2:])
-    overlaps = (low[..., 0] < high[..., 0]) & (low[..., 1] < high[..., 1])
-    return np.asarray(np.any(overlaps, axis=1), dtype=np.bool_)
-
-
-def _along(leader: ArcPath | None) -> Boxes:
-    """Return small boxes (n, 4) that cover a leader; none where there is none."""
-    if leader is None:
-        return np.empty((0, 4))
-    start, end = leader.vertices
-    stops = np.linspace(start, end, max(2, math.ceil(math.dist(start, end)) + 1))
-    low, high = np.minimum(stops[:-1], stops[1:]), np.maximum(stops[:-1], stops[1:])
-    return np.hstack([low - _LEADER_MM, high + _LEADER_MM])
-
-
-def _number_alone(note: Note) -> tuple[str, ...]:
-    return (note.lines[0].split()[0],)
-
-
-def _half_extent(lines: Sequence[str], height: float) -> tuple[float, float]:
-    return height * _WIDTH_SHARE * max(map(len, lines)) / 2, height * _LINE_SHARE * len(lines) / 2
-
-
-def _placed(note: Note, spot: _Spot) -> PlacedNote:
-    x, y = spot.centre
-    top = y + spot.height_mm * _LINE_SHARE * (len(spot.lines) - 1) / 2
-    lines = tuple((text, (x, top - i * spot.height_mm * _LINE_SHARE)) for i, text in enumerate(spot.lines))
-    return PlacedNote(lines, spot.height_mm, _leader(note.place, spot) if spot.apart else None)
-
-
-def _leader(place: tuple[float, float], spot: _Spot) -> ArcPath | None:
-    """Return a straight line from the nearest point of the note's box to its place; None where that is close by."""
-    start = _nearest(place, _box(spot))
-    if math.dist(start, place) < spot.height_mm / 2:
-        return None
-    return ArcPath(np.array([start, place]), np.zeros(1), closed=False)
-
-
-def _nearest(place: tuple[float, float], box: Box) -> tuple[float, float]:
-    x0, y0, x1, y1 = box
-    return min(max(place[0], x0), x1), min(max(place[1], y0), y1)
+def _placed(note: Note, spot: Spots) -> PlacedNote:
+    """Return a note on the one spot that is given."""
+    (x0, y0, x1, y1), height = spot.boxes[0].tolist(), float(spot.heights_mm[0])
+    words = note.ways[spot.words[0]]
+    top = (y0 + y1) / 2 + height * _LINE_SHARE * (len(words) - 1) / 2
+    lines = tuple((text, ((x0 + x1) / 2, top - i * height * _LINE_SHARE)) for i, text in enumerate(words))
+    leader = None if np.isnan(spot.targets[0, 0]) else ArcPath(spot.leaders[0], np.zeros(1), closed=False)
+    return PlacedNote(lines, height, leader)

@@ -6,12 +6,13 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from shadowrout.drawing.carve import CarvePaths, PocketPaths, ink_of
-from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.carve import CarvePaths, PocketPaths, flow_line_layers, ink_of
+from shadowrout.drawing.lengths import brief, shown
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Unit
 from shadowrout.geometry.region import Box
+from shadowrout.plan import FlowLine, Pocket
 from shadowrout.size import Layout
 from shadowrout.templates.pattern import Run, depth_step_mm, runs_of
 from shadowrout.templates.register import RegisterMark
@@ -20,7 +21,8 @@ RIM_MM = 3.0
 """Paper around the board's edge, so that the edge is printed whole."""
 
 _UNIT_WORDS = {Unit.MM: "millimetres", Unit.INCH: "inches (and the nearest 1/64)"}
-_SPOT_PRECISION_MM = 0.05
+_NUMBER_ALONE_MM = 60.0
+"""A note is cut down to its number only where the whole would stand this much worse."""
 
 
 def pattern_drawing(
@@ -31,11 +33,13 @@ def pattern_drawing(
     unit: Unit,
     title: str,
     description: str,
+    flow_lines: Sequence[FlowLine] = (),
 ) -> Drawing:
     """Return the pattern of one plaque, its page the board's box and a rim of 3 mm around it.
 
-    Shadows; pockets by depth; V lines by depth class, a layer each; register marks; the board's edge; each
-    pocket's number and depth. ``marks`` may be empty, and so may every kind of path.
+    Shadows; pockets by depth; V lines by depth class and flow lines by depth, a layer each; register marks; the
+    board's edge; each pocket's number and depth. ``marks`` may be empty, and so may every kind of path;
+    ``flow_lines`` has one for each flow line's path.
     """
     step = depth_step_mm(inches=unit is Unit.INCH)
     deepest = max((depth for profile in paths.v_profiles for depth in profile.depths_mm), default=0.0)
@@ -46,11 +50,12 @@ def pattern_drawing(
     ]
     register = list(register_layers(marks, layout))
     ink = ink_of(paths, register, layout)
-    notes = placed([_note(member, unit) for member in paths.pockets], within=layout.board_mm, ink=ink)
+    notes = placed([_note(member.pocket, unit) for member in paths.pockets], ink=ink)
     layers = [
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
         *_pocket_layers(paths.pockets),
         *_v_line_layers(runs, unit),
+        *flow_line_layers(paths.flow_lines, flow_lines),
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
         *register,
         *note_layers(notes),
@@ -76,10 +81,9 @@ def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
         yield Layer(Role.POCKET, walls, Marks(depth_mm=depth))
 
 
-def _note(member: PocketPaths, unit: Unit) -> Note:
-    place, room = member.pocket.wall.widest_spot(precision=_SPOT_PRECISION_MM)
-    depth = shown(member.pocket.depth_mm, unit).replace(" (", "\n").rstrip(")")
-    return Note((f"{member.pocket.number}", *depth.splitlines()), place, room, member.pocket.wall)
+def _note(pocket: Pocket, unit: Unit) -> Note:
+    number = f"{pocket.number}"
+    return Note(((number, f"{brief(pocket.depth_mm, unit)} deep"), (number,)), (0.0, _NUMBER_ALONE_MM), pocket.wall)
 
 
 def pattern_box(box: Box) -> Box:

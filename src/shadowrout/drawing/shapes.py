@@ -15,6 +15,13 @@ _UNWRITABLE = re.compile("[^\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ff
 """What XML 1.0 (5th ed., 2.2) can't hold or advises against, and line ends, which a drawing's text can't have."""
 
 
+LETTER_SHARE = 0.8
+"""Width of a letter, with the space after it, over its capital height, that texts are given room for.
+
+Lower-case letters of ISO 3098-1's type B are 0.5 to 0.7 of it wide, and 0.2 apart (from memory).
+"""
+
+
 class Unit(StrEnum):
     """Unit of length that a file is written in; the value is its symbol."""
 

@@ -22,7 +22,7 @@ from ezdxf.enums import TextEntityAlignment
 
 from shadowrout.colours import BLACK, Colour
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Profile, Text, Unit
+from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Marks, Profile, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.writers.backend import Backend, Point, render
@@ -151,6 +151,7 @@ class _Dxf:
         entity = self.space.add_text(self.escaped(_literal(text.text)), height=height, dxfattribs=self.attributes())
         align = TextEntityAlignment.CENTER if text.centred else TextEntityAlignment.LEFT
         entity.set_placement((*baseline, 0.0), align=align)
+        entity.dxf.width = LETTER_SHARE  # plain stroke letters are about as wide as high
         if text.reads_up:
             entity.dxf.rotation = 90.0
         self.mark(entity, text.marks)

@@ -38,10 +38,13 @@ PENS_MM = {
     Role.POCKET: 0.18,
     Role.REGISTER: 0.18,
     Role.SHEET_EDGE: 0.18,
+    Role.FLOW_LINE: 0.35,
 }
 _PEN_MM = 0.13
 _HATCH_PEN_MM = 0.1
 _DASH_GAP_MM = 0.8
+_DOT_MM = 0.35
+"""Flow lines are dotted: every V line has longer dashes."""
 _BOLDEST_MM = 0.6
 _HALO_MM = 0.7
 _FORM = "pattern"
@@ -128,6 +131,8 @@ class _Pen:
         self.canvas.setDash()
         if layer.role is Role.V_LINE and layer.marks.depth_mm:
             self._pen_for_depth(layer.marks.depth_mm)
+        if layer.role is Role.FLOW_LINE:
+            self.canvas.setDash([_DOT_MM / self.unit_mm, _DASH_GAP_MM / self.unit_mm], 0)
 
     def path(self, path: ArcPath, marks: Marks) -> None:
         if self.hidden:
