@@ -160,6 +160,17 @@ class TestRuns:
     def test_no_class_is_deeper_than_the_deepest_line(self):
         assert max(run.class_mm for run in self.runs(deepest=1.4)) == 1.4
 
+    @pytest.mark.parametrize("deepest", [0.3, 1.4, 2.4, 2.5, 2.6, 2.74, 2.76])
+    def test_classes_are_half_a_step_apart_and_none_is_drawn_too_shallow(self, deepest):
+        """At half a step, 0.25 mm or 1/64 in, no two of them read the same in hundredths or thousandths."""
+        depths = np.linspace(0.1, deepest, 60)
+        path = ArcPath(np.column_stack([7.0 * np.arange(60), np.zeros(60)]), np.zeros(59), closed=False)
+        runs = runs_of(path, depths, 2 * depths, step_mm=0.5, deepest_mm=deepest)
+        classes = [run.class_mm for run in runs]
+        assert classes[-1] == deepest
+        assert np.all(np.diff(classes) >= 0.25 - 1e-6)
+        assert all(run.depth_mm <= run.class_mm + 1e-9 for run in runs)
+
     def test_classes_step_by_half_a_millimetre_or_a_thirty_second(self):
         assert depth_step_mm(inches=False) == 0.5
         assert depth_step_mm(inches=True) == pytest.approx(0.79375)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from shadowrout.drawing.column import MIDDLE_MM, NAME_MM, SMALL_MM, Column
-from shadowrout.drawing.lengths import shown
+from shadowrout.drawing.lengths import brief, shown
 from shadowrout.drawing.marks import bar_mm, bar_words, scale_bar, straight
 from shadowrout.drawing.pages import Page, Window, tile_page
 from shadowrout.drawing.shapes import Drawing, Layer, Role, Shape, Text, Unit
@@ -125,8 +125,8 @@ def _distance_rows(distances: Sequence[Distance], unit: Unit) -> Iterator[tuple[
 def _legend(pattern: Drawing) -> Iterator[tuple[Layer, str]]:
     """Yield each layer of the pattern that needs explaining, and the words for it."""
     for layer in pattern.layers:
-        depth = shown(layer.marks.depth_mm or 0.0, pattern.unit)
-        below = shown(layer.marks.below_floor_mm or 0.0, pattern.unit)
+        depth = brief(layer.marks.depth_mm or 0.0, pattern.unit)
+        below = brief(layer.marks.below_floor_mm or 0.0, pattern.unit)
         words = {
             Role.SHADOW: "shadow, to end below the face",
             Role.POCKET: f"roughed by the machine, {depth} deep",

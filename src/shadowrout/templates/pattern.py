@@ -32,10 +32,12 @@ def runs_of(
     """Return the runs of a V line's path, in order, cut at its vertices, for each of which depth and width are given.
 
     A piece's class is the greater depth of its two ends, rounded up to a multiple of ``step_mm`` so that nothing is
-    drawn shallower than it must be cut, and at most ``deepest_mm``, the depth of the deepest line on the plaque.
+    drawn shallower than it must be cut. The last class is ``deepest_mm``, the depth of the deepest line on the plaque,
+    and takes in a class less than half a step below it, which no one could tell from it.
     """
     depths, widths = (_of_pieces(np.asarray(values), closed=path.closed) for values in (depths_mm, widths_mm))
-    classes = _joined(np.ceil(depths / step_mm - 1e-6).astype(np.intp), path.lengths)
+    deepest = max(1, math.ceil(deepest_mm / step_mm - 0.5))
+    classes = _joined(np.minimum(np.ceil(depths / step_mm - 1e-6).astype(np.intp), deepest), path.lengths)
     vertices = np.vstack([path.vertices, path.vertices[:1]]) if path.closed else path.vertices
     runs = []
     for step, members in groupby(range(len(classes)), key=lambda piece: int(classes[piece])):
@@ -43,7 +45,7 @@ def runs_of(
         first, last = pieces[0], pieces[-1] + 1
         whole = path.closed and last - first == len(classes)
         part = path if whole else ArcPath(vertices[first : last + 1], path.bulges[first:last], closed=False)
-        class_mm = min(step * step_mm, deepest_mm)
+        class_mm = deepest_mm if step == deepest else step * step_mm
         runs.append(Run(part, class_mm, float(depths[first:last].max()), float(widths[first:last].max())))
     return runs
 
