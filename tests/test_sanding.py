@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import math
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from PIL import Image, ImageDraw
 from plan_designs import random_shadow
 
+from shadowrout.cli import main
 from shadowrout.options import Finish, VTool
 from shadowrout.plan import VLine, plan_carving
 from shadowrout.plan.sanding import forecast, loss_that_takes
@@ -105,3 +109,29 @@ def test_plans_survive_the_planned_loss_and_agree_with_a_count(seed: int) -> Non
         kept += float((sizes * (depths > result.too_much_mm).mean(axis=1)).sum())
         whole += float(sizes.sum())
     assert kept / whole == pytest.approx(0.95, abs=0.002)
+
+
+def test_the_figures_tell_what_is_left_of_each_line_in_the_order_of_the_drawing(tmp_path) -> None:
+    strokes = Image.new("L", (300, 300), 255)
+    for x, width in ((60, 12), (150, 24), (240, 18)):
+        ImageDraw.Draw(strokes).line((x, 40, x, 260), fill=0, width=width)
+    strokes.save(tmp_path / "strokes.png")
+    out = tmp_path / "out"
+    assert main(["make", str(tmp_path / "strokes.png"), "--size", "40x40mm", "--only", "carve", "--out", str(out)]) == 0
+    (plaque,) = json.loads((out / "numbers.json").read_text())["plaques"]
+    told = plaque["v_lines"]["sanding"]
+    drawn = [
+        np.array(path.get("data-width-mm").split(), float)
+        for group in ElementTree.parse(out / "40x40mm" / "carve.svg").iter()
+        if (group.get("id") or "").startswith("v-line")
+        for path in group.iter("{http://www.w3.org/2000/svg}path")
+    ]
+    widths, lengths = np.array(told["widths_left_mm"]), np.array(told["lengths_left_mm"])
+    assert len(drawn) == len(widths) == plaque["v_lines"]["count"] > 2
+    long = np.flatnonzero(lengths[:, 0] > 10)
+    assert len(long) == 3
+    assert widths[long, 0] == pytest.approx([drawn[n].max() for n in long], abs=0.2)
+    assert np.ptp(widths[long, 0]) > 0.5
+    # A 60 degree groove loses 2 tan(30 degrees) = 1.1547 mm of width for each mm sanded (plane trigonometry).
+    sanded = told["loss_mm"][1] - told["loss_mm"][0]
+    assert widths[long, 0] - widths[long, 1] == pytest.approx([1.1547 * sanded] * 3, abs=0.02)

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+
+import numpy as np
 
 from shadowrout import __version__
 from shadowrout.columns import columns
@@ -28,6 +31,9 @@ from shadowrout.templates.tiles import tiled
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
+_NUMBERS = re.compile(r"\[\n[-+.\deE,\s]+\]")
+"""A list of numbers alone, a line for each; no text holds one, since a line's end is escaped in it."""
+
 _SPOT_MM = 0.02
 """How exactly the widest shadow is measured for a cutter that finds none wide enough."""
 
@@ -65,8 +71,9 @@ def numbers(
 
 
 def as_json(figures: dict[str, Any]) -> str:
-    """Return the figures as indented JSON text (RFC 8259)."""
-    return json.dumps(figures, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """Return the figures as indented JSON text (RFC 8259), each list of numbers on one line."""
+    text = json.dumps(figures, indent=2, ensure_ascii=False, allow_nan=False)
+    return _NUMBERS.sub(lambda found: "[" + " ".join(found[0][1:-1].split()) + "]", text) + "\n"
 
 
 def summary(figures: dict[str, Any]) -> str:
@@ -339,6 +346,8 @@ def _v_line_numbers(plan: Plan) -> dict[str, Any]:
             "loss_mm": [round(float(loss), _DECIMALS) for loss in plan.sanding.losses_mm],
             "share_left": [round(float(share), _DECIMALS) for share in plan.sanding.share_left],
             "too_much_mm": None if plan.sanding.too_much_mm is None else round(plan.sanding.too_much_mm, _DECIMALS),
+            "lengths_left_mm": np.round(plan.sanding.length_left_mm, 1).tolist(),
+            "widths_left_mm": np.round(plan.sanding.width_left_mm, 2).tolist(),
         },
     }
 
