@@ -111,19 +111,28 @@ class TestLeftAlone:
 
 class TestRoom:
     def test_two_lines_side_by_side_grow_away_from_each_other(self):
-        """0.4 mm wide and 0.7 mm apart: each may grow by 0.15 mm inwards and by 0.2 mm outwards."""
+        """0.4 mm wide and 0.7 mm apart: each may grow by 0.15 mm inwards and takes the other 0.25 mm outwards."""
         shadow, report = right(region(stroke([(0, 0), (20, 0)], 0.4), stroke([(0, 1.1), (20, 1.1)], 0.4)))
         assert report.dropped == ()
         assert light_gap(shadow) == pytest.approx(LIGHT, abs=0.02)
-        assert width_at(shadow, 10.0, above=0.55) == pytest.approx(0.75, abs=0.03)
+        assert width_at(shadow, 10.0, above=0.55) == pytest.approx(FINEST, abs=0.02)
 
     def test_of_lines_too_close_the_shorter_gives_way(self):
-        """0.4 mm wide and 0.3 mm apart: no side can grow inwards, and 0.6 mm are too few."""
-        shadow, report = right(region(stroke([(0, 0), (20, 0)], 0.4), stroke([(4, 0.7), (16, 0.7)], 0.4)))
+        """0.4 mm wide and 0.3 mm apart, three of them: the middle one can grow on no side."""
+        lines = [stroke([(0, 0), (20, 0)], 0.4), stroke([(4, 0.7), (16, 0.7)], 0.4), stroke([(0, 1.4), (20, 1.4)], 0.4)]
+        shadow, report = right(region(*lines))
         assert [round(s.length_mm) for s in report.dropped] == [12]
         assert report.dropped[0].place[1] == pytest.approx(0.7, abs=0.05)
-        assert len(shadow) == 1
-        assert width_at(shadow, 10.0) == pytest.approx(FINEST, abs=0.03)
+        assert len(shadow) == 2
+        assert width_at(shadow, 10.0, below=0.7) == pytest.approx(FINEST, abs=0.03)
+
+    def test_a_line_that_is_too_close_on_one_side_grows_on_the_other(self):
+        """0.4 mm wide and 0.3 mm from a wall, which is less than the least light: that gap stays as it is."""
+        wall, line = shapely.box(0, 0.5, 20, 5), stroke([(0, 0), (20, 0)], 0.4)
+        shadow, report = right(region(wall, line))
+        assert report.dropped == ()
+        assert light_gap(shadow) == pytest.approx(0.3, abs=0.01)
+        assert width_at(shadow, 10.0, below=-2, above=0.4) == pytest.approx(FINEST, abs=0.02)
 
     def test_a_line_without_room_is_dropped_and_its_wide_neighbours_stay(self):
         walls = [shapely.box(0, 0.4, 20, 5), shapely.box(0, -5, 20, -0.4)]
@@ -132,11 +141,13 @@ class TestRoom:
         assert sum(s.length_mm for s in report.dropped) == pytest.approx(22, abs=1.5)
 
     def test_a_short_narrow_place_is_not_cut_through(self):
-        """A line 0.4 mm wide that passes between two corners 0.9 mm apart."""
+        """A line 0.4 mm wide that passes between two ends 0.9 mm apart: the light beside it is closed there."""
         gates = [shapely.box(9.9, 0.45, 10.1, 3), shapely.box(9.9, -3, 10.1, -0.45)]
         shadow, report = right(region(*gates, stroke([(0, 0), (20, 0)], 0.4)))
         assert report.dropped == ()
-        assert width_at(shadow, 10.0, below=-0.44, above=0.44) < FINEST
+        assert len(shadow) == 1
+        assert width_at(shadow, 8.0, below=-0.5, above=0.5) == pytest.approx(FINEST, abs=0.02)
+        assert width_at(shadow, 10.0, below=-0.5, above=0.5) > FINEST - 0.02
 
 
 def page(rows: slice, columns: slice) -> Region:

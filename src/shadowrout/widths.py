@@ -8,6 +8,8 @@ side by side, the shortest gives way to the others.
 
 from __future__ import annotations
 
+import dataclasses
+import math
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -15,6 +17,7 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
@@ -27,7 +30,7 @@ from shadowrout.geometry.sweeps import swept
 SLACK = 0.05
 """A stroke this share narrower than the finest line counts as wide enough: less isn't seen."""
 
-ATTAINED = 0.8
+ATTAINED = 0.9
 """A stroke of this share of the finest width counts as widened: it still shows after the planned sanding."""
 
 NECK_WIDTHS = 2.0
@@ -42,8 +45,21 @@ STUB_WIDTHS = 2.0
 LEAST_NECK_WIDTHS = 0.5
 """A narrow place between wide ones, no longer than this many finest widths, isn't looked at."""
 
+TIP_SHARE = 0.75
+"""Beside a narrow place, light narrower than this share of the least is closed."""
+
+CRUMB_SHARE = 1 / 16
+"""A part of the shadow smaller than this share of the finest line's square goes: tails fall into such when traced."""
+
+_DOT_SHARE = 0.1
+_HAIR_MM = 0.01
+_LEAST_NECK_MM2 = 0.01
+_NECK_ROUNDS = 3
+
 _NEAR_WIDTHS = 2.0
 """How far around a thin stretch its width is judged, in finest widths: a disc that covers it lies well within."""
+
+_MOVES = 4
 
 _STEPS_A_WIDTH = 4
 _LONGEST_STEP_MM = 0.3
@@ -116,20 +132,22 @@ def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
+    crumbs = [_dot(part) for part in shadow.parts() if part.area < CRUMB_SHARE * finest_mm**2]
+    shadow = shadow.keeping(CRUMB_SHARE * finest_mm**2) if crumbs else shadow
     kept, thin = _sorted_by_width(shadow.simplified(_ERROR_MM), finest_mm)
     rule = _Rule(finest_mm, least_light_mm)
-    grown = rule.widened(shadow, thin)
-    wide = rule.wide_near(grown, thin)
+    grown, wide = rule.widened_twice(shadow, thin)
     widened, failed = rule.judged(thin, wide)
     dropped: list[Stretch] = []
     if failed:
         dropped, spared = rule.first_to_go(failed)
         near, apart = rule.split_by_distance(widened, dropped)
-        grown = rule.widened(rule.without(grown, dropped, wide), near + spared)
-        wide = rule.wide_near(grown, near + spared)
-        widened, failed = rule.judged(near + spared, wide)
-        widened, grown = apart + widened, rule.without(grown, failed, wide)
-    return grown, WidthReport(finest_mm, tuple(kept), tuple(widened), (*dropped, *failed))
+        grown, wide_there = rule.widened_twice(rule.without(grown, dropped, wide), near + spared)
+        wide = wide.union(wide_there)
+        again, failed = rule.judged(near + spared, wide_there)
+        widened, grown = apart + again, rule.without(grown, failed, wide)
+    grown, necks = rule.without_necks(grown)
+    return grown, WidthReport(finest_mm, tuple(kept), (*widened, *necks), (*crumbs, *dropped, *failed))
 
 
 @dataclass(frozen=True)
@@ -141,9 +159,87 @@ class _Rule:
         """Return the shadow with the stretches as wide as the light beside them lets them be."""
         if not stretches:
             return shadow
-        sweep = self._sweep(stretches)
-        grown = shadow.union(sweep.difference(self._light_core(shadow, sweep)))
-        return grown.holes_filled(self.light_mm**2)
+        lines = [line.points for line in self._light_lines(shadow, self._sweep(stretches))]
+        sweep = self._sweep(self._moved_aside(stretches, lines))
+        core = swept(lines, [np.full(len(line), self.light_mm / 2) for line in lines])
+        return shadow.union(sweep.difference(core)).holes_filled(self.light_mm**2)
+
+    def widened_twice(self, shadow: Region, stretches: Sequence[Stretch]) -> tuple[Region, Region]:
+        """Return the shadow with the stretches widened, and what came out wide.
+
+        Where light left and right held a stretch back, it has a second turn: with the room that its neighbours didn't
+        take, with tips of light closed that are too narrow for a tool, and with gaps a tenth narrower.
+        """
+        grown = self.widened(shadow, stretches)
+        wide = self.wide_near(grown, stretches)
+        narrow = self.narrow_places(stretches, wide)
+        if not narrow:
+            return grown, wide
+        closer = dataclasses.replace(self, light_mm=ATTAINED * self.light_mm)
+        grown = closer.widened(self.with_tips_closed(grown, narrow), narrow)
+        return grown, wide.union(self.wide_near(grown, narrow))
+
+    def without_necks(self, shadow: Region) -> tuple[Region, list[Stretch]]:
+        """Return the shadow with necks as wide as the finest line, light that gets too narrow closed; and the necks."""
+        all_necks: list[Stretch] = []
+        for _ in range(_NECK_ROUNDS):
+            necks = list(self._necks(shadow))
+            if not necks:
+                break
+            all_necks += necks
+            lines = [neck.points for neck in necks]
+            shadow = shadow.union(swept(lines, [np.full(len(line), self.finest_mm / 2) for line in lines]))
+            around, filled = self._closed(shadow, necks, ATTAINED)
+            shadow = shadow.union(filled.intersection(around)).holes_filled(self.light_mm**2)
+        return shadow, all_necks
+
+    def _necks(self, shadow: Region) -> Iterator[Stretch]:
+        """Yield what lies between two parts of the shadow that are wide enough and isn't itself."""
+        radius = ATTAINED * self.finest_mm / 2
+        wide = shadow.simplified(_ERROR_MM).offset(-radius, error=_ERROR_MM).offset(radius + _HAIR_MM, error=_ERROR_MM)
+        rest = shadow.difference(wide).keeping(_LEAST_NECK_MM2)
+        ends = wide.offset(_HAIR_MM, error=_ERROR_MM).intersection(rest.offset(_HAIR_MM, error=_ERROR_MM))
+        pieces = np.array(rest.shape.geoms, dtype=object)
+        touches = np.array(ends.keeping(_HAIR_MM**2).shape.geoms, dtype=object)
+        tree = shapely.STRtree(touches)
+        which, touch = tree.query(pieces, predicate="dwithin", distance=_HAIR_MM / 2)
+        for number in np.flatnonzero(np.bincount(which, minlength=len(pieces)) > 1):
+            spots = [touches[t].centroid.coords[0] for t in touch[which == number]]
+            points = np.array([spot for end in spots[1:] for spot in (spots[0], end)])
+            length = np.hypot(*np.diff(points, axis=0).T).sum()
+            yield Stretch(points, np.full(len(points), pieces[number].area / length / 2), False, False)
+
+    def with_tips_closed(self, shadow: Region, places: Sequence[Stretch]) -> Region:
+        """Return the shadow with what is too narrow for a tool of the tips of light around the places filled."""
+        around, filled = self._closed(shadow, places, TIP_SHARE)
+        tips = [p for p in filled.difference(shadow).parts() if math.dist(p.bounds[:2], p.bounds[2:]) < self.finest_mm]
+        return shadow.union(Region.together(tips).intersection(around)) if tips else shadow
+
+    def _closed(self, shadow: Region, places: Sequence[Stretch], share: float) -> tuple[Region, Region]:
+        """Return what lies around the places, and the shadow there with light under a share of the least filled."""
+        around = swept([s.points for s in places], [np.full(len(s.points), self.finest_mm) for s in places])
+        there = shadow.intersection(around.offset(2 * self.light_mm, error=0.05))
+        radius = share * self.light_mm / 2
+        return around, there.offset(radius, error=_ERROR_MM).offset(-radius, error=_ERROR_MM)
+
+    def narrow_places(self, stretches: Sequence[Stretch], wide: Region) -> list[Stretch]:
+        """Return the parts of the stretches that aren't wide enough, tapers left out, a point more at each end."""
+        return [
+            stretch.part(max(0, first - 1), last + 1)
+            for stretch, enough in self._wide_enough(stretches, wide)
+            for first, last, is_wide in _runs(enough)
+            if not is_wide
+        ]
+
+    def _wide_enough(
+        self, stretches: Sequence[Stretch], wide: Region
+    ) -> Iterator[tuple[Stretch, NDArray[np.bool_]]]:
+        """Yield each stretch and which of its points are wide enough, or taper."""
+        if stretches:
+            within = wide.within(np.vstack([s.points for s in stretches]))
+            ends = np.cumsum([len(s.points) for s in stretches])[:-1]
+            for stretch, enough in zip(stretches, np.split(within, ends), strict=True):
+                yield stretch, enough | self._tapering(stretch)
 
     def wide_near(self, region: Region, stretches: Sequence[Stretch]) -> Region:
         """Return what discs of the attained width cover that lie in the region, right beside the stretches alone."""
@@ -159,15 +255,10 @@ class _Rule:
 
     def judged(self, stretches: Sequence[Stretch], wide: Region) -> tuple[list[Stretch], list[Stretch]]:
         """Return the parts of the stretches that came out wide enough, and those that didn't."""
-        if not stretches:
-            return [], []
-        within = wide.within(np.vstack([s.points for s in stretches]))
-        ends = np.cumsum([len(s.points) for s in stretches])[:-1]
         good: list[Stretch] = []
         bad: list[Stretch] = []
-        for stretch, enough in zip(stretches, np.split(within, ends), strict=True):
-            evened = self._without_short(stretch, enough | self._tapering(stretch))
-            for first, last, is_wide in _runs(evened):
+        for stretch, enough in self._wide_enough(stretches, wide):
+            for first, last, is_wide in _runs(self._without_short(stretch, enough)):
                 (good if is_wide else bad).append(stretch.part(first, last, cut_is_free=True))
         return good, bad
 
@@ -225,24 +316,41 @@ class _Rule:
             share = np.minimum(share, along / ramp)
         if stretch.free_end:
             share = np.minimum(share, (along[-1] - along) / ramp)
-        if stretch.length_mm < self.finest_mm:
+        if stretch.length_mm < _DOT_SHARE * self.finest_mm:
             share[:] = 1.0
         return stretch.half_widths + share * np.maximum(half - stretch.half_widths, 0.0)
 
     def _tapering(self, stretch: Stretch) -> NDArray[np.bool_]:
-        tapering: NDArray[np.bool_] = self._radii(stretch) < ATTAINED * self.finest_mm / 2
+        tapering: NDArray[np.bool_] = self._radii(stretch) < (1 - SLACK) * self.finest_mm / 2
         return tapering
 
-    def _light_core(self, shadow: Region, sweep: Region) -> Region:
-        """Return the middle of the light gaps near the sweep, as wide as the least light: nothing may grow there."""
+    def _moved_aside(self, stretches: Sequence[Stretch], light: Sequence[Points]) -> list[Stretch]:
+        """Return the stretches with their discs moved off the light's lines, as far as they still cover what is there."""
+        if not light:
+            return list(stretches)
+        radii = np.concatenate([self._radii(stretch) for stretch in stretches])
+        most = radii - np.concatenate([stretch.half_widths for stretch in stretches])
+        tree: Any = cKDTree(np.vstack(light))
+        start = np.vstack([stretch.points for stretch in stretches])
+        points = start
+        for _ in range(_MOVES):
+            away, nearest = tree.query(points)
+            push = np.maximum(radii + self.light_mm / 2 - away, 0.0) / np.maximum(away, 1e-9)
+            shift = points + push[:, None] * (points - tree.data[nearest]) - start
+            length = np.hypot(*shift.T)
+            points = start + shift * (np.minimum(length, most) / np.maximum(length, 1e-9))[:, None]
+        moved = np.split(points, np.cumsum([len(s.points) for s in stretches])[:-1])
+        return [dataclasses.replace(s, points=p) for s, p in zip(stretches, moved, strict=True)]
+
+    def _light_lines(self, shadow: Region, sweep: Region) -> list[Stretch]:
+        """Return the middle lines of the light gaps near the sweep: half the least light beside them nothing may grow."""
         around = sweep.offset(self.finest_mm + 2 * self.light_mm, error=0.05)
         step = _step_mm(self.finest_mm)
         light = around.difference(shadow).simplified(_ERROR_MM)
         axis = medial_axis(light, Boundary.of(light, step_mm=step), step_mm=step)
         narrow = axis.radii < (self.finest_mm + self.light_mm) / 2
         strokes = strokes_of(axis, axis.edges[narrow[axis.edges].all(axis=1)])
-        lines = [_thinned(_closed_up(stroke), 0.1 * self.light_mm) for stroke in strokes]
-        return swept([line.points for line in lines], [np.full(len(line.points), self.light_mm / 2) for line in lines])
+        return [_thinned(_closed_up(stroke), 0.1 * self.light_mm) for stroke in strokes]
 
 
 def _sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], list[Stretch]]:
@@ -260,14 +368,17 @@ def _sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], l
         for first, last, is_narrow in _runs(narrow):
             part = whole.part(first, last)
             alone = first == 0 and last == len(narrow)
-            stays = not is_narrow or (not alone and _is_taper_or_neck(part, finest_mm))
+            stays = not is_narrow or (not alone and _is_taper(part, finest_mm))
             (kept if stays else thin).append(_thinned(part, _THINNING_SHARE * finest_mm))
     return kept, thin
 
 
-def _is_taper_or_neck(stretch: Stretch, finest_mm: float) -> bool:
+def _is_taper(stretch: Stretch, finest_mm: float) -> bool:
+    """Return whether a stretch is a short free end that only gets narrower towards its tip."""
+    inwards = stretch.half_widths[:: 1 if stretch.free_start else -1]
+    narrows = inwards >= (1 - SLACK) * np.maximum.accumulate(inwards)
     free = stretch.free_start or stretch.free_end
-    return stretch.length_mm < (2 * TAPER_WIDTHS if free else LEAST_NECK_WIDTHS) * finest_mm
+    return free and stretch.length_mm < 2 * TAPER_WIDTHS * finest_mm and bool(narrows.all())
 
 
 def _dots(shadow: Region, axis: Axis, finest_mm: float) -> Iterator[Stretch]:
@@ -275,9 +386,14 @@ def _dots(shadow: Region, axis: Axis, finest_mm: float) -> Iterator[Stretch]:
     on_axis = axis.points[np.unique(axis.edges)]
     for part in shadow.parts():
         if part.area < finest_mm**2 and not part.within(on_axis).any():
-            place, radius = part.widest_spot(precision=_ERROR_MM)
-            if 2 * radius < finest_mm * (1 - SLACK):
-                yield Stretch(np.array([place, place]) + [[0.0, 0.0], [1e-6, 0.0]], np.full(2, radius), True, True)
+            dot = _dot(part)
+            if dot.width_mm < finest_mm * (1 - SLACK):
+                yield dot
+
+
+def _dot(part: Region) -> Stretch:
+    place, radius = part.widest_spot(precision=_ERROR_MM)
+    return Stretch(np.array([place, place]) + [[0.0, 0.0], [1e-6, 0.0]], np.full(2, radius), True, True)
 
 
 def _closed_up(stroke: Stroke, meeting: Counter[tuple[float, ...]] | None = None) -> Stretch:
