@@ -1,0 +1,49 @@
+"""Lines right for their size: those below the finest line are widened where there is room, dropped where there is none.
+
+A stroke's width is twice the radius of the discs along its medial axis. A thin stretch is widened by the discs of
+half the finest width along its axis, kept off the axis of the light around it, so that a gap as wide as the least
+light stays (the light's share is its own: no neighbour is touched). Of thin lines too close together to be widened
+side by side, the shortest gives way to the others.
+"""
+
+from __future__ import annotations
+
+from shadowrout.geometry.necks import without_necks
+from shadowrout.geometry.region import Region
+from shadowrout.widths.rule import ATTAINED, Rule
+from shadowrout.widths.sorting import CRUMB_SHARE, SLACK, sorted_by_width
+from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot
+
+__all__ = ["Stretch", "WidthReport", "right_for_size"]
+
+
+def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -> tuple[Region, WidthReport]:
+    """Return the shadow with lines below ``finest_mm`` widened or dropped, and what was done; all in mm.
+
+    Shadow that is wide enough keeps its outline exactly, but for what a widened neighbour adds. Light between
+    strokes isn't narrowed below ``least_light_mm`` by the widening; where it was narrower it stays as it was. The empty
+    region comes back as it is. Raises ValueError for widths that aren't positive.
+    """
+    if not (finest_mm > 0 and least_light_mm > 0):
+        raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
+    crumbs = [dot(part) for part in shadow.parts() if part.area < CRUMB_SHARE * finest_mm**2]
+    shadow = shadow.keeping(CRUMB_SHARE * finest_mm**2) if crumbs else shadow
+    kept, thin = sorted_by_width(shadow.simplified(ERROR_MM), finest_mm)
+    rule = Rule(finest_mm, least_light_mm)
+    grown, wide = rule.widened_twice(shadow, thin)
+    widened, failed = rule.judged(thin, wide)
+    dropped: list[Stretch] = []
+    if failed:
+        dropped, spared = rule.first_to_go(failed)
+        left = widened + spared
+        grown, wide = rule.widened_twice(rule.without(shadow, dropped, wide), left)
+        widened, failed = rule.judged(left, wide)
+        grown = rule.without(grown, failed, wide)
+    grown, necks = without_necks(
+        grown,
+        narrow_mm=ATTAINED * finest_mm,
+        width_mm=(1 - SLACK) * finest_mm,
+        least_gap_mm=ATTAINED * least_light_mm,
+    )
+    widened += [Stretch.of_neck(neck) for neck in necks]
+    return grown, WidthReport(finest_mm, tuple(kept), tuple(widened), (*crumbs, *dropped, *failed))
