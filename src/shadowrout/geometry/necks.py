@@ -21,7 +21,7 @@ from shadowrout.geometry.sweeps import swept
 ROUNDS = 4
 """A place that is made wide may come to touch a neighbour, and that makes another neck; this often at most."""
 
-NARROWER = (0.9, 0.75, 0.6, 0.4)
+NARROWER = (0.9, 0.7, 0.5)
 """Shares of the width by which it is judged whether a taper only gets narrower."""
 
 _ERROR_MM = 0.005
@@ -60,8 +60,8 @@ def without_necks(
     Tapers stay as they are. Gaps narrower than ``least_gap_mm`` are filled beside these places.
     """
     found: list[Neck] = []
+    necks = list(_necks(region, narrow_mm, tapers=True))
     for _ in range(ROUNDS):
-        necks = list(_necks(region, narrow_mm))
         if not necks:
             break
         found += necks
@@ -69,11 +69,14 @@ def without_necks(
         region = region.union(swept(lines, [np.full(len(line), width_mm / 2) for line in lines]))
         filled = closed_near(region, lines, width_mm=least_gap_mm, reach_mm=width_mm)
         region = region.union(filled).holes_filled(least_gap_mm**2)
+        near, nearer = (swept(lines, [np.full(len(line), reach * width_mm) for line in lines]) for reach in (4, 2))
+        around = _necks(region.intersection(near), narrow_mm, tapers=False)
+        necks = [neck for neck in around if nearer.within(neck.points).all()]
     return region, found
 
 
-def _necks(region: Region, width_mm: float) -> Iterator[Neck]:
-    """Yield the necks of a region, those between two wide parts first."""
+def _necks(region: Region, width_mm: float, *, tapers: bool) -> Iterator[Neck]:
+    """Yield the necks of a region between two wide parts, and then, if ``tapers``, tapers that widen again."""
     wide = opened(region.simplified(_ERROR_MM), width_mm)
     rest = region.difference(wide).keeping(_LEAST_MM2)
     pieces = _parts(rest)
@@ -84,9 +87,9 @@ def _necks(region: Region, width_mm: float) -> Iterator[Neck]:
     for shape, touches in zip(pieces, spots, strict=True):
         if len(touches) > 1:
             yield _neck(shape, [spot for touch in touches[1:] for spot in (touches[0], touch)])
-    tapers = [number for number, touches in enumerate(spots) if len(touches) < 2]
-    for number, bulge in _bulges(region, wide, pieces[tapers], width_mm):
-        shape, touches = pieces[tapers[number]], spots[tapers[number]]
+    ending = [number for number, touches in enumerate(spots) if tapers and len(touches) < 2]
+    for number, bulge in _bulges(region, wide, pieces[ending], width_mm):
+        shape, touches = pieces[ending[number]], spots[ending[number]]
         (spot, _) = Region.of_shape(bulge).widest_spot(precision=_ERROR_MM)
         yield _neck(shape, [*touches, spot] if len(touches) else [spot, (spot[0] + _HAIR_MM, spot[1])])
 

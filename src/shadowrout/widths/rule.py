@@ -199,7 +199,7 @@ class Rule:
         return [dataclasses.replace(s, points=p) for s, p in zip(stretches, moved, strict=True)]
 
     def _light_lines(self, shadow: Region, sweep: Region) -> list[Stretch]:
-        """Return the middle lines of the light gaps near the sweep; within half the least light of them nothing grows."""
+        """Return the middle lines of the light gaps near the sweep; half the least light off them nothing grows."""
         around = sweep.offset(self.finest_mm + 2 * self.light_mm, error=0.05)
         step = step_mm(self.finest_mm)
         light = around.difference(shadow).simplified(ERROR_MM)
