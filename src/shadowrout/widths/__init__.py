@@ -1,9 +1,10 @@
 """Lines right for their size: those below the finest line are widened where there is room, dropped where there is none.
 
 A stroke's width is twice the radius of the discs along its medial axis. A thin stretch is widened by the discs of
-half the finest width along its axis, kept off the axis of the light around it, so that a gap as wide as the least
+half the finest width along its axis, moved off the axis of the light around it, so that a gap as wide as the least
 light stays (the light's share is its own: no neighbour is touched). Of thin lines too close together to be widened
-side by side, the shortest gives way to the others.
+side by side, the shortest gives way to the others. What is then still narrower, but at tapered ends, is short: there
+the dark wins, and light that it makes too narrow is closed.
 """
 
 from __future__ import annotations
@@ -21,7 +22,9 @@ def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -
     """Return the shadow with lines below ``finest_mm`` widened or dropped, and what was done; all in mm.
 
     Shadow that is wide enough keeps its outline exactly, but for what a widened neighbour adds. Light between
-    strokes isn't narrowed below ``least_light_mm`` by the widening; where it was narrower it stays as it was. The empty
+    strokes isn't narrowed below ``least_light_mm`` by the widening, or a tenth less where a line wouldn't come out wide
+    otherwise; where it was narrower it stays as it was, or is closed beside a narrow place. Parts of the shadow far
+    below a finest line's dot are dropped: the tails of strokes fall into such when traced. The empty
     region comes back as it is. Raises ValueError for widths that aren't positive.
     """
     if not (finest_mm > 0 and least_light_mm > 0):
