@@ -80,7 +80,8 @@ def _necks(region: Region, width_mm: float, *, tapers: bool) -> Iterator[Neck]:
     wide = opened(region.simplified(_ERROR_MM), width_mm)
     rest = region.difference(wide).keeping(_LEAST_MM2)
     pieces = _parts(rest)
-    ends = _parts(wide.offset(_HAIR_MM, error=_ERROR_MM).intersection(rest.offset(_HAIR_MM, error=_ERROR_MM)))
+    seams = rest.offset(2 * _HAIR_MM, error=_ERROR_MM)
+    ends = _parts(wide.intersection(seams))
     ends = ends[shapely.area(ends) > _HAIR_MM**2]
     piece, end = shapely.STRtree(ends).query(pieces, predicate="dwithin", distance=_HAIR_MM / 2)
     spots = [shapely.get_coordinates(shapely.centroid(ends[end[piece == number]])) for number in range(len(pieces))]
@@ -88,7 +89,7 @@ def _necks(region: Region, width_mm: float, *, tapers: bool) -> Iterator[Neck]:
         if len(touches) > 1:
             yield _neck(shape, [spot for touch in touches[1:] for spot in (touches[0], touch)])
     ending = [number for number, touches in enumerate(spots) if tapers and len(touches) < 2]
-    for number, bulge in _bulges(region, wide, pieces[ending], width_mm):
+    for number, bulge in _bulges(region, wide.difference(seams), pieces[ending], width_mm):
         shape, touches = pieces[ending[number]], spots[ending[number]]
         (spot, _) = Region.of_shape(bulge).widest_spot(precision=_ERROR_MM)
         yield _neck(shape, [*touches, spot] if len(touches) else [spot, (spot[0] + _HAIR_MM, spot[1])])
@@ -101,19 +102,18 @@ def _neck(shape: BaseGeometry, spots: Iterable[Sequence[float]]) -> Neck:
 
 
 def _bulges(
-    region: Region, wide: Region, tapers: NDArray[np.object_], width_mm: float
+    region: Region, core: Region, tapers: NDArray[np.object_], width_mm: float
 ) -> Iterator[tuple[int, BaseGeometry]]:
     """Yield each taper that widens again, by number, with the part of it past the narrow place."""
     if not len(tapers):
         return
     tree, done = shapely.STRtree(tapers), set[int]()
-    near = shapely.union_all(shapely.buffer(tapers, width_mm, quad_segs=4))
-    there = Region.of_shape(region.shape.intersection(near)).simplified(_ERROR_MM)
-    core = wide.offset(-2 * _HAIR_MM, error=_ERROR_MM).shape
-    shapely.prepare(core)
+    near = Region(shapely.MultiPolygon(list(tapers))).offset(width_mm, error=_COARSE_MM)
+    there = region.intersection(near).simplified(_ERROR_MM)
+    shapely.prepare(core.shape)
     for share in NARROWER:
         parts = _parts(opened(there, share * width_mm))
-        parts = parts[~shapely.intersects(core, parts)]
+        parts = parts[~shapely.intersects(core.shape, parts)]
         parts = parts[shapely.area(parts) > _LEAST_MM2]
         for part, number in zip(*tree.query(parts, predicate="intersects"), strict=True):
             if number not in done:
