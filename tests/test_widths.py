@@ -7,6 +7,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from narrow_parts import narrow_parts
 from skimage import data, filters, measure
 
 from shadowrout.geometry.region import Region
@@ -140,6 +141,18 @@ class TestRoom:
         assert shapely.union_all(walls).symmetric_difference(shadow.shape).area < 0.05
         assert sum(s.length_mm for s in report.dropped) == pytest.approx(22, abs=1.5)
 
+    @pytest.mark.parametrize("drop_crumbs", [True, False])
+    def test_a_crumb_goes_but_not_what_a_hand_drew(self, drop_crumbs):
+        """A dot 0.3 mm across beside a line; a quarter of the finest line's square is 0.4 mm across."""
+        line, crumb = stroke([(0, 0), (20, 0)], 1.0), shapely.Point(10, 3).buffer(0.15)
+        shadow, report = right_for_size(
+            region(line, crumb), finest_mm=FINEST, least_light_mm=LIGHT, drop_crumbs=drop_crumbs
+        )
+        assert len(shadow) == (1 if drop_crumbs else 2)
+        assert len(report.dropped) == drop_crumbs
+        if not drop_crumbs:
+            assert FINEST - 0.02 < width_at(shadow, 10.0, above=1.0) < 1.3 * FINEST
+
     def test_a_short_narrow_place_is_not_cut_through(self):
         """A line 0.4 mm wide that passes between two ends 0.9 mm apart: the light beside it is closed there."""
         gates = [shapely.box(9.9, 0.45, 10.1, 3), shapely.box(9.9, -3, 10.1, -0.45)]
@@ -188,6 +201,11 @@ class TestPicture:
 
         assert thin_share(before) > 0.3
         assert thin_share(after) < 0.5 * thin_share(before)
+
+    def test_nothing_narrower_is_left_but_tapers(self, made):
+        before, after, _ = made
+        assert narrow_parts(before, 0.5).neck_share > 0.1
+        assert narrow_parts(after, 0.5).neck_share < 0.01
 
     def test_it_is_sound_and_wide_parts_are_all_there(self, made):
         before, after, _ = made

@@ -93,7 +93,7 @@ def make_plaque(
     drawn = sized(trace.outline_of(mask), layout, least_area_mm2=speck_mm2)
     _check_amount(drawn)
     step("line widths")
-    design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail))
+    design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail), drop_crumbs=touch_up is None)
     marks = register_marks(
         layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=design.shadow
     )
@@ -153,12 +153,14 @@ def _marks_clear_of_templates(job: Job, layout: Layout, shadow: Region, plan: Pl
         return ()
 
 
-def _right_for_size(drawn: Design, *, finest_mm: float) -> tuple[Design, WidthReport]:
+def _right_for_size(drawn: Design, *, finest_mm: float, drop_crumbs: bool) -> tuple[Design, WidthReport]:
     """Return the design with lines below the finest width widened or dropped, and what was done.
 
     A line that runs along the board's edge is widened on its inner side alone.
     """
-    shadow, report = right_for_size(drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm)
+    shadow, report = right_for_size(
+        drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm, drop_crumbs=drop_crumbs
+    )
     board = Region.of_polygons([(drawn.layout.edge.flattened(_FLATNESS_MM), [])])
     if not board.covers(shadow):
         shadow = shadow.intersection(board)

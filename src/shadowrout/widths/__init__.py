@@ -18,18 +18,21 @@ from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot
 __all__ = ["Stretch", "WidthReport", "right_for_size"]
 
 
-def right_for_size(shadow: Region, *, finest_mm: float, least_light_mm: float) -> tuple[Region, WidthReport]:
+def right_for_size(
+    shadow: Region, *, finest_mm: float, least_light_mm: float, drop_crumbs: bool = True
+) -> tuple[Region, WidthReport]:
     """Return the shadow with lines below ``finest_mm`` widened or dropped, and what was done; all in mm.
 
     Shadow that is wide enough keeps its outline exactly, but for what a widened neighbour adds. Light between
     strokes isn't narrowed below ``least_light_mm`` by the widening, or a tenth less where a line wouldn't come out wide
-    otherwise; where it was narrower it stays as it was, or is closed beside a narrow place. Parts of the shadow far
-    below a finest line's dot are dropped: the tails of strokes fall into such when traced. The empty
-    region comes back as it is. Raises ValueError for widths that aren't positive.
+    otherwise; where it was narrower it stays as it was, or is closed beside a narrow place. With ``drop_crumbs`` parts
+    of the shadow far below a finest line's dot go: the tails of strokes fall into such when traced; without it they
+    are widened, as what a hand drew must be. The empty region comes back as it is. Raises ValueError for widths that
+    aren't positive.
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
-    crumbs = [dot(part) for part in shadow.parts() if part.area < CRUMB_SHARE * finest_mm**2]
+    crumbs = [dot(part) for part in shadow.parts() if drop_crumbs and part.area < CRUMB_SHARE * finest_mm**2]
     shadow = shadow.keeping(CRUMB_SHARE * finest_mm**2) if crumbs else shadow
     kept, thin = sorted_by_width(shadow.simplified(ERROR_MM), finest_mm)
     rule = Rule(finest_mm, least_light_mm)
