@@ -104,6 +104,7 @@ def rows(text: str) -> dict[str, str]:
     return {line.split()[0]: " ".join(part for part in line.split()[1:] if part not in ("s",)) for line in lines}
 
 
+@pytest.mark.xdist_group("fair")
 def test_a_failing_order_stops_no_other(fair):
     place, done = fair
     assert (done.returncode, done.stderr) == (3, "")
@@ -119,6 +120,7 @@ def test_a_failing_order_stops_no_other(fair):
     assert sorted(path.name for path in (place / "out").iterdir()) == ["brandt", "smith"]
 
 
+@pytest.mark.xdist_group("fair")
 def test_each_order_gets_what_make_gives_it(fair, tmp_path):
     place, _ = fair
     alone = place / "alone"
@@ -129,6 +131,7 @@ def test_each_order_gets_what_make_gives_it(fair, tmp_path):
     assert content(alone / "brandt") == made
 
 
+@pytest.mark.xdist_group("fair")
 class TestAgain:
     def results(self, fair, capsys, *more: str) -> dict[str, str]:
         main(["batch", str(fair[0] / "orders"), "--out", str(fair[0] / "out"), "--json", "--workers", "1", *more])

@@ -156,7 +156,7 @@ def test_what_is_told() -> None:
     [section] = fragile_section("white oak", figures, Words("mm"))
     [row] = section.tables[0].rows
     assert row[0] == "1"
-    assert row[4:] == ("across", "free")
+    assert row[4:] == ("across, end free",)
     assert "ranking, not a strength" in section.remark
     assert "6000 N" in dict(section.facts)["Wood"]
     [line] = told_of_fragile([{"name": "a", "fragile_light": figures}], Words("in"))

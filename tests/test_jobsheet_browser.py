@@ -40,6 +40,10 @@ def plaque_figures(name: str) -> dict:
     pocket = {"depth_mm": 3.0, "cutter_mm": 3.175, "passes": 2, "area_mm2": 12_345.6, "cutter_path_mm": 99.5}
     line = {"place_mm": [128.6, 76.2], "length_mm": 24.4, "width_mm": 0.77, "gone_at_mm": 1.163}
     width_class = {"from_mm": 0.6, "to_mm": 0.8, "count": 41, "length_mm": 128.3, "depth_mm": [1.1, 1.2]}
+    ridge = {
+        "place_mm": [128.6, 76.2], "width_mm": 0.512, "length_mm": 12.4, "depth_mm": 1.234, "across_grain": 0.5,
+        "free_end": True, "rank_by": 12.34,
+    }  # fmt: skip
     task = {"name": "cut the V lines", "minutes": 275.3, "by": "1628 strokes of at most 25 mm, 1 mm deep, 6 a minute"}
     return {
         "name": name,
@@ -58,6 +62,7 @@ def plaque_figures(name: str) -> dict:
             "first_to_go": [line] * 10,
             "sanding": {"loss_mm": [0.5, 0.625, 1.5], "share_left": [1.0, 0.999, 0.6], "too_much_mm": 0.91},
         },
+        "fragile_light": {"grain": "along-width", "count": 230, "length_mm": 774.1, "worst": [ridge] * 8},
         "amounts": {
             "wood": "eastern white pine",
             "coats": 2.0,
@@ -92,8 +97,8 @@ def page(tmp_path_factory) -> Path:
         ToneOptions(detail=0.8),
         tuple(Plaque(name, (1111.125, 215.9), thickness=19.05) for name in names),
         Finish(wood="eastern white pine"),
-        (Cutter(3.175, depth=3.0, depth_per_pass=1.5875),),
-        VTool(),
+        cutters=(Cutter(3.175, depth=3.0, depth_per_pass=1.5875),),
+        v_tool=VTool(),
         output=Output(unit="in", files=("carve", "pattern", "preview", "stencil", "template")),
     )
     picture = png_bytes(np.full((300, 1500, 3), 200, np.uint8))

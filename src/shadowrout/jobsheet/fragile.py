@@ -63,8 +63,7 @@ def fragile_section(wood: str, fragile: Figures, words: Words) -> Iterator[Secti
             _place(ridge, words),
             words.short(ridge["width_mm"]),
             words.short(ridge["length_mm"]),
-            _grain(ridge["across_grain"]),
-            "free" if ridge["free_end"] else "held",
+            _grain(ridge["across_grain"]) + (", end free" if ridge["free_end"] else ""),
         )
         for number, ridge in enumerate(fragile["worst"], start=1)
     )
@@ -81,7 +80,7 @@ def fragile_section(wood: str, fragile: Figures, words: Words) -> Iterator[Secti
             "well wood resists a dent and isn't in the ranking",
         ),
     )
-    head = ("Ridge", "Middle at x / y", "Width", "Length", "To the grain", "Ends")
+    head = ("Ridge", "Middle at x / y", "Width", "Length", "To the grain")
     yield Section(
         "Fragile light",
         facts,
