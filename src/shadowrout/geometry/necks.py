@@ -69,7 +69,7 @@ def without_necks(
         region = region.union(swept(lines, [np.full(len(line), width_mm / 2) for line in lines]))
         filled = closed_near(region, lines, width_mm=least_gap_mm, reach_mm=width_mm)
         region = region.union(filled).holes_filled(least_gap_mm**2)
-        near, nearer = (swept(lines, [np.full(len(line), reach * width_mm) for line in lines]) for reach in (4, 2))
+        near, nearer = (swept(lines, [np.full(len(line), reach * width_mm) for line in lines]) for reach in (8, 6))
         around = _necks(region.intersection(near), narrow_mm, tapers=False)
         necks = [neck for neck in around if nearer.within(neck.points).all()]
     return region, found
