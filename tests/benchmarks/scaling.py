@@ -41,8 +41,7 @@ ROOMS = {
     "stencil": (make_templates, "make_stencil"),
     "look": (pipeline, "board_of"),
     "drawing": (plaque_files, "carve_drawing"),
-    "svg": (plaque_files, "svg_bytes"),
-    "dxf": (plaque_files, "dxf_bytes"),
+    "files": (plaque_files, "svg_and_dxf_bytes"),
     "check": (pipeline, "check_folder"),
 }
 SIDES_MM = (50, 100, 200, 400, 800)
