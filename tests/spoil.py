@@ -721,10 +721,15 @@ def the_notes_of_a_pocket_removed(place):
             holder.remove(note)
 
 
+def note_with(root, words: str):
+    """Return the first note that holds the words."""
+    return next(note for note in group(root, "note") if words in (note.text or ""))
+
+
 @damage(Promise.MARKED, "contradicts numbers.json")
 def a_note_with_another_depth(place):
     with svg(place) as root:
-        note = next(note for note in group(root, "note") if " wall, depth" in (note.text or ""))
+        note = note_with(root, " wall, depth")
         note.text = re.sub(r"[\d.]+ mm", "7 mm", note.text)
 
 
@@ -738,14 +743,14 @@ def a_note_of_four_lines_with_another_depth(place):
 @damage(Promise.MARKED, "contradicts numbers.json, which gives 3")
 def a_note_with_another_cutter(place):
     with svg(place) as root:
-        note = next(note for note in group(root, "note") if " centre, cutter" in (note.text or ""))
+        note = note_with(root, " centre, cutter")
         note.text = re.sub(r"[\d.]+ mm", "1 1/4 in", note.text)
 
 
 @damage(Promise.MARKED, "says nothing of a pocket")
 def a_note_that_confuses_the_lines(place):
     with svg(place) as root:
-        note = next(note for note in group(root, "note") if " wall, depth" in (note.text or ""))
+        note = note_with(root, " wall, depth")
         note.text = note.text.replace("wall", "centre")
 
 
