@@ -11,8 +11,11 @@ small plaque is drawn with a narrower one, so that eyes and brows stay apart.
 
 from __future__ import annotations
 
+from typing import cast
+
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from shadowrout.tone.flow import flow_of, mean_along
 from shadowrout.tone.levels import Field, blurred, resized
@@ -130,4 +133,5 @@ def without_faint(field: Field, *, sigma_px: float) -> Field:
     sums = np.bincount(labels[dark], weights=strength, minlength=count)
     faint = sums < FAINT * sigma_px**2
     faint[0] = False
-    return np.where(faint[labels], -field, field)
+    sign: NDArray[np.float32] = np.where(faint, -1, 1).astype(np.float32)
+    return cast(Field, field * sign[labels])

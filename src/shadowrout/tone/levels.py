@@ -75,15 +75,19 @@ def cut_at_share(values: Field, share: float) -> Cut:
     equal no cut passes between them, and the share returned is off: it is the caller's to judge. A cut below all
     values or above them is never returned; values that are all equal raise ValueError.
     """
-    flat = np.sort(values, axis=None)
-    wanted = round((1 - share) * flat.size)
-    pivot = flat[min(max(wanted, 0), flat.size - 1)]
-    starts = (int(np.searchsorted(flat, pivot, "left")), int(np.searchsorted(flat, pivot, "right")))
-    inner = [start for start in starts if 0 < start < flat.size]
-    if not inner:
+    wanted = round((1 - share) * values.size)
+    middle = min(max(wanted, 0), values.size - 1)
+    pivot = np.partition(values, middle, axis=None)[middle]
+    below, above = values < pivot, values > pivot
+    cuts = {}
+    if below.any():
+        cuts[np.count_nonzero(below)] = (float(values[below].max()), float(pivot))
+    if above.any():
+        cuts[values.size - np.count_nonzero(above)] = (float(pivot), float(values[above].min()))
+    if not cuts:
         raise ValueError("values: expected at least two that differ")
-    start = min(inner, key=lambda i: abs(i - wanted))
-    return Cut((float(flat[start - 1]) + float(flat[start])) / 2, 1 - start / flat.size)
+    start = min(cuts, key=lambda count: abs(count - wanted))
+    return Cut(sum(cuts[start]) / 2, 1 - start / values.size)
 
 
 def blurred(values: Field, sigma_px: float) -> Field:

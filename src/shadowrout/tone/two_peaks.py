@@ -64,7 +64,11 @@ class Peaks:
 
 def darkness(lightness: Field, *, smoothing_px: float) -> Field:
     """Return -1 on paper, 1 on ink and what lies between at edges, unevenness divided out; (height, width)."""
-    even = evened(blurred(lightness, smoothing_px))
+    return darkness_of_even(evened(blurred(lightness, smoothing_px)))
+
+
+def darkness_of_even(even: Field) -> Field:
+    """Return ``darkness`` of what lies on paper without shading."""
     tones = peaks(even)
     way = (np.float32(tones.ink + tones.paper) - 2 * even) / np.float32(tones.paper - tones.ink)
     return bent(np.clip(way, -1, 1))
@@ -169,15 +173,16 @@ def _thin_share(inside: NDArray[np.uint8], edge: NDArray[np.bool_]) -> float:
 
 def fits(lightness: Field) -> bool:
     """Return whether all of the picture lies near the one tone or the other, edges aside, or is inked paper."""
-    return spread(lightness) < GREATEST_SPREAD or is_inked_paper(evened(looked_at(lightness, LOOK_PX)))
+    even = evened(looked_at(lightness, LOOK_PX))
+    return spread(even) < GREATEST_SPREAD or is_inked_paper(even)
 
 
-def spread(lightness: Field) -> float:
+def spread(even: Field) -> float:
     """Return how far pixels lie from ink or paper, in half the distance between the two, as a root mean square.
 
     Pixels within three of an edge don't count. Infinite where nothing else is left, as in fine texture.
     """
-    dark = darkness(looked_at(lightness, LOOK_PX), smoothing_px=0.0)
+    dark = darkness_of_even(even)
     inside = (dark > 0).view(np.uint8)
     around = np.ones((7, 7), np.uint8)
     away = cv2.dilate(inside, around) == cv2.erode(inside, around)
