@@ -151,3 +151,13 @@ class TestFoundAtRandom:
         shallow, deep = _v_line_layers(runs, Unit.MM)
         assert (shallow.marks.depth_mm, deep.marks.depth_mm) == (4.5, 5.003)
         assert [shape.marks.depth_mm for shape in deep.shapes] == [5.0, 5.003]
+
+    def test_a_pocket_further_past_the_edge_of_the_board_than_its_shadow(self):
+        mask, rng = np.zeros((110, 111), np.uint8), np.random.default_rng(0)
+        for _ in range(6):
+            y, x = rng.integers(0, 100, 2)
+            mask[y : y + 10, x : x + 10] = 255
+        text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 1.5\n'
+        text += '[[plaque]]\nsize = "69x53mm"\nshape = "oval"\nmargin = 0\nfit = "fill"\n[register]\ndowel = 0\n'
+        text += "[[cutter]]\ndiameter = 2\nfinishing_allowance = 0\n"
+        assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.47\n') == ""

@@ -101,7 +101,9 @@ def make_plaque(
     fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
     step("pockets and V lines")
     plan = plan_carving(
-        _as_fitted(design.shadow, fitted.paths, min(_FLATNESS_MM, _FLATNESS_SHARE * job.output.tolerance)),
+        _on_board(
+            _as_fitted(design.shadow, fitted.paths, min(_FLATNESS_MM, _FLATNESS_SHARE * job.output.tolerance)), layout
+        ),
         thickness_mm=plaque.thickness,
         finish=job.finish,
         cutters=job.cutters,
@@ -161,11 +163,15 @@ def _right_for_size(drawn: Design, *, finest_mm: float, drop_crumbs: bool) -> tu
     shadow, report = right_for_size(
         drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm, drop_crumbs=drop_crumbs
     )
-    board = Region.of_polygons([(drawn.layout.edge.flattened(_FLATNESS_MM), [])])
-    if not board.covers(shadow):
-        shadow = shadow.intersection(board)
+    shadow = _on_board(shadow, drawn.layout)
     share = drawn.dark_share * shadow.area / drawn.shadow.area
     return dataclasses.replace(drawn, shadow=shadow, dark_share=share), report
+
+
+def _on_board(shadow: Region, layout: Layout) -> Region:
+    """Return what lies on the board: past its edge there is no wood to cut."""
+    board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
+    return shadow if board.covers(shadow) else shadow.intersection(board)
 
 
 def _as_fitted(shadow: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:
