@@ -84,11 +84,12 @@ def carved(
     cover, depth = np.zeros(grid.shape, np.float32), np.zeros(grid.shape, np.float32)
     for (depth_mm, allowance_mm), pockets in _alike(plan.pockets):
         share = grid.covered(_pared(pockets, allowance_mm, shadow))
-        cover = np.maximum(cover, share)
-        depth = np.maximum(depth, np.where(share > 0, np.float32(depth_mm), np.float32(0)))
+        np.maximum(cover, share, out=cover)
+        np.maximum(depth, np.float32(depth_mm), out=depth, where=share > 0)
     slope = 1 / math.tan(math.radians(v_angle_deg) / 2)
-    below = np.maximum(_grooves([_on_the_floor(line) for line in plan.flow_lines], grid, slope), np.float32(0))
-    depth += np.where(depth > 0, below, np.float32(0))
+    if plan.flow_lines:
+        below = np.maximum(_grooves([_on_the_floor(line) for line in plan.flow_lines], grid, slope), np.float32(0))
+        depth += np.where(depth > 0, below, np.float32(0))
     grooves = _grooves(plan.v_lines, grid, slope)
     board = grid.covered(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
     return HeightField(grooves, depth, cover, board, grid.covered(holes), pixel_mm, slope)
