@@ -575,6 +575,12 @@ def a_transform_added(place):
         group(root, "shadow").set("transform", "scale(1.02)")
 
 
+@damage(Promise.TRUE_SIZE, "transform (scale(0.039370078740)")
+def a_note_scaled_to_inches_in_a_file_in_millimetres(place):
+    with svg(place) as root:
+        group(root, "note")[0].set("transform", "scale(0.039370078740)")
+
+
 @damage(Promise.TRUE_SIZE, "carve.dxf", "plaque's edge", "was asked for")
 def the_board_of_the_dxf_widened(place):
     with dxf(place) as document:

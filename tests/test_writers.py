@@ -7,6 +7,7 @@ import io
 import json
 import logging
 import os
+import re
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
@@ -222,6 +223,16 @@ def test_svg_text_is_centred_on_its_capitals():
     assert centred.get("text-anchor") == "middle"
     assert float(centred.get("font-size")) * 0.729 == pytest.approx(3.0, rel=0.02)
     assert (left.get("x"), left.get("y"), left.get("text-anchor")) == ("0", "33.349", None)
+
+
+def test_svg_text_in_inches_stands_where_it_does_in_millimetres():
+    """Letters of less than one user unit break in common viewers, so they are a millimetre high and more, scaled."""
+    in_mm, in_inches = (read_svg(svg_bytes(plaque(unit))).groups[-1] for unit in (Unit.MM, Unit.INCH))
+    for metric, imperial in zip(in_mm, in_inches, strict=True):
+        scale = float(re.fullmatch(r"scale\((.+)\)", imperial.get("transform"))[1])
+        for name in ("x", "y", "font-size"):
+            assert float(imperial.get(name)) * scale * 25.4 == pytest.approx(float(metric.get(name)), abs=1e-4)
+        assert float(imperial.get("font-size")) > 1
 
 
 # Structure of DXF

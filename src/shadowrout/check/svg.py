@@ -24,6 +24,8 @@ _HIDING_STYLE = re.compile(r"display\s*:\s*none|visibility\s*:\s*(hidden|collaps
 _ARGUMENTS = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _AGAIN = "make the plaque again and don't change the file by hand"
 _EQUAL_RADII = 1e-9
+_SCALE = re.compile(r"scale\(([\d.]+)\)")
+_SCALE_ERROR = 1e-9
 
 
 class _UnreadableError(ValueError):
@@ -104,7 +106,7 @@ class _Body:
                 continue
             tag = child.tag.removeprefix(_SVG)
             said = {**data, **{k[5:]: v for k, v in child.attrib.items() if k.startswith("data-")}}
-            if child.get("transform") is not None and tag in ("g", "path", "circle", "text") and not _reads_up(child):
+            if tag in ("g", "path", "circle", "text") and not self.stays_in_place(child):
                 self.file.fault(
                     Promise.TRUE_SIZE,
                     f"a transform ({child.get('transform')}) on {child.get('id') or tag} moves or scales what is drawn",
@@ -123,12 +125,30 @@ class _Body:
             elif tag in ("line", "polyline", "polygon", "rect", "ellipse", "use", "image"):
                 self.file.fault(Promise.MARKED, f"layer {layer or 'none'} holds a {tag}, which is not promised", _AGAIN)
 
+    def stays_in_place(self, element: ElementTree.Element) -> bool:
+        """Return whether nothing transforms an element, or only what is promised of texts.
+
+        That is a quarter turn about the text's own place, and in a file in inches a scale from millimetres.
+        """
+        said = element.get("transform")
+        if said is None or element.tag != f"{_SVG}text":
+            return said is None
+        turn = f"rotate(-90 {element.get('x')} {element.get('y')})"
+        rest = said.removesuffix(turn).rstrip()
+        return not rest or (_SCALE.fullmatch(rest) is not None and self.letter_mm(element) != self.scale)
+
+    def letter_mm(self, element: ElementTree.Element) -> float:
+        """Return the unit of a text's own numbers: millimetres where a scale says so, else the file's unit."""
+        found = _SCALE.match(element.get("transform", ""))
+        return 1.0 if found and abs(float(found[1]) * self.scale - 1) < _SCALE_ERROR else self.scale
+
     def shape(self, tag: str, element: ElementTree.Element, layer: str, data: dict[str, str]) -> None:
         marks, profile = self.marks(data, layer)
         role = data.get("role", "")
         try:
             if tag == "text":
-                at = self.up(float(element.get("x", "nan")), float(element.get("y", "nan")))
+                mm = self.letter_mm(element)
+                at = self.up(*(float(element.get(side, "nan")) * mm / self.scale for side in ("x", "y")))
                 text = "".join(element.itertext())
                 self.file.add(Shape(layer, role, marks, text=text, at=at))
                 return
@@ -189,12 +209,6 @@ def _is_hidden(element: ElementTree.Element) -> bool:
     if element.get("display") == "none" or element.get("visibility") in ("hidden", "collapse"):
         return True
     return bool(_HIDING_STYLE.search(element.get("style", "")))
-
-
-def _reads_up(element: ElementTree.Element) -> bool:
-    """Return whether a transform only turns a text by a quarter about its own place."""
-    turned = f"rotate(-90 {element.get('x')} {element.get('y')})"
-    return element.tag == f"{_SVG}text" and element.get("transform") == turned
 
 
 _Subpath = tuple[list[tuple[float, float]], list[float], bool, bool]

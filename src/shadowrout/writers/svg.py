@@ -75,15 +75,18 @@ class _Svg:
         self.group.add(self.file.circle(center=place, r=self.number(radius), **_data(marks)))
 
     def text(self, baseline: Point, text: Text, height: float) -> None:
-        x, y = baseline
+        """Draw a text. In inches it stands in millimetres and is scaled: many viewers break letters of under a unit."""
+        (x, y), mm = baseline, self.unit.mm
         pen = {"fill": self.colour, "stroke": "none", "font-family": "sans-serif"}
         element = self.file.text(text.text, **pen, **_data(text.marks))
-        element["x"], element["y"] = self.number(x), self.number(self.mirror - y)
-        element["font-size"] = self.number(height / CAPITAL_SHARE)
+        element["x"], element["y"] = self.number(x * mm), self.number((self.mirror - y) * mm)
+        element["font-size"] = self.number(height * mm / CAPITAL_SHARE)
         if text.centred:
             element["text-anchor"] = "middle"
-        if text.reads_up:
-            element["transform"] = f"rotate(-90 {element['x']} {element['y']})"
+        scaled = [f"scale({1 / mm:.12f})"] if mm != 1 else []
+        turned = [f"rotate(-90 {element['x']} {element['y']})"] if text.reads_up else []
+        if scaled or turned:
+            element["transform"] = " ".join(scaled + turned)
         self.group.add(element)
 
     def finished(self) -> bytes:
