@@ -415,6 +415,22 @@ def test_a_corner_is_no_bridge(tmp_path):
     assert not result.holds
 
 
+@pytest.mark.parametrize("turn_deg", range(3, 360, 17))
+def test_the_pixels_of_a_sharp_tip_are_no_piece_of_the_sheet(tmp_path, turn_deg):
+    """A tip of light of 45 degrees ends 1.5 / sin 22.5 - 1.5 = 2.4 mm past the disc that wear leaves of it."""
+    turn = np.exp(1j * np.radians(turn_deg))
+    corners = 50 + 30j + turn * np.array([0, 12 - 4.97j, 12 - 18j, -12 - 18j, -12 + 18j, 12 + 18j, 12 + 4.97j])
+    assert sheet(tmp_path, [ArcPath.polygon(np.column_stack([corners.real, corners.imag]))], web=3.0).holds
+
+
+@pytest.mark.parametrize(("cut", "places"), [([9], 1), ([4, 5, 6], 2)])
+def test_places_that_one_pixel_sets_apart_are_one(cut, places):
+    piece, solid = np.zeros((8, 12), dtype=bool), np.zeros((8, 12), dtype=bool)
+    piece[1:5, 1:10] = solid[5:, 1:11] = True
+    solid[5:, cut] = False
+    assert one_piece._touches(piece, solid) == places
+
+
 def test_dowel_holes_are_cut_too(tmp_path):
     """The sheet's dowel hole, 3 mm across at (5, 5), leaves 2 mm to an opening whose wall is at x = 8.5."""
     assert sheet(tmp_path, [rectangle(10, 3, 30, 7)], web=3.0).holds
