@@ -76,3 +76,9 @@ def test_what_is_set_stays():
     settled = settled_tools(given)
     assert settled.tone == given.tone
     assert settled.cutters == given.cutters
+
+
+def test_the_unit_is_told_once_it_is_settled():
+    assert settled_boards(job(plaques=(Plaque(size=(100.0, 80.0)),)), aspect=1).output.settled_unit == "mm"
+    with pytest.raises(ValueError, match="unit"):
+        _ = Output().settled_unit

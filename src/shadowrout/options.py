@@ -373,6 +373,13 @@ class Output:
         Switch(), "Whether size.png shows which strokes were widened or dropped at each size.", default=False
     )
 
+    @property
+    def settled_unit(self) -> str:
+        """The unit of the files; raises ValueError while nobody has settled it."""
+        if self.unit is None:
+            raise ValueError("output.unit: expected a settled job")
+        return self.unit
+
 
 @dataclass(frozen=True)
 class Job:

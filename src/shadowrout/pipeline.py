@@ -119,7 +119,7 @@ def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePre
     resolution = boards[0][1]
     done = itertools.count()
     tiles = tiles_of(job, pictures, resolution, step=lambda name: progress(name, next(done) / TILES))
-    finest_line = Words(str(job.output.unit)).short(job.tone.detail or 0.0)
+    finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
     save(target, png_bytes(sheet_of(tiles, heading=heading)))
     return TonePreview(job, finest_line, tiles)

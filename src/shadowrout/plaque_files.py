@@ -56,7 +56,7 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
         made.plan,
         made.design.layout,
         made.marks,
-        unit=Unit(str(job.output.unit)),
+        unit=Unit(job.output.settled_unit),
         title=_title(job, made),
         description=(
             "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
@@ -77,7 +77,7 @@ def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
         made.paths,
         made.design.layout,
         made.marks,
-        unit=Unit(str(job.output.unit)),
+        unit=Unit(job.output.settled_unit),
         title=_title(job, made),
         description="Full-size pattern to glue on the face.",
         flow_lines=made.plan.flow_lines,
@@ -112,7 +112,7 @@ def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     held = templates.stencil
     if held is None:
         return {}
-    unit = Unit(str(job.output.unit))
+    unit = Unit(job.output.settled_unit)
     picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
     return {
         **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
@@ -132,7 +132,7 @@ def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> di
         board=made.design.layout.board_mm,
         rim_mm=job.stencil.margin,
         ties=job.stencil.ties,
-        unit=Unit(str(job.output.unit)),
+        unit=Unit(job.output.settled_unit),
         title=_title(job, made),
         description=(
             "Hardboard stencil. Openings are drawn where the middle of the beam or blade goes: the kerf is already "
@@ -158,7 +158,7 @@ def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> 
             number=number,
             board=made.design.layout.edge,
             rim_mm=job.template.margin,
-            unit=Unit(str(job.output.unit)),
+            unit=Unit(job.output.settled_unit),
             title=_title(job, made),
             description=(
                 "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "

@@ -31,7 +31,7 @@ def job_sheet(
     ``figures`` are those of ``numbers.json``, ``files`` each plaque's files by the plaque's name, ``settings``
     the text of a job file with the settings as used. Every text is escaped, whoever wrote it.
     """
-    words = Words(str(job.output.unit))
+    words = Words(job.output.settled_unit)
     scope = scope_of(job.output.files)
     plaques = [plaque_of(job, plaque, scope, words) for plaque in figures["plaques"]]
     page = _template().render(

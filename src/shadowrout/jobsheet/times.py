@@ -46,7 +46,7 @@ def tasks_of(
     Pockets are roughed in one way: by machine where there is a drawing for it, else by a router along the
     ``template``, else by hand.
     """
-    shop, scope, words = job.shop, scope_of(job.output.files), Words(str(job.output.unit))
+    shop, scope, words = job.shop, scope_of(job.output.files), Words(job.output.settled_unit)
     return (
         *(_stencil(stencil, shop, words) if stencil else ()),
         *(_template(template, shop, words) if template else ()),
