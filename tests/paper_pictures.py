@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pypdfium2
 import pypdfium2.raw as raw
+from paper_plaque import BENCH
 
 from shadowrout.drawing.cover import pattern_pages
 from shadowrout.drawing.pages import JOIN_ARM_MM, JOIN_SHARES, seams_of, window_frame
@@ -172,7 +173,7 @@ def one_sheet(pattern, tiling: Tiling) -> tuple[bytes, Tiling]:
     height = tiling.sheet_mm[1] + math.ceil((y1 - y0) * PX_A_MM) / PX_A_MM
     whole = tiled(pattern.box_mm, paper=(x1 - x0 + 200.0, height), overlap=tiling.overlap_mm, printer_margin=8.0)
     assert whole.sheets == 1
-    return pdf_bytes(pattern, pattern_pages(pattern, whole)), whole
+    return pdf_bytes(pattern, pattern_pages(pattern, whole, BENCH)), whole
 
 
 def differing_share(joined_sheets: np.ndarray, whole: np.ndarray, colour: tuple[int, int, int]) -> float:

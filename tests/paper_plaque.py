@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from shadowrout.drawing.carve import CarvePaths, PocketPaths
+from shadowrout.drawing.cover import Bench
 from shadowrout.drawing.pattern import pattern_drawing
 from shadowrout.drawing.shapes import Drawing, Profile, Unit
 from shadowrout.geometry.arcs import ArcPath
@@ -13,6 +14,8 @@ from shadowrout.options import Plaque
 from shadowrout.plan import Pocket
 from shadowrout.size import Layout, lay_out
 from shadowrout.templates.register import RegisterMark, register_marks
+
+BENCH = Bench(v_angle_deg=60.0, machine=True, template=False, pared=True)
 
 
 def layout_of(width: float, height: float, *, shape: str = "rectangle", margin: float = 10.0) -> Layout:
@@ -53,7 +56,9 @@ def plaque_pattern(
         v_lines=(ArcPath(np.array(points, dtype=float), np.zeros(3), closed=False),),
         v_profiles=(Profile(tuple(depths), tuple(2 * np.tan(np.pi / 6) * depth for depth in depths)),),
     )  # fmt: skip
-    drawing = pattern_drawing(paths, layout, marks, unit=unit, title="cup, kitchen", description="A pattern.")
+    drawing = pattern_drawing(
+        paths, layout, marks, unit=unit, title="cup, kitchen", description="A pattern.", thickness_mm=18.0
+    )
     return drawing, layout, marks
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 
 import numpy as np
 import pytest
+import shapely
 from paper_pictures import (
     DPI,
     PX_A_MM,
@@ -19,22 +21,22 @@ from paper_pictures import (
     page_text,
     rendered,
 )
-from paper_plaque import layout_of, plaque_pattern
+from paper_plaque import BENCH, layout_of, plaque_pattern, pocket
 
-from shadowrout.drawing.carve import CarvePaths
-from shadowrout.drawing.cover import pattern_pages
+from shadowrout.drawing.carve import CarvePaths, PocketPaths
+from shadowrout.drawing.cover import Bench, pattern_pages
 from shadowrout.drawing.lengths import nearest_64th, shown
-from shadowrout.drawing.pages import window_frame
+from shadowrout.drawing.pages import joins_of, window_frame
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.pattern import pattern_drawing
-from shadowrout.drawing.shapes import Role, Text, Unit
+from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Role, Text, Unit
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.plan import FlowLine
 from shadowrout.templates.paper import PAPERS_MM, paper_mm, paper_name
 from shadowrout.templates.pattern import depth_step_mm, runs_of
-from shadowrout.templates.register import distances
-from shadowrout.templates.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, LEAST_PRINTED_MM, tiled
+from shadowrout.templates.register import RegisterMark, distances
+from shadowrout.templates.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, LEAST_PRINTED_MM, Tiling, tiled
 from shadowrout.writers.pdf import PENS_MM, pdf_bytes
 
 A4 = PAPERS_MM["A4"]
@@ -218,9 +220,9 @@ class TestDrawing:
         """Nothing to carve, register marks off: still a pattern that prints."""
         layout = layout_of(150.0, 200.0, shape=shape)
         nothing = CarvePaths(shadow=(), pockets=(), v_lines=())
-        drawing = pattern_drawing(nothing, layout, (), unit=Unit.MM, title="bare", description="")
+        drawing = pattern_drawing(nothing, layout, (), unit=Unit.MM, title="bare", description="", thickness_mm=18.0)
         assert [layer.role for layer in drawing.layers if layer.shapes] == [Role.PLAQUE_EDGE]
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling_of(drawing.box_mm)))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling_of(drawing.box_mm), BENCH))
         rows, columns = np.nonzero(cut_out(rendered(content, 1), (17, 30, 202, 289))[0].max(axis=2) < 128)
         assert (columns.max() - columns.min()) / PX_A_MM == pytest.approx(150 + PENS_MM[Role.PLAQUE_EDGE], abs=0.2)
         assert (rows.max() - rows.min()) / PX_A_MM == pytest.approx(200 + PENS_MM[Role.PLAQUE_EDGE], abs=0.2)
@@ -231,10 +233,12 @@ class TestDrawing:
         line = FlowLine(np.array([[20.0, 50.0], [130.0, 50.0]]), 3.0, 0.5, 0.6)
         path = ArcPath(line.points, np.zeros(1), closed=False)
         paths = CarvePaths(shadow=(), pockets=(), v_lines=(), flow_lines=(path,))
-        drawing = pattern_drawing(paths, layout, (), unit=Unit.MM, title="fur", description="", flow_lines=(line,))
+        drawing = pattern_drawing(
+            paths, layout, (), unit=Unit.MM, title="fur", description="", thickness_mm=18.0, flow_lines=(line,)
+        )
         assert [layer.name(Unit.MM) for layer in drawing.layers if layer.shapes] == ["flow-line-3_50mm", "plaque-edge"]
         tiling = tiling_of(drawing.box_mm)
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH))
         assert "flow line, 0.5 mm into the floor" in page_text(content, 0)
         x0, y0, _, y1 = window_frame(tiling.tiles[0], tiling)
         picture = rendered(content, 1, dpi=1200)
@@ -250,16 +254,75 @@ class TestDrawing:
         """ISO 3098-1: nominal heights 1,8 2,5 3,5 5 7 10 14 20 mm."""
         drawing, _, _ = plaque_pattern()
         tiling = tiling_of(drawing.box_mm)
-        sheets = [page.sheet for page in pattern_pages(drawing, tiling)]
+        sheets = [page.sheet for page in pattern_pages(drawing, tiling, BENCH)]
         heights = {s.height_mm for d in (drawing, *sheets) for la in d.layers for s in la.shapes if isinstance(s, Text)}
         assert heights <= {1.8, 2.5, 3.5, 5.0, 7.0}
+
+
+def over_seams() -> tuple[Drawing, Drawing, Tiling]:
+    """Return a board of four sheets, drawn without and with regard to their seams, and its tiling.
+
+    Three pockets and two register marks lie so that what is written to each would stand on a seam.
+    """
+    layout = layout_of(400.0, 300.0)
+    marks = [RegisterMark("A", (200.0 - 6.5, 6.0), 6.0), RegisterMark("B", (394.0, 150.0 - 6.5), 6.0)]
+    boxes = [(170, 40, 225, 60), (100, 140, 125, 160), (195, 200, 201, 206)]
+    pockets = [pocket(number, box, 3.0) for number, box in enumerate(boxes, start=1)]
+    walls = [PocketPaths(p, tuple(map(ArcPath.polygon, p.wall.rings())), ()) for p in pockets]
+    paths = CarvePaths(shadow=(), pockets=tuple(walls), v_lines=())
+    tiling = tiling_of((-3, -3, 403, 303))
+    plain, kept = (
+        pattern_drawing(
+            paths, layout, marks, unit=Unit.MM, title="seams", description="", thickness_mm=18.0, joins=joins
+        )
+        for joins in ((), list(joins_of(tiling, mirrored=False)))
+    )
+    return plain, kept, tiling
+
+
+def box_of(text: Text) -> shapely.Polygon:
+    (x, y), high, wide = text.at, text.height_mm, LETTER_SHARE * text.height_mm * len(text.text)
+    left, low = (x - wide / 2, y - high / 2) if text.centred else (x, y)
+    return shapely.box(left, low, left + wide, low + high)
+
+
+def texts_of(drawing: Drawing) -> list[Text]:
+    return [shape for layer in drawing.layers for shape in layer.shapes if isinstance(shape, Text)]
+
+
+class TestSeams:
+    def struck(self, drawing: Drawing, tiling: Tiling) -> int:
+        """Return how many texts a seam runs through, whose places the tiling gives."""
+        upright, level = tiling.seams_mm
+        seams = [*([(x, -9), (x, 999)] for x in upright), *([(-9, y), (999, y)] for y in level)]
+        return sum(box_of(text).intersects(shapely.MultiLineString(seams)) for text in texts_of(drawing))
+
+    def test_no_seam_strikes_through_a_word(self):
+        plain, kept, tiling = over_seams()
+        assert (tiling.rows, tiling.columns) == (2, 2)
+        assert self.struck(plain, tiling) >= 3
+        assert self.struck(kept, tiling) == 0
+        assert len(texts_of(kept)) == len(texts_of(plain))
+
+    @pytest.mark.parametrize("mirrored", [False, True])
+    def test_the_neighbours_names_are_kept_free(self, mirrored):
+        """Where they stand on the printed page, taken back to the pattern by the window's own matrix."""
+        plain, _, tiling = over_seams()
+        joins = [shapely.LineString(path.vertices) for path in joins_of(tiling, mirrored=mirrored)]
+        first, *_ = pattern_pages(plain, tiling, BENCH, mirrored=mirrored)[1:]
+        a, _, _, _, e, f = first.windows[0].matrix
+        names = [text for text in texts_of(first.sheet) if text.text in ("1-2", "2-1")]
+        assert len(names) == 2
+        for name in names:
+            middle = shapely.Point((name.at[0] - e) / a, name.at[1] - f)
+            assert min(line.distance(middle) for line in joins) < 1e-6
 
 
 @pytest.fixture(scope="module")
 def printed():
     drawing, _, marks = plaque_pattern(250.0, 180.0)
     tiling = tiling_of(drawing.box_mm)
-    content = pdf_bytes(drawing, pattern_pages(drawing, tiling, distances=distances(marks)))
+    content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH, distances=distances(marks)))
     return drawing, tiling, marks, content
 
 
@@ -279,7 +342,7 @@ class TestPrinted:
     def test_bars_have_their_length_level_and_upright(self, unit):
         """100 mm, or 4 in of 25.4 mm (NIST SP 811)."""
         drawing, _, _ = plaque_pattern(250.0, 180.0, unit=unit)
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling_of(drawing.box_mm)))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling_of(drawing.box_mm), BENCH))
         length = 100.0 if unit is Unit.MM else 4 * 25.4
         for page in range(3):
             picture = rendered(content, page)
@@ -335,7 +398,7 @@ class TestPrinted:
         drawing, _, _ = plaque_pattern(150.0, 120.0)
         tiling = tiling_of(drawing.box_mm)
         plain, mirrored = (
-            rendered(pdf_bytes(drawing, pattern_pages(drawing, tiling, mirrored=m)), 1) for m in (False, True)
+            rendered(pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH, mirrored=m)), 1) for m in (False, True)
         )
         frame = window_frame(tiling.tiles[0], tiling)
         a, b = (_coarse(cut_out(picture, frame)[0]) for picture in (plain, mirrored))
@@ -356,6 +419,48 @@ class TestPrinted:
             text = page_text(content, number)
             assert tile.label in text
             assert "cup, kitchen" in text
+            assert f"sheet {number} of {tiling.sheets}" in text
+
+    def test_a_sheets_label_touches_nothing_whatever_its_title(self):
+        drawing, _, _ = plaque_pattern(600.0, 400.0)
+        drawing = dataclasses.replace(drawing, title="a picture with a long name " * 4)
+        for page in pattern_pages(drawing, tiling_of(drawing.box_mm), BENCH, mirrored=True)[1:]:
+            boxes = [box_of(text) for text in texts_of(page.sheet)]
+            notes = [s for layer in page.sheet.layers if layer.role is Role.NOTE for s in layer.shapes]
+            bars = [shape.path.bounds for shape in notes if not isinstance(shape, Text)]
+            strip = [shapely.box(*bounds) for bounds in bars if bounds[3] < 8.0 + LABEL_STRIP_MM]
+            assert len(strip) > 10
+            assert not any(a.intersects(b) for a, b in itertools.combinations(boxes, 2))
+            assert not any(box.intersects(bar) for box in boxes for bar in strip)
+
+    def test_the_map_leaves_out_words_too_small_to_read(self, printed):
+        """Of each depth the first page says it once, in the legend; the notes themselves are on the sheets."""
+        content = printed[3]
+        assert page_text(content, 0).count("3 mm deep") == 1
+        assert page_text(content, 1).count("3 mm deep") == 1
+
+    def test_the_first_page_says_what_the_board_and_the_tool_are(self, printed):
+        text = page_text(printed[3], 0)
+        assert "18.0 mm" in text
+        assert "60°" in text
+
+    @pytest.mark.parametrize(
+        ("machine", "template", "legend", "order"),
+        [
+            (True, False, "roughed by the machine, 3 mm deep", "the machine roughs them before"),
+            (False, True, "roughed by the router, 3 mm deep", "the router roughs them before"),
+            (True, True, "roughed by the machine or the router, 3 mm deep", "the machine or the router roughs them"),
+            (False, False, "pocket, to clear by hand, 3 mm deep", "take each down to the depth noted"),
+        ],
+    )
+    def test_it_says_who_roughs_the_pockets_and_what_comes_when(self, machine, template, legend, order):
+        drawing, _, _ = plaque_pattern(250.0, 180.0)
+        bench = Bench(v_angle_deg=90.0, machine=machine, template=template, pared=True)
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling_of(drawing.box_mm), bench))
+        text = " ".join(page_text(content, 0).split())
+        assert legend in text
+        places = [text.index(words) for words in (order, "with the gouge", "V lines: with the V tool of 90°")]
+        assert places == sorted(places)
 
     @pytest.mark.parametrize("paper", PAPERS_MM)
     def test_the_first_page_has_room_for_all_it_says(self, paper):
@@ -363,7 +468,7 @@ class TestPrinted:
         drawing, _, marks = plaque_pattern(600.0, 400.0, unit=Unit.INCH)
         margin = (paper_mm(paper)[0] - LEAST_PRINTED_MM) // 2
         tiling = tiling_of(drawing.box_mm, paper=paper, printer_margin=margin)
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, distances=distances(marks), mirrored=True))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH, distances=distances(marks), mirrored=True))
         rows, columns = np.nonzero(rendered(content, 0, dpi=100).min(axis=2) < 250)
         height, width = (side / 25.4 * 100 for side in sorted(tiling.sheet_mm, reverse=True))
         assert min(rows.min(), height - rows.max() - 1) > (margin - 0.6) / 0.254

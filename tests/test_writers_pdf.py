@@ -14,7 +14,7 @@ import pypdfium2.raw as raw
 import pytest
 import reportlab
 from paper_pictures import PX_A_MM, page_sizes, page_text, rendered
-from paper_plaque import plaque_pattern
+from paper_plaque import BENCH, plaque_pattern
 from PIL import ImageFont
 from readers import bulge_piece
 
@@ -170,7 +170,7 @@ class TestPages:
         """ISO 216 and ANSI/ASME Y14.1 sheets; a PDF's unit is 1/72 in (PDF Reference)."""
         drawing, _, _ = plaque_pattern(500.0, 300.0)
         tiling = tiled(drawing.box_mm, paper=paper_mm(paper), overlap=10.0, printer_margin=8.0)
-        first, *others = page_sizes(pdf_bytes(drawing, pattern_pages(drawing, tiling)))
+        first, *others = page_sizes(pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH)))
         assert first == pytest.approx(points, abs=1e-3)
         assert len(others) == tiling.sheets
         held = points if tiling.sheet_mm[0] < tiling.sheet_mm[1] else points[::-1]
@@ -250,7 +250,7 @@ class TestFile:
     def test_it_is_vector_and_brings_its_typeface(self):
         drawing, _, _ = plaque_pattern()
         tiling = tiled(drawing.box_mm, paper=paper_mm("A4"), overlap=10.0, printer_margin=8.0)
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH))
         assert b"/FontFile2" in content
         with pypdfium2.PdfDocument(content) as document:
             kinds = {thing.type for page in document for thing in page.get_objects(max_depth=5)}
@@ -267,13 +267,13 @@ class TestFile:
         program = (
             "import sys, time, hashlib; sys.path.insert(0, sys.argv[1]); shift = float(sys.argv[2]); now = time.time;"
             "time.time = lambda: now() + shift\n"
-            "from paper_plaque import plaque_pattern\n"
+            "from paper_plaque import BENCH, plaque_pattern\n"
             "from shadowrout.drawing.cover import pattern_pages\n"
             "from shadowrout.templates.tiles import tiled\n"
             "from shadowrout.writers.pdf import pdf_bytes\n"
             "drawing, _, _ = plaque_pattern()\n"
             "tiling = tiled(drawing.box_mm, paper=(210.0, 297.0), overlap=10.0, printer_margin=8.0)\n"
-            "contents = [pdf_bytes(drawing, pattern_pages(drawing, tiling)) for _ in range(2)]\n"
+            "contents = [pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH)) for _ in range(2)]\n"
             "print(*(hashlib.sha256(content).hexdigest() for content in contents))"
         )
         found = set()

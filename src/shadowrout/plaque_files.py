@@ -6,8 +6,9 @@ import gzip
 from collections.abc import Callable, Mapping
 
 from shadowrout.drawing.carve import carve_drawing
-from shadowrout.drawing.cover import pattern_pages
-from shadowrout.drawing.pattern import pattern_drawing
+from shadowrout.drawing.cover import Bench, pattern_pages
+from shadowrout.drawing.pages import joins_of
+from shadowrout.drawing.pattern import pattern_drawing, pattern_tiling
 from shadowrout.drawing.shapes import Drawing, Unit
 from shadowrout.drawing.stencil import stencil_drawing
 from shadowrout.drawing.template import kerf_drawing, template_drawing
@@ -19,10 +20,8 @@ from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
 from shadowrout.templates.kerf_piece import kerf_test
-from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import distances, holes_of
 from shadowrout.templates.stencil_picture import stencil_picture
-from shadowrout.templates.tiles import tiled
 from shadowrout.writers.png import png_bytes
 from shadowrout.writers.svg_and_dxf import svg_and_dxf_bytes
 
@@ -72,21 +71,30 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
 def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     from shadowrout.writers.pdf import pdf_bytes  # what makes PDFs is needed here alone, and slow to load
 
-    asked = job.pattern
+    mirrored, layout = job.pattern.mirrored, made.design.layout
+    tiling = pattern_tiling(layout.board_mm, job.pattern)
     drawing = pattern_drawing(
         made.paths,
-        made.design.layout,
+        layout,
         made.marks,
         unit=Unit(job.output.settled_unit),
         title=_title(job, made),
         description="Full-size pattern to glue on the face.",
+        thickness_mm=made.plaque.thickness,
         flow_lines=made.plan.flow_lines,
+        joins=list(joins_of(tiling, mirrored=mirrored)),
     )
-    tiling = tiled(
-        drawing.box_mm, paper=paper_mm(asked.paper), overlap=asked.overlap, printer_margin=asked.printer_margin
-    )
-    pages = pattern_pages(drawing, tiling, distances=distances(made.marks), mirrored=asked.mirrored)
+    pages = pattern_pages(drawing, tiling, _bench(job, made), distances=distances(made.marks), mirrored=mirrored)
     return {"pattern.pdf": pdf_bytes(drawing, pages)}
+
+
+def _bench(job: Job, made: MadePlaque) -> Bench:
+    return Bench(
+        v_angle_deg=job.v_tool.angle,
+        machine="carve" in job.output.files,
+        template="template" in job.output.files,
+        pared=any(pocket.allowance_mm for pocket in made.plan.pockets),
+    )
 
 
 def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:

@@ -13,7 +13,7 @@ import numpy as np
 from shadowrout import __version__
 from shadowrout.columns import columns
 from shadowrout.drawing.carve import PocketPaths
-from shadowrout.drawing.pattern import pattern_box
+from shadowrout.drawing.pattern import pattern_tiling
 from shadowrout.fit import PathFigures, figures_of
 from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
@@ -25,9 +25,7 @@ from shadowrout.make_plaque import MadePlaque
 from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
 from shadowrout.plan import FlowLine, Plan
-from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.register import RegisterMark, distances
-from shadowrout.templates.tiles import tiled
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
@@ -277,11 +275,8 @@ def _pattern_numbers(job: Job, board: Box) -> dict[str, Any]:
     """Return on how many sheets the paper pattern is printed, its first page not counted; empty without one."""
     if "pattern" not in job.output.files:
         return {}
-    asked = job.pattern
-    tiling = tiled(
-        pattern_box(board), paper=paper_mm(asked.paper), overlap=asked.overlap, printer_margin=asked.printer_margin
-    )
-    return {"paper": asked.paper, "sheets": tiling.sheets, "rows": tiling.rows, "columns": tiling.columns}
+    tiling = pattern_tiling(board, job.pattern)
+    return {"paper": job.pattern.paper, "sheets": tiling.sheets, "rows": tiling.rows, "columns": tiling.columns}
 
 
 def _amount_numbers(amounts: Amounts) -> dict[str, Any]:

@@ -33,6 +33,7 @@ from paper_pictures import (
     one_sheet,
     rendered,
 )
+from paper_plaque import BENCH
 
 from shadowrout import photo, pipeline
 from shadowrout.drawing.cover import pattern_pages
@@ -63,7 +64,7 @@ def pattern_of(name: str, side: float) -> tuple[Drawing, tuple[Distance, ...]]:
         job = settled_tone(job, picture)
         made = make_plaque(job, job.plaques[0], layout, resolution, picture, step=lambda _: None)
     marks = register_marks(layout, dowel_mm=6.0, inset_mm=None, keep_clear=made.design.shadow)
-    drawing = pattern_drawing(made.paths, layout, marks, unit=Unit.MM, title=name, description="")
+    drawing = pattern_drawing(made.paths, layout, marks, unit=Unit.MM, title=name, description="", thickness_mm=18.0)
     return drawing, distances(marks)
 
 
@@ -90,7 +91,7 @@ def main() -> None:
         drawing, expected = pattern_of(name, asked.side)
         tiling = tiled(drawing.box_mm, paper=paper_mm(asked.paper), overlap=10.0, printer_margin=8.0)
         start = time.perf_counter()
-        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, distances=expected))
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH, distances=expected))
         seconds = time.perf_counter() - start
         together = joined(content, tiling).picture
         places = [(x / PX_A_MM, -y / PX_A_MM) for x, y in colour_places(together, REGISTER, 150)]

@@ -125,9 +125,10 @@ def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, u
     yield from note_layers(placed([_note(member.pocket, unit) for member in paths.pockets], ink=ink))
 
 
-def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout) -> Ink:
-    """Return what is drawn where, for notes to keep off it."""
-    return Ink([(layout.edge, _MACHINE_WEIGHT), *_weighed(paths, register)], layout.board_mm)
+def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout, *, joins: Sequence[ArcPath] = ()) -> Ink:
+    """Return what is drawn where, for notes to keep off it; ``joins`` are as bad to cover as what a machine follows."""
+    drawn = [(path, _MACHINE_WEIGHT) for path in (layout.edge, *joins)]
+    return Ink([*drawn, *_weighed(paths, register)], layout.board_mm)
 
 
 def _weighed(paths: CarvePaths, register: Sequence[Layer]) -> Iterator[tuple[ArcPath, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from shadowrout.drawing.column import MIDDLE_MM, NAME_MM, SMALL_MM, Column
 from shadowrout.drawing.lengths import brief, shown
@@ -22,30 +23,50 @@ _MAP_HIGH_MM = 112.0
 _MAP_TEXT_MM = 1.8
 
 
+@dataclass(frozen=True)
+class Bench:
+    """What the pattern is worked with: the V tool's angle, and what roughs the pockets.
+
+    That is a ``machine``, a router on a ``template``, either where both can, or the hand; ``pared`` is whether it
+    leaves wood at their walls.
+    """
+
+    v_angle_deg: float
+    machine: bool
+    template: bool
+    pared: bool
+
+    @property
+    def rougher(self) -> str:
+        """What roughs the pockets; nothing where it is the hand."""
+        names = [name for name, used in (("the machine", self.machine), ("the router", self.template)) if used]
+        return " or ".join(names)
+
+
 def pattern_pages(
-    pattern: Drawing, tiling: Tiling, *, distances: Sequence[Distance] = (), mirrored: bool = False
+    pattern: Drawing, tiling: Tiling, bench: Bench, *, distances: Sequence[Distance] = (), mirrored: bool = False
 ) -> tuple[Page, ...]:
     """Return the pages of a pattern: the first, that says how to use the others, and one for each tile.
 
     ``distances`` are those of the register marks, for the user to measure; none where there are no marks.
     """
-    cover = _cover(pattern, tiling, distances, mirrored=mirrored)
+    cover = _cover(pattern, tiling, bench, distances, mirrored=mirrored)
     return cover, *(tile_page(tile, tiling, pattern, mirrored=mirrored) for tile in tiling.tiles)
 
 
-def _cover(pattern: Drawing, tiling: Tiling, distances: Sequence[Distance], *, mirrored: bool) -> Page:
+def _cover(pattern: Drawing, tiling: Tiling, bench: Bench, distances: Sequence[Distance], *, mirrored: bool) -> Page:
     """Return the first page, upright whatever way the others are held."""
     width, height = sorted(tiling.sheet_mm)
     margin = tiling.printer_margin_mm
-    column = _text(pattern, tiling, distances, mirrored=mirrored)
-    foot = (margin, margin, width - margin, min(column.y - 3.0, margin + _MAP_HIGH_MM))
+    column = _text(pattern, tiling, bench, distances, mirrored=mirrored)
+    foot = (margin, margin, width - margin, min(column.y - 4.0, margin + _MAP_HIGH_MM))
     window, grid = _map(foot, pattern, tiling, mirrored=mirrored)
     notes = Layer(Role.NOTE, (*column.shapes, *_bars(foot, pattern.unit), *grid))
     page = (0.0, 0.0, width, height)
     return Page(Drawing(pattern.title, "", page, (*column.samples, notes), pattern.unit), (window,))
 
 
-def _text(pattern: Drawing, tiling: Tiling, distances: Sequence[Distance], *, mirrored: bool) -> Column:
+def _text(pattern: Drawing, tiling: Tiling, bench: Bench, distances: Sequence[Distance], *, mirrored: bool) -> Column:
     """Return the page's text, in the largest letters that leave room for the bars; SettingError where none do."""
     width, height = sorted(tiling.sheet_mm)
     margin = tiling.printer_margin_mm
@@ -54,10 +75,10 @@ def _text(pattern: Drawing, tiling: Tiling, distances: Sequence[Distance], *, mi
         column = Column(left=margin + 0.5, right=width - margin - 0.5, top=height - margin, text_mm=text_mm)
         column.title(f"Paper pattern: {pattern.title}", rows)
         number = 1
-        for head, texts in _advice(tiling, pattern.unit, marks=bool(distances), mirrored=mirrored):
+        for head, texts in _advice(pattern, tiling, bench, marks=bool(distances), mirrored=mirrored):
             number = column.steps(head, texts, first=number)
         column.table(list(_distance_rows(distances, pattern.unit)))
-        column.legend(list(_legend(pattern)))
+        column.legend(list(_legend(pattern, bench)))
         if column.y - 3.0 >= margin + bar_mm(pattern.unit) + 5.0:
             return column
     raise SettingError(
@@ -76,8 +97,10 @@ def _counted(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
-def _advice(tiling: Tiling, unit: Unit, *, marks: bool, mirrored: bool) -> Iterator[tuple[str, list[str]]]:
-    bar = bar_words(unit)
+def _advice(
+    pattern: Drawing, tiling: Tiling, bench: Bench, *, marks: bool, mirrored: bool
+) -> Iterator[tuple[str, list[str]]]:
+    bar = bar_words(pattern.unit)
     yield (
         "Print",
         [
@@ -90,6 +113,8 @@ def _advice(tiling: Tiling, unit: Unit, *, marks: bool, mirrored: bool) -> Itera
     if tiling.sheets > 1:
         yield "Join", _joining(tiling)
     yield "On the board", list(_mounting(marks=marks, mirrored=mirrored))
+    if order := list(_order(pattern, bench)):
+        yield "Cut, in this order", order
 
 
 def _joining(tiling: Tiling) -> list[str]:
@@ -114,6 +139,22 @@ def _mounting(*, marks: bool, mirrored: bool) -> Iterator[str]:
     )
 
 
+def _order(pattern: Drawing, bench: Bench) -> Iterator[str]:
+    """Yield what is cut first and what then, of all that the pattern shows."""
+    roles = {layer.role for layer in pattern.layers if layer.shapes}
+    v_tool = f"with the V tool of {bench.v_angle_deg:g}°"
+    if Role.POCKET in roles and bench.rougher:
+        yield f"Hatched pockets: {bench.rougher} roughs them before this paper is on the board."
+    elif Role.POCKET in roles:
+        yield "Hatched pockets: take each down to the depth noted in it."
+    if Role.POCKET in roles and bench.pared:
+        yield "Pockets' walls: with the gouge, to the edge of the shadow."
+    if Role.FLOW_LINE in roles:
+        yield f"Flow lines: {v_tool}, into the pockets' floors."
+    if Role.V_LINE in roles:
+        yield f"V lines: {v_tool}, along their middle."
+
+
 def _distance_rows(distances: Sequence[Distance], unit: Unit) -> Iterator[tuple[str, ...]]:
     if distances:
         yield "register marks", "distance", "measured"
@@ -122,14 +163,15 @@ def _distance_rows(distances: Sequence[Distance], unit: Unit) -> Iterator[tuple[
         yield f"{distance.first} to {distance.second}", length, "........................"
 
 
-def _legend(pattern: Drawing) -> Iterator[tuple[Layer, str]]:
+def _legend(pattern: Drawing, bench: Bench) -> Iterator[tuple[Layer, str]]:
     """Yield each layer of the pattern that needs explaining, and the words for it."""
+    roughed = f"roughed by {bench.rougher}" if bench.rougher else "pocket, to clear by hand"
     for layer in pattern.layers:
         depth = brief(layer.marks.depth_mm or 0.0, pattern.unit)
         below = brief(layer.marks.below_floor_mm or 0.0, pattern.unit)
         words = {
             Role.SHADOW: "shadow, to end below the face",
-            Role.POCKET: f"roughed by the machine, {depth} deep",
+            Role.POCKET: f"{roughed}, {depth} deep",
             Role.V_LINE: f"V line, up to {depth} deep",
             Role.FLOW_LINE: f"flow line, {below} into the floor",
             Role.PLAQUE_EDGE: "the board's edge",
@@ -156,7 +198,7 @@ def _map(foot: Box, pattern: Drawing, tiling: Tiling, *, mirrored: bool) -> tupl
     left, low = (x0 + x1 - scale * (bx1 - bx0)) / 2, y0
     frame = (left, low, left + scale * (bx1 - bx0), low + scale * (by1 - by0))
     side = (-scale, left + scale * bx1) if mirrored else (scale, left - scale * bx0)
-    window = Window(frame, (side[0], 0.0, 0.0, scale, side[1], low - scale * by0))
+    window = Window(frame, (side[0], 0.0, 0.0, scale, side[1], low - scale * by0), with_words=False)
     told = Text((frame[0], frame[3] + 0.8), "map, not to scale", _MAP_TEXT_MM, centred=False)
     return window, [told, *_grid(frame, tiling)]
 

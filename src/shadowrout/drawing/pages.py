@@ -7,11 +7,14 @@ Pages are drawn in the sheet's millimetres from its lower left corner. The first
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+
+import numpy as np
 
 from shadowrout.drawing.column import LARGE_MM, SMALL_MM
-from shadowrout.drawing.marks import bar_mm, bar_words, cross, dashed, scale_bar
-from shadowrout.drawing.shapes import Drawing, Layer, Role, Shape, Text
+from shadowrout.drawing.marks import bar_mm, bar_words, cross, dashed, scale_bar, straight
+from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Path, Role, Shape, Text
+from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.templates.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, Tile, Tiling
 
@@ -26,6 +29,9 @@ JOIN_ARM_MM = 2.5
 
 DOT_MM = 25.4 / 300
 """The coarsest dots of printers that patterns are printed on."""
+
+_LABEL_LINE_MM = 3.1
+"""From one line of a sheet's label to the next: three stand in the strip, the title over the level scale bar."""
 
 NAME_SHARE = 0.3
 LEAST_NAMED_OVERLAP_MM = 8.0
@@ -49,10 +55,14 @@ class Seam:
 
 @dataclass(frozen=True)
 class Window:
-    """The part ``on_page_mm`` of a page, through which the pattern shows; ``matrix`` takes its mm to the page's."""
+    """The part ``on_page_mm`` of a page, through which the pattern shows; ``matrix`` takes its mm to the page's.
+
+    Where the pattern is too small for its words to be read it shows ``with_words`` False.
+    """
 
     on_page_mm: Box
     matrix: Matrix
+    with_words: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,6 +113,46 @@ def seams_of(tile: Tile, tiling: Tiling) -> Iterator[Seam]:
         yield Seam((x0, y0 + half), (x1, y0 + half), f"{row + 1}-{column}", (0.0, -half / 2))
 
 
+def joins_of(tiling: Tiling, *, mirrored: bool) -> Iterator[ArcPath]:
+    """Yield what joining adds to the sheets, as lines on the pattern that its own words had better keep off.
+
+    Those are the seams, their crosses, and a line through each neighbour's name.
+    """
+    for tile in tiling.tiles:
+        a, _, _, _, e, f = _onto_page(tile, window_frame(tile, tiling), tiling.box_mm, mirrored=mirrored)
+        seams = list(seams_of(tile, tiling))
+        crosses = [line for seam in seams for place in map(seam.at, JOIN_SHARES) for line in cross(place, JOIN_ARM_MM)]
+        whole = [straight(seam.start, seam.end) for seam in seams]
+        for line in (*whole, *crosses, *map(_through, _neighbours(seams, tiling))):
+            yield ArcPath((line.path.vertices - [e, f]) / [a, 1.0], np.zeros(1), closed=False)
+
+
+def _through(text: Text) -> Path:
+    """Return a line along the middle of a centred text, as long as it is."""
+    (x, y), half = text.at, LETTER_SHARE * text.height_mm * len(text.text) / 2
+    return straight((x - half, y), (x + half, y))
+
+
+def without_words(pattern: Drawing) -> Drawing:
+    """Return the pattern's lines alone."""
+    layers = [
+        replace(layer, shapes=tuple(shape for shape in layer.shapes if not isinstance(shape, Text)))
+        for layer in pattern.layers
+        if layer.role is not Role.NOTE
+    ]
+    return replace(pattern, layers=tuple(layers))
+
+
+def words_of(pattern: Drawing) -> Drawing:
+    """Return what ``without_words`` leaves out: the pattern's notes, their leaders with them, and all other texts."""
+    layers = [
+        layer if layer.role is Role.NOTE else replace(layer, shapes=texts)
+        for layer in pattern.layers
+        if (texts := tuple(shape for shape in layer.shapes if isinstance(shape, Text))) or layer.role is Role.NOTE
+    ]
+    return replace(pattern, layers=tuple(layers))
+
+
 def _in_dots(length_mm: float) -> float:
     return round(length_mm / DOT_MM) * DOT_MM
 
@@ -129,12 +179,13 @@ def _neighbours(seams: Iterable[Seam], tiling: Tiling) -> Iterator[Text]:
 
 def _labels(tile: Tile, tiling: Tiling, pattern: Drawing, *, mirrored: bool) -> Iterator[Text]:
     margin = tiling.printer_margin_mm
+    number = (tile.row - 1) * tiling.columns + tile.column
     place = f"row {tile.row} of {tiling.rows}, column {tile.column} of {tiling.columns}"
     after = margin + LARGE_MM * len(tile.label) + 2.0
     yield Text((margin, margin + 1.0), tile.label, LARGE_MM, centred=False)
-    yield Text((after, margin + 4.2), pattern.title, SMALL_MM, centred=False)
-    words = ["scale 1:1", place, *(["mirrored"] if mirrored else [])]
-    yield Text((after, margin + 1.0), ", ".join(words), SMALL_MM, centred=False)
+    lines = ("scale 1:1, mirrored" if mirrored else "scale 1:1", f"sheet {number} of {tiling.sheets}: {place}")
+    for row, line in enumerate((*lines, pattern.title)):
+        yield Text((after, margin + 1.0 + _LABEL_LINE_MM * row), line, SMALL_MM, centred=False)
 
 
 def _bars(tiling: Tiling, pattern: Drawing) -> Iterator[Shape]:

@@ -1,4 +1,4 @@
-"""The full-size paper pattern of one plaque: what the machine has done, what the hand still has to do, how deep."""
+"""The full-size paper pattern of one plaque: what is roughed out, what the V tool cuts, and how deep."""
 
 from __future__ import annotations
 
@@ -11,11 +11,15 @@ from shadowrout.drawing.lengths import brief, shown
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register import register_layers
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Unit
+from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.options import Pattern as PatternOptions
 from shadowrout.plan import FlowLine, Pocket
 from shadowrout.size import Layout
+from shadowrout.templates.paper import paper_mm
 from shadowrout.templates.pattern import Run, depth_step_mm, runs_of
 from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.tiles import Tiling, tiled
 
 RIM_MM = 3.0
 """Paper around the board's edge, so that the edge is printed whole."""
@@ -33,13 +37,16 @@ def pattern_drawing(
     unit: Unit,
     title: str,
     description: str,
+    thickness_mm: float,
     flow_lines: Sequence[FlowLine] = (),
+    joins: Sequence[ArcPath] = (),
 ) -> Drawing:
     """Return the pattern of one plaque, its page the board's box and a rim of 3 mm around it.
 
     Shadows; pockets by depth; V lines by depth class and flow lines by depth, a layer each; register marks; the
     board's edge; each pocket's number and depth. ``marks`` may be empty, and so may every kind of path;
-    ``flow_lines`` has one for each flow line's path.
+    ``flow_lines`` has one for each flow line's path. ``joins`` are what the sheets add to it where they are joined
+    (``pages.joins_of``), which words keep off where they can.
     """
     step = depth_step_mm(inches=unit is Unit.INCH)
     deepest = max((depth for profile in paths.v_profiles for depth in profile.depths_mm), default=0.0)
@@ -48,8 +55,8 @@ def pattern_drawing(
         for path, profile in zip(paths.v_lines, paths.v_profiles, strict=True)
         for run in runs_of(path, profile.depths_mm, profile.widths_mm, step_mm=step, deepest_mm=deepest)
     ]
-    register = list(register_layers(marks, layout))
-    ink = ink_of(paths, register, layout)
+    register = list(register_layers(marks, layout, joins=joins))
+    ink = ink_of(paths, register, layout, joins=joins)
     notes = placed([_note(member.pocket, unit) for member in paths.pockets], ink=ink)
     layers = [
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
@@ -60,7 +67,10 @@ def pattern_drawing(
         *register,
         *note_layers(notes),
     ]
-    properties = (("board", _size_words(layout.board_mm, unit)), ("scale", f"1:1, lengths in {_UNIT_WORDS[unit]}"))
+    properties = (
+        ("board", _size_words(layout.board_mm, thickness_mm, unit)),
+        ("scale", f"1:1, lengths in {_UNIT_WORDS[unit]}"),
+    )
     return Drawing(title, description, pattern_box(layout.board_mm), tuple(layers), unit, properties)
 
 
@@ -86,12 +96,21 @@ def _note(pocket: Pocket, unit: Unit) -> Note:
     return Note(((number, f"{brief(pocket.depth_mm, unit)} deep"), (number,)), (0.0, _NUMBER_ALONE_MM), pocket.wall)
 
 
+def pattern_tiling(board: Box, asked: PatternOptions) -> Tiling:
+    """Return how the pattern of a board is cut into sheets of the paper that is asked for; the paper is settled.
+
+    Raises SettingError for margins or overlaps that leave no room.
+    """
+    paper = paper_mm(asked.paper or "")
+    return tiled(pattern_box(board), paper=paper, overlap=asked.overlap, printer_margin=asked.printer_margin)
+
+
 def pattern_box(box: Box) -> Box:
     """Return the pattern's page around a board's box."""
     x0, y0, x1, y1 = box
     return x0 - RIM_MM, y0 - RIM_MM, x1 + RIM_MM, y1 + RIM_MM
 
 
-def _size_words(box: Box, unit: Unit) -> str:
+def _size_words(box: Box, thickness_mm: float, unit: Unit) -> str:
     x0, y0, x1, y1 = box
-    return f"{shown(x1 - x0, unit)} wide, {shown(y1 - y0, unit)} high"
+    return f"{shown(x1 - x0, unit)} wide, {shown(y1 - y0, unit)} high, {shown(thickness_mm, unit)} thick"

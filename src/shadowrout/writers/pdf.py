@@ -1,7 +1,8 @@
-"""PDF: the pattern once, as a reusable form, and sheets of paper that each show a part of it.
+"""PDF: the pattern once, as reusable forms, and sheets of paper that each show a part of it.
 
-Everything is vector. A form keeps the file light: however many sheets a pattern takes, its curves are in the
-file once. Arcs become cubic Bezier curves within ARC_ERROR_MM. The typeface is embedded.
+Everything is vector. Forms, one of the pattern's lines and one of its words, keep the file light: however many sheets
+a pattern takes, its curves are in the file once. Arcs become cubic Bezier curves within ARC_ERROR_MM. The typeface is
+embedded.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from reportlab.pdfgen.canvas import FILL_NON_ZERO, Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
 from shadowrout.colours import Colour
-from shadowrout.drawing.pages import Page, Window
+from shadowrout.drawing.pages import Page, Window, without_words, words_of
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Role, Text
 from shadowrout.geometry.arcs import ArcPath
@@ -47,7 +48,7 @@ _DOT_MM = 0.35
 """Flow lines are dotted: every V line has longer dashes."""
 _BOLDEST_MM = 0.6
 _HALO_MM = 0.7
-_FORM = "pattern"
+_LINES, _WORDS = "lines", "words"
 
 _FACE = "Vera"
 _CAPITAL_SHARE = 1493 / 2048
@@ -68,9 +69,10 @@ def pdf_bytes(pattern: Drawing, pages: Sequence[Page]) -> bytes:
     canvas.setCreator("shadowrout")
     canvas.setProducer("shadowrout")
     x0, y0, x1, y1 = (side / pattern.unit.mm for side in pattern.box_mm)
-    canvas.beginForm(_FORM, x0, y0, x1, y1)
-    render(pattern, _Pen(canvas))
-    canvas.endForm()
+    for name, part in ((_LINES, without_words(pattern)), (_WORDS, words_of(pattern))):
+        canvas.beginForm(name, x0, y0, x1, y1)
+        render(part, _Pen(canvas))
+        canvas.endForm()
     for page in pages:
         _draw(page, pattern, canvas)
     canvas.save()
@@ -100,7 +102,8 @@ def _show(window: Window, pattern: Drawing, canvas: Canvas) -> None:
     a, b, c, d, e, f = window.matrix
     unit = pattern.unit.mm * POINTS_A_MM
     canvas.transform(a * unit, b * unit, c * unit, d * unit, e * POINTS_A_MM, f * POINTS_A_MM)
-    canvas.doForm(_FORM)
+    for name in (_LINES, _WORDS) if window.with_words else (_LINES,):
+        canvas.doForm(name)
     canvas.restoreState()
 
 
