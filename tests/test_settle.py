@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from shadowrout.errors import SettingError
-from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.options import Cutter, Finish, Job, Output, Pattern, Picture, Plaque, ToneOptions, VTool
 from shadowrout.settle import settled_boards
 from shadowrout.settle_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
 from shadowrout.units import size_mm
@@ -47,6 +47,22 @@ def test_a_plaque_is_named_by_its_size_as_it_was_written():
 def test_the_first_size_written_in_inches_asks_for_files_in_inches(sizes, asked, unit):
     plaques = tuple(Plaque(size=size and size_mm(size)) for size in sizes)
     assert settled_boards(job(plaques=plaques, output=Output(unit=asked)), aspect=1).output.unit == unit
+
+
+@pytest.mark.parametrize(
+    ("size", "unit", "asked", "paper"),
+    [
+        ("10x5in", None, None, "letter"),
+        ("200x250mm", None, None, "A4"),
+        ("200x250mm", "in", None, "letter"),
+        ("10x5in", "mm", None, "A4"),
+        ("10x5in", None, "A4", "A4"),
+    ],
+)
+def test_a_shop_that_works_in_inches_prints_on_letter(size, unit, asked, paper):
+    plaques, output = (Plaque(size=size_mm(size)),), Output(unit=unit)
+    settled = settled_boards(job(plaques=plaques, output=output, pattern=Pattern(paper=asked)), aspect=1)
+    assert settled.pattern.paper == paper
 
 
 def test_two_folders_of_one_name_are_refused_even_where_only_the_case_differs():

@@ -276,7 +276,11 @@ class Stock:
 class Pattern:
     """The full-size paper pattern."""
 
-    paper: str = setting(Choice(("A4", "A3", "letter", "legal", "tabloid")), "The printer's paper.", default="A4")
+    paper: str | None = setting(
+        Choice(("A4", "A3", "letter", "legal", "tabloid")),
+        "The printer's paper.",
+        when_unset="letter where the files' unit is the inch, else A4",
+    )
     overlap: float = setting(Length(0, 50), "How far neighbouring sheets overlap.", default="10mm")
     printer_margin: float = setting(
         Length(0, 50), "The edge of the paper that the printer leaves white.", default="8mm"

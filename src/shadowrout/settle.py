@@ -34,10 +34,10 @@ MOST_OF_SUBJECT = 0.6
 
 
 def settled_boards(job: Job, *, aspect: float) -> Job:
-    """Return the job with every plaque's size and name, and the unit; ``aspect`` is the picture's width / height.
+    """Return the job with every plaque's size and name, the unit and the paper.
 
-    A shop that writes its first size in inches gets its files in inches. Raises SettingError where two plaques would
-    share a folder.
+    ``aspect`` is the picture's width / height. A shop that writes its first size in inches gets its files in inches,
+    and its patterns on letter paper. Raises SettingError where two plaques would share a folder.
     """
     plaques = tuple(_settled_plaque(plaque, aspect) for plaque in job.plaques)
     seen: set[str] = set()
@@ -52,6 +52,7 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
     return dataclasses.replace(
         job,
         plaques=plaques,
+        pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit == "in" else "A4")),
         register=_settled_register(job.register, margin),
         output=dataclasses.replace(job.output, unit=unit),
     )
