@@ -11,6 +11,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, cKDTree
 
 from shadowrout.geometry.arcs import Points
@@ -98,7 +100,7 @@ class Axis:
 
 @dataclass(frozen=True, eq=False)
 class Axes:
-    """The medial axes of a region, ``inside``, and of what is around it, ``outside``; they share their points."""
+    """The medial axes of a region, ``inside``, and of what is around it, ``outside``."""
 
     inside: Axis
     outside: Axis
@@ -129,7 +131,8 @@ def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
 
     Corners blunter than about 141 degrees get no branch of their own. Empty for fewer than four points.
     """
-    return medial_axes(region, boundary, step_mm=step_mm).inside
+    diagram = _Diagram.of(boundary, step_mm=step_mm)
+    return diagram.axis(diagram.within(region))
 
 
 def medial_axes(region: Region, boundary: Boundary, *, step_mm: float) -> Axes:
@@ -137,20 +140,66 @@ def medial_axes(region: Region, boundary: Boundary, *, step_mm: float) -> Axes:
 
     Nodes of the outer one lie as far off as the region is wide.
     """
-    if len(boundary.points) < 4:
-        nothing = Axis(np.zeros((0, 2)), np.zeros(0), np.zeros((0, 2), dtype=np.intp))
-        return Axes(nothing, nothing)
-    jitter = np.random.default_rng(0).uniform(-_JITTER_MM, _JITTER_MM, boundary.points.shape)
-    triangles = Delaunay(boundary.points + jitter)
-    corners = triangles.simplices.astype(np.intp)
-    i, j, ends = _ridges(triangles)
-    used, edges = np.unique(ends[boundary.opposite(i, j, step_mm=step_mm)], return_inverse=True)
-    edges = edges.reshape(-1, 2)
-    points = _circumcentres(triangles.points[corners[used]])
-    radii = boundary.distances(points, corners[used])
-    inside = region.within(points)
-    outside = ~inside & np.isfinite(points).all(axis=1)
-    return Axes(*(Axis(points, radii, edges[side[edges].all(axis=1)]) for side in (inside, outside)))
+    diagram = _Diagram.of(boundary, step_mm=step_mm)
+    inside = diagram.within(region)
+    return Axes(diagram.axis(inside), diagram.axis(~inside & np.isfinite(diagram.points).all(axis=1)))
+
+
+@dataclass(frozen=True, eq=False)
+class _Diagram:
+    """The ridges of a Voronoi diagram between points on opposite sides: ``edges`` (m, 2) between ``points`` (n, 2).
+
+    ``corners`` (n, 3) are the boundary's points that each is as far from.
+    """
+
+    boundary: Boundary
+    step_mm: float
+    points: Points
+    corners: Indices
+    edges: Indices
+
+    @classmethod
+    def of(cls, boundary: Boundary, *, step_mm: float) -> _Diagram:
+        """Return the diagram of a boundary's points; no ridges for fewer than four points."""
+        if len(boundary.points) < 4:
+            none = np.zeros((0, 3), dtype=np.intp)
+            return cls(boundary, step_mm, np.zeros((0, 2)), none, none[:, :2])
+        jitter = np.random.default_rng(0).uniform(-_JITTER_MM, _JITTER_MM, boundary.points.shape)
+        triangles = Delaunay(boundary.points + jitter)
+        i, j, ends = _ridges(triangles)
+        used, edges = _numbered(ends[boundary.opposite(i, j, step_mm=step_mm)], len(triangles.simplices))
+        corners = triangles.simplices[used].astype(np.intp)
+        return cls(boundary, step_mm, _circumcentres(triangles.points[corners]), corners, edges)
+
+    def axis(self, chosen: NDArray[np.bool_]) -> Axis:
+        """Return the ridges between ``chosen`` points (n,), and these points alone."""
+        used, edges = _numbered(self.edges[chosen[self.edges].all(axis=1)], len(self.points))
+        points = self.points[used]
+        return Axis(points, self.boundary.distances(points, self.corners[used]), edges)
+
+    def within(self, region: Region) -> NDArray[np.bool_]:
+        """Return which of the points (n,) lie inside the region whose boundary this is.
+
+        A piece of the outline, no longer than a step, comes hardly nearer to a point than its corners are. A ridge
+        shorter than that doesn't cross the outline, so that one point stands for all that such ridges join.
+        """
+        count = len(self.points)
+        away = ((self.points - self.boundary.points[self.corners[:, 0]]) ** 2).sum(axis=1) - self.step_mm**2 / 4
+        with np.errstate(invalid="ignore"):  # the centre of three points on a line
+            squares = ((self.points[self.edges[:, 0]] - self.points[self.edges[:, 1]]) ** 2).sum(axis=1)
+        near = self.edges[squares < away[self.edges].max(axis=1)]
+        links = coo_array((np.ones(len(near), dtype=bool), tuple(near.T)), shape=(count, count))
+        _, part = connected_components(links, directed=False)
+        _, first = np.unique(part, return_index=True)
+        inside: NDArray[np.bool_] = region.within(self.points[first])[part]
+        return inside
+
+
+def _numbered(edges: Indices, count: int) -> tuple[Indices, Indices]:
+    """Return which of ``count`` nodes the edges (m, 2) use, in order, and the edges in these nodes' new numbers."""
+    uses = np.zeros(count, dtype=bool)
+    uses[edges] = True
+    return np.flatnonzero(uses), (np.cumsum(uses) - 1)[edges]
 
 
 def _ridges(triangles: Any) -> tuple[Indices, Indices, Indices]:

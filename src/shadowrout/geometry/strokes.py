@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import itertools
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -81,7 +82,8 @@ class _Ways:
         both = np.concatenate([edges, edges[:, ::-1]])
         order = np.argsort(both[:, 0], kind="stable")
         self.source, self.target = both[order].T
-        place = np.argsort(order)
+        place = np.empty_like(order)
+        place[order] = np.arange(len(order))
         self.back = place[(order + len(edges)) % len(both)]
         first = np.searchsorted(self.source, self.target)
         on = np.where(first == self.back, first + 1, first)
@@ -120,8 +122,10 @@ def pruned(axis: Axis, *, least_mm: float = LEAST_SPUR_MM) -> Indices:
             break
         if graph.gain(number) == gain:
             graph.remove(number)
-    pairs = [pair for chain in graph.chains.values() for pair in zip(chain, chain[1:], strict=False)]
-    return np.array(pairs, dtype=np.intp).reshape(-1, 2)
+    chains = list(graph.chains.values())
+    nodes = np.fromiter(itertools.chain.from_iterable(chains), dtype=np.intp)
+    pairs = np.column_stack([nodes[:-1], nodes[1:]])
+    return np.delete(pairs, np.cumsum([len(c) for c in chains], dtype=np.intp)[:-1] - 1, axis=0)
 
 
 class _Branches:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from shadowrout.geometry.medial import Axis, Boundary, medial_axis
 from shadowrout.geometry.region import Region
-from shadowrout.geometry.strokes import pruned, strokes_of
+from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
 from shadowrout.widths.stretch import Stretch, closed_up, dot, runs, step_mm, thinned
 
 SLACK = 0.05
@@ -31,11 +30,10 @@ def sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], li
     boundary = Boundary.of(shadow, step_mm=step)
     axis = medial_axis(shadow, boundary, step_mm=step)
     strokes = strokes_of(axis, pruned(axis))
-    meeting = Counter(tuple(point) for stroke in strokes for point in stroke.points.tolist())
     kept: list[Stretch] = []
     thin: list[Stretch] = list(_dots(shadow, axis, finest_mm))
-    for stroke in strokes:
-        whole = closed_up(stroke, meeting)
+    for stroke, free in zip(strokes, _free_ends(strokes), strict=True):
+        whole = closed_up(stroke, *free)
         narrow = 2 * whole.half_widths < finest_mm * (1 - SLACK)
         for first, last, is_narrow in runs(narrow):
             part = whole.part(first, last)
@@ -43,6 +41,16 @@ def sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], li
             stays = not is_narrow or (not alone and _is_taper(part, finest_mm))
             (kept if stays else thin).append(thinned(part, _THINNING_SHARE * finest_mm))
     return kept, thin
+
+
+def _free_ends(strokes: Sequence[Stroke]) -> list[list[bool]]:
+    """Return for both ends of each stroke whether no stroke has another point there."""
+    if not strokes:
+        return []
+    places = np.sort(np.vstack([stroke.points for stroke in strokes]).view(np.complex128).ravel())
+    ends = np.vstack([stroke.points[[0, -1]] for stroke in strokes]).view(np.complex128).reshape(-1, 2)
+    free: list[list[bool]] = (np.searchsorted(places, ends, "right") - np.searchsorted(places, ends) == 1).tolist()
+    return free
 
 
 def _is_taper(stretch: Stretch, finest_mm: float) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -88,14 +87,12 @@ def dot(part: Region) -> Stretch:
     return Stretch(np.array([place, place]) + [[0.0, 0.0], [1e-6, 0.0]], np.full(2, radius), True, True)
 
 
-def closed_up(stroke: Stroke, meeting: Counter[tuple[float, ...]] | None = None) -> Stretch:
-    """Return a stroke as a stretch; a closed one ends on its first point. An end where nothing else meets is free."""
+def closed_up(stroke: Stroke, free_start: bool = False, free_end: bool = False) -> Stretch:
+    """Return a stroke as a stretch; a closed one ends on its first point and has no free end."""
     points, half_widths = stroke.points, stroke.half_widths
     if stroke.closed:
         return Stretch(np.vstack([points, points[:1]]), np.append(half_widths, half_widths[0]), False, False)
-    ends = (tuple(points[0].tolist()), tuple(points[-1].tolist()))
-    free = [meeting is not None and meeting[end] == 1 for end in ends]
-    return Stretch(points, half_widths, free[0], free[1])
+    return Stretch(points, half_widths, free_start, free_end)
 
 
 def thinned(stretch: Stretch, spacing_mm: float) -> Stretch:
