@@ -15,12 +15,14 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from shadowrout import jobfile, pipeline
+from shadowrout import jobfile, make_plaque, pipeline
 from shadowrout.drawing.pattern import _v_line_layers
 from shadowrout.drawing.shapes import Unit
 from shadowrout.errors import ShadowroutError
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Region
 from shadowrout.templates.pattern import Run
+from shadowrout.widths import right_for_size
 
 EXAMPLES = int(os.environ.get("SHADOWROUT_EXAMPLES", "0"))
 
@@ -144,6 +146,20 @@ class TestFoundAtRandom:
         text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\ndetail = 3.3\n[[plaque]]\n'
         text += 'size = "60x60mm"\n[[cutter]]\ndiameter = 6.7\nfinishing_allowance = 0\n'
         assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.01\n') == ""
+
+    def test_a_sliver_left_over_from_widening_lines(self, monkeypatch):
+        """One of 1e-8 mm2, as a photo of 209 x 126 mm and a checkerboard had, would be too small to write."""
+        sliver = Region.of_polygons([(np.array([(30, 20), (30.0004, 20.0004), (30.0004, 20.00042)]), [])])
+
+        def with_sliver(shadow, **settings):
+            grown, report = right_for_size(shadow, **settings)
+            return grown.union(sliver), report
+
+        monkeypatch.setattr(make_plaque, "right_for_size", with_sliver)
+        mask = np.full((40, 60), 255, np.uint8)
+        mask[5:15, 5:55] = 0
+        text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\n[[plaque]]\nsize = "60x40mm"\n'
+        assert problem(mask, text + '[output]\nfiles = ["carve"]\n') == ""
 
     def test_depth_classes_of_the_pattern_that_a_name_cannot_tell_apart(self):
         path = ArcPath.circle((5.0, 5.0), 2.0)

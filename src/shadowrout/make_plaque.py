@@ -50,6 +50,9 @@ _FLATNESS_MM = 0.005
 _FLATNESS_SHARE = 0.1
 """Where the tolerance is tight, arcs are flattened for the plan within this share of it at most."""
 
+_SLIVER_MM2 = 1e-3
+"""What is smaller once lines are right for their size, a part or a hole, is left over from reckoning."""
+
 _PATH_TOLERANCE_SHARE = 0.8
 _LINE_TOLERANCE_SHARE = 0.5
 
@@ -163,7 +166,7 @@ def _right_for_size(drawn: Design, *, finest_mm: float, drop_crumbs: bool) -> tu
     shadow, report = right_for_size(
         drawn.shadow, finest_mm=finest_mm, least_light_mm=LEAST_LIGHT_LINES * finest_mm, drop_crumbs=drop_crumbs
     )
-    shadow = _on_board(shadow, drawn.layout)
+    shadow = _on_board(shadow, drawn.layout).keeping(_SLIVER_MM2).holes_filled(_SLIVER_MM2)
     share = drawn.dark_share * shadow.area / drawn.shadow.area
     return dataclasses.replace(drawn, shadow=shadow, dark_share=share), report
 
