@@ -27,7 +27,6 @@ from shadowrout.check import (
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.check.folder import read_folder, read_plaque
 from shadowrout.progress import Progress, silent
-from shadowrout.side_by_side import results_of
 
 if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
@@ -61,6 +60,8 @@ def _verdicts(tasks: Sequence[_Task], workers: int, progress: Progress) -> list[
     """Return the plaques' verdicts in their order, one plaque after the other or side by side."""
     count = len(tasks)
     if min(workers, count) > 1:
+        from shadowrout.side_by_side import results_of  # what starts processes is slow to load and seldom needed here
+
         return results_of(
             _verdict,
             tasks,
