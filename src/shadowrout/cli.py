@@ -20,6 +20,7 @@ from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Table
 from shadowrout.schema import settings_of
 from shadowrout.settle_tools import settled_tools
+from shadowrout.spoken import errors_in_unit_of
 from shadowrout.terminal import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
@@ -112,7 +113,8 @@ def _asked_job(options: argparse.Namespace) -> Job:
     from shadowrout.sources import job_of
 
     job = with_flags(job_of(options.source), _given(options))
-    settled_tools(job)
+    with errors_in_unit_of(job):
+        settled_tools(job)
     return job
 
 

@@ -6,6 +6,7 @@ was wrong, what it was, and what would work.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Self
 
 
@@ -20,6 +21,10 @@ class ShadowroutError(Exception):
     def __init__(self, message: str) -> None:
         folded = " ".join(message.split())
         super().__init__("".join(c if c.isprintable() else ascii(c)[1:-1] for c in folded))
+
+    def reworded(self, change: Callable[[str], str]) -> Self:
+        """Return the same error in words that ``change`` made of its own; a setting's or a file's name stays."""
+        return type(self)(change(str(self)))
 
 
 class SettingError(ShadowroutError):
@@ -36,6 +41,10 @@ class SettingError(ShadowroutError):
         self.key = key
         self.problem = problem
 
+    def reworded(self, change: Callable[[str], str]) -> Self:
+        """Return the same error with its problem in other words."""
+        return type(self)(self.key, change(self.problem))
+
     def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
         """Come out of a pickle, and so of another process, as it went in."""
         return type(self), (self.key, self.problem)
@@ -50,6 +59,10 @@ class InputError(ShadowroutError):
         super().__init__(f"{source}: {problem}")
         self.source = source
         self.problem = problem
+
+    def reworded(self, change: Callable[[str], str]) -> Self:
+        """Return the same error with its problem in other words."""
+        return type(self)(self.source, change(self.problem))
 
     def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
         """Come out of a pickle, and so of another process, as it went in."""

@@ -30,6 +30,7 @@ from shadowrout.settle import settled_boards, settled_tone, within_reach
 from shadowrout.settle_tools import settled_tools
 from shadowrout.side_by_side import results_of
 from shadowrout.size import Layout, Resolution
+from shadowrout.spoken import errors_in_unit_of
 from shadowrout.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.writers.claim import Claim, claimed
@@ -65,7 +66,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
     the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
     stands in the way.
     """
-    with claimed(out) as claim:
+    with errors_in_unit_of(job), claimed(out) as claim:
         progress("reading the picture", 0.0)
         places.check_place(out)
         job, boards = _laid_out(job)
@@ -114,11 +115,11 @@ def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePre
     _check_sheet_place(job, out)
     target = folder(out.parent) / out.name
     progress("reading the picture", 0.0)
-    job, boards = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
-    job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
-    resolution = boards[0][1]
     done = itertools.count()
-    tiles = tiles_of(job, pictures, resolution, step=lambda name: progress(name, next(done) / TILES))
+    with errors_in_unit_of(job):
+        job, boards = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
+        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
+        tiles = tiles_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TILES))
     finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
     save(target, png_bytes(sheet_of(tiles, heading=heading)))

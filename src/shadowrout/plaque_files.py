@@ -45,7 +45,7 @@ def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     for name in job.output.files:
         files |= _MAKERS[name](job, made, templates, board)
     if job.output.explain:
-        files |= _size(made)
+        files |= _size(job, made)
     return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), mtime=0)}
 
 
@@ -105,9 +105,10 @@ def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
     }
 
 
-def _size(made: MadePlaque) -> Files:
+def _size(job: Job, made: MadePlaque) -> Files:
     board = made.design.layout.board_mm
-    picture = stroke_picture(made.design.shadow, made.widths, board, pixel_mm=pixel_mm_for(board))
+    unit = job.output.settled_unit
+    picture = stroke_picture(made.design.shadow, made.widths, board, pixel_mm=pixel_mm_for(board), unit=unit)
     return {"size.png": png_bytes(picture)}
 
 

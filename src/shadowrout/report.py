@@ -26,6 +26,7 @@ from shadowrout.make_templates import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.options import Job
 from shadowrout.plan import FlowLine, Plan
 from shadowrout.templates.register import RegisterMark, distances
+from shadowrout.units import spoken
 from shadowrout.widths import WidthReport
 
 _DECIMALS = 4
@@ -100,8 +101,9 @@ def _told_of_idle(plaque: dict[str, Any], cutter: dict[str, Any], words: Words) 
             f"{told}it needs a shadow {needs} wide, allowance included, and the widest is {widest}; "
             "a smaller cutter, a larger plaque or more --dark would help"
         )
+    least = spoken(f"{cutter['least_pocket_mm2']:.4g} mm2", words.unit)
     return (
-        f"{told}what it could rough out is smaller than its least pocket of {cutter['least_pocket_mm2']:.4g} mm2, or a "
+        f"{told}what it could rough out is smaller than its least pocket of {least}, or a "
         "larger cutter takes it; --least-pocket or a larger plaque would help"
     )
 

@@ -22,7 +22,8 @@ from shadowrout.options import (
 )
 from shadowrout.photo import Photo
 from shadowrout.settle_tools import finest_line_mm
-from shadowrout.units import Sides, written_size
+from shadowrout.spoken import unit_of
+from shadowrout.units import written_size
 
 LONG_SIDE_MM = 200.0
 _DOWEL_MM = 6.0
@@ -47,14 +48,12 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
             raise SettingError("plaque.name", f"two plaques are called {name!r}; give each a name of its own")
         seen.add(name.casefold())
     margin = min(plaque.margin for plaque in plaques)
-    first = plaques[0].size
-    unit = job.output.unit or ("in" if isinstance(first, Sides) and first.inches else "mm")
     return dataclasses.replace(
         job,
         plaques=plaques,
-        pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit == "in" else "A4")),
+        pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit_of(job) == "in" else "A4")),
         register=_settled_register(job.register, margin),
-        output=dataclasses.replace(job.output, unit=unit),
+        output=dataclasses.replace(job.output, unit=unit_of(job)),
     )
 
 

@@ -53,7 +53,8 @@ def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) ->
     folder = read_folder(out)
     tasks = [_Task(out, folder, plaque) for plaque in folder.job.plaques]
 
-    return Verdict(tuple(_verdicts(tasks, workers, progress)), tuple(stock.verdicts(out, folder)))
+    plaques = tuple(_verdicts(tasks, workers, progress))
+    return Verdict(plaques, tuple(stock.verdicts(out, folder)), str(folder.job.output.unit))
 
 
 def _verdicts(tasks: Sequence[_Task], workers: int, progress: Progress) -> list[PlaqueVerdict]:

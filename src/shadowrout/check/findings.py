@@ -99,10 +99,14 @@ class PlaqueVerdict:
 
 @dataclass(frozen=True)
 class Verdict:
-    """The results of a whole folder: of each plaque, and of each kind of stock that sheets are laid out on."""
+    """The results of a whole folder: of each plaque, and of each kind of stock that sheets are laid out on.
+
+    All lengths are in mm; ``unit`` is the job's, in which people are told of them.
+    """
 
     plaques: tuple[PlaqueVerdict, ...]
     stock: tuple[PlaqueVerdict, ...] = ()
+    unit: str = "mm"
 
     @property
     def every(self) -> tuple[PlaqueVerdict, ...]:

@@ -1,7 +1,7 @@
 """The verdict as text: a table of promises for each plaque, and under it what was found.
 
 One cause makes many findings: those that differ in place and figures alone are told once, with how many there are and
-where the first lie.
+where the first lie. Figures and places are told in the job's unit.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Iterator
 
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.columns import columns
+from shadowrout.units import spoken
 
 MOST_KINDS = 2
 """Kinds of findings shown of one promise; the rest is counted."""
@@ -26,15 +27,15 @@ _HOLDS = {True: "yes", False: "NO", None: "-"}
 
 def verdict_text(verdict: Verdict) -> str:
     """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
-    blocks = [_plaque(plaque) for plaque in verdict.every]
+    blocks = [_plaque(plaque, verdict.unit) for plaque in verdict.every]
     return "\n\n".join([*blocks, _last_line(verdict)])
 
 
-def _plaque(plaque: PlaqueVerdict) -> str:
+def _plaque(plaque: PlaqueVerdict, unit: str) -> str:
     head = (plaque.name, "measured", "limit", "holds")
     unusable = _unusable(plaque)
-    rows = [head, *(_row(result, unusable) for result in plaque.results)]
-    return "\n".join([columns(rows), *_findings(plaque, unusable), *_culprit(plaque)])
+    rows = [head, *(_row(result, unusable, unit) for result in plaque.results)]
+    return "\n".join([columns(rows), *_findings(plaque, unusable, unit), *_culprit(plaque)])
 
 
 def _unusable(plaque: PlaqueVerdict) -> frozenset[str]:
@@ -54,12 +55,12 @@ def _own(result: PromiseResult, unusable: frozenset[str]) -> tuple[Finding, ...]
     return tuple(finding for finding in result.findings if _file_of(finding) not in unusable)
 
 
-def _row(result: PromiseResult, unusable: frozenset[str]) -> tuple[str, str, str, str]:
+def _row(result: PromiseResult, unusable: frozenset[str], unit: str) -> tuple[str, str, str, str]:
     measured = _figure(result.measured)
     if result.findings and not _own(result, unusable):
         files = dict.fromkeys(map(_file_of, result.findings))
         measured = f"{', '.join(files)} can't be tested"
-    return result.promise, measured, _figure(result.limit), _HOLDS[result.holds]
+    return result.promise, spoken(measured, unit), spoken(_figure(result.limit), unit), _HOLDS[result.holds]
 
 
 def _figure(value: float | str) -> str:
@@ -68,7 +69,7 @@ def _figure(value: float | str) -> str:
     return f"under {_FINEST_MM:g} mm" if 0 < value < _FINEST_MM else f"{value:.4g} mm"
 
 
-def _findings(plaque: PlaqueVerdict, unusable: frozenset[str]) -> Iterator[str]:
+def _findings(plaque: PlaqueVerdict, unusable: frozenset[str], unit: str) -> Iterator[str]:
     for result in plaque.results:
         kinds: defaultdict[tuple[str, str], list[Finding]] = defaultdict(list)
         for finding in _own(result, unusable):
@@ -78,7 +79,7 @@ def _findings(plaque: PlaqueVerdict, unusable: frozenset[str]) -> Iterator[str]:
         yield ""
         yield f"{result.promise}:"
         every = list(kinds.values())
-        yield from (f"- {_sentence(findings)}" for findings in every[:MOST_KINDS])
+        yield from (f"- {spoken(_sentence(findings), unit)}" for findings in every[:MOST_KINDS])
         if (more := sum(map(len, every[MOST_KINDS:]))) > 0:
             yield f"- and {more} of other kinds; --json lists all"
         yield from (f"  {advice[0].upper()}{advice[1:]}." for advice in dict.fromkeys(advice for _, advice in kinds))
@@ -92,8 +93,8 @@ def _kind(finding: Finding) -> tuple[str, str]:
 def _sentence(findings: list[Finding]) -> str:
     """Return one kind of finding in words: the first, how many more there are and where the next lie."""
     first, places = findings[0], [f.place_mm for f in findings if f.place_mm is not None]
-    shown = [f"x {x:.2f}, y {y:.2f}" for x, y in places[:MOST_PLACES]]
-    told = f"{first.what}{f' at {shown[0]} mm' if shown else ''}"
+    shown = [f"x {x:.2f}, y {y:.2f} mm" for x, y in places[:MOST_PLACES]]
+    told = f"{first.what}{f' at {shown[0]}' if shown else ''}"
     if len(findings) > 1:
         told += f", and {len(findings) - 1} more such"
         told += f", the next at {' and '.join(shown[1:])}" if shown[1:] else ""

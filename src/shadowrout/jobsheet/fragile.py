@@ -30,8 +30,9 @@ def fragile_figures(plan: Plan) -> dict[str, Any]:
 def told_of_fragile(plaques: Sequence[Figures], words: Words) -> list[str]:
     """Return a line for each plaque with fragile light: how much, and where the first in the ranking is."""
     return [
-        f"{plaque['name']}: {counted(fragile['count'], 'ridge')} of fragile light, {words.run(fragile['length_mm'])} "
-        f"in all; first in the ranking is the one at {_place(fragile['worst'][0], words)} (layer fragile-light, off)"
+        f"{plaque['name']}: {counted(fragile['count'], 'ridge')} of fragile light, "
+        f"{words.short_run(fragile['length_mm'])} in all; first in the ranking is the one at "
+        f"{_place(fragile['worst'][0], words)} (layer fragile-light, off)"
         for plaque in plaques
         if (fragile := plaque["fragile_light"])["count"]
     ]

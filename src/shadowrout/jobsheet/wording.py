@@ -133,6 +133,15 @@ class Words:
         inches = length_mm / MM_PER_INCH
         return f"{told} ({inches / 12:.1f} ft)" if inches >= 12 else f"{told} ({max(inches, 0.1):.1f} in)"
 
+    def short_run(self, length_mm: float) -> str:
+        """Return a length along many lines in the shop's unit alone.
+
+        >>> Words("mm").short_run(12_345), Words("in").short_run(12_345), Words("in").short_run(0.4)
+        ('12.3 m', '40.5 ft', '0.1 in')
+        """
+        told = self.run(length_mm)
+        return told.partition("(")[2].rstrip(")") if self.inches else told
+
     def area(self, area_mm2: float) -> str:
         """Return an area.
 

@@ -11,6 +11,7 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 from shadowrout.geometry.sweeps import swept
 from shadowrout.simulate.look import Picture, captioned
+from shadowrout.units import spoken
 from shadowrout.widths import Stretch, WidthReport
 
 _KEPT = (150, 150, 150)
@@ -18,10 +19,10 @@ _WIDENED = BLUE
 _DROPPED = VERMILLION
 
 
-def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm: float) -> Picture:
+def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm: float, unit: str = "mm") -> Picture:
     """Return a picture of the board: shadows in grey, widened strokes as they were in blue, dropped ones in vermilion.
 
-    A line below it gives the lengths. ``shadow`` is the design after both.
+    A line below it gives the lengths in ``unit``. ``shadow`` is the design after both.
     """
     grid = Grid(board, pixel_mm)
     picture = np.full((*grid.shape, 3), 255, np.float32)
@@ -31,7 +32,7 @@ def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm:
         picture = picture * (1 - share) + np.array(colour, np.float32) * share
     lengths = [sum(s.length_mm for s in part) for part in (report.widened, report.dropped)]
     text = f"below {report.finest_mm:g} mm: {lengths[0]:.0f} mm widened (blue), {lengths[1]:.0f} mm dropped (orange)"
-    return captioned(np.clip(np.rint(picture), 0, 255).astype(np.uint8), text)
+    return captioned(np.clip(np.rint(picture), 0, 255).astype(np.uint8), spoken(text, unit))
 
 
 def _covered(stretches: Sequence[Stretch]) -> Region:
