@@ -398,7 +398,7 @@ def test_dowel_holes_are_drilled_before_all_else_and_plugged_before_painting(she
     assert "board's own wood" in told["Plug"]
     assert "dowels of 4 mm" in dict(facts(sheet.page))["Also"]
     assert "plugs of the boards' own wood" in dict(facts(sheet.page))["Also"]
-    assert "the dowel holes, before they are plugged" in text(sheet.page)
+    assert "the plugs in the dowel holes" in text(sheet.page)
 
 
 def test_without_dowel_holes_none_are_told_of(sheet):

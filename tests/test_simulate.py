@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 
 from shadowrout.geometry.region import Region
-from shadowrout.options import Plaque
+from shadowrout.options import WOODS, Plaque
 from shadowrout.plan import FlowLine, Plan, Pocket, VLine
 from shadowrout.plan.sanding import forecast
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
+from shadowrout.simulate.wood_colours import WOOD_COLOURS
 from shadowrout.size import lay_out
 from shadowrout.widths import Stretch, WidthReport
 
@@ -150,16 +151,38 @@ def test_pockets_are_dark_wood_is_light_and_the_table_white():
     assert (look[:20, :20] == 255).all()
 
 
-def test_dowel_holes_are_seen_and_take_no_paint_into_account():
-    """Two holes of 6 mm: 2 pi 3^2 of dark."""
+def test_dowel_holes_are_plugged_and_take_no_paint():
+    """Two plugs of 6 mm: nothing is as dark as paint, and the joint round each is a ring 6 mm across."""
     at = np.linspace(0, 2 * np.pi, 200, endpoint=False)
-    rings = [np.column_stack([x + 3 * np.cos(at), 8 + 3 * np.sin(at)]) for x in (10.0, 80.0)]
+    centres = [(10.0, 8.0), (80.0, 8.0)]
+    holes = Region.of_polygons([(np.column_stack([x + 3 * np.cos(at), y + 3 * np.sin(at)]), []) for x, y in centres])
     layout = lay_out(BOARD, aspect=1.25, origin="corner")
-    holes = Region.of_polygons([(ring, []) for ring in rings])
     field = carved(plan_of(), SHADOW, layout, holes=holes, v_angle_deg=60, pixel_mm=0.1)
-    dark = lightness(finished(field, sanding_mm=0.5)) < 90
-    assert area(dark, field) == pytest.approx(2 * math.pi * 9, rel=0.02)
+    plugged, plain = (lightness(finished(f, sanding_mm=0.5)) for f in (field, field_of(plan_of())))
+    assert plugged.min() > 90
     assert not field.dark_cover(0.0).any()
+    changed = abs(plugged - plain) > 0.5
+    joint = plugged < 0.85 * plain
+    assert area(changed, field) == pytest.approx(2 * math.pi * 9, rel=0.05)
+    rows, columns = np.nonzero(joint)
+    places = (np.column_stack([columns, 800 - rows]) - [0.5, -0.5]) / 10
+    for centre in centres:
+        away = np.hypot(*(places - centre).T)
+        assert np.histogram(away, [0, 2.5, 3.1])[0][0] == 0
+        assert np.histogram(away, [0, 2.5, 3.1])[0][1] > 2 * math.pi * 3 * 0.15 / 0.1**2
+
+
+def test_each_wood_has_colours_of_its_own():
+    """Basswood, sugar maple and pine are pale, walnut is the darkest (Wood Handbook, FPL-GTR-190, chapter 2)."""
+    assert set(WOOD_COLOURS) == set(WOODS)
+    field = field_of(plan_of(), pixel_mm=0.5)
+    looks = {wood: finished(field, sanding_mm=0.5, wood=wood).reshape(-1, 3).mean(axis=0) for wood in WOODS}
+    order = sorted(WOODS, key=lambda wood: looks[wood].mean())
+    assert order[:2] == ["black walnut", "black cherry"]
+    assert {"basswood", "sugar maple", "eastern white pine"} < set(order[4:])
+    assert len({tuple(look.round().tolist()) for look in looks.values()}) == len(WOODS)
+    red, green, blue = np.array(list(looks.values())).T
+    assert ((red > green) & (green > blue)).all()
 
 
 def test_flow_lines_are_seen_on_a_pockets_floor():

@@ -137,7 +137,9 @@ class Finish:
         when_unset="all pockets of a cutter are of one depth",
     )
     deeper_by: float = setting(Length(0.1, 50), "How much deeper those pockets go.", default="2mm")
-    wood: str = setting(Choice(WOODS), "The boards' species, for their weight.", default="basswood")
+    wood: str = setting(
+        Choice(WOODS), "The boards' species, for their weight and their look in preview.png.", default="basswood"
+    )
     coats: float = setting(Number(1, 10), "Coats of paint on the whole face.", default=2)
 
 

@@ -40,7 +40,7 @@ class PlaqueSheet:
     """What the finished look shows, in words."""
     planned: str
     holes: str
-    """What to know of the dowel holes in that picture; empty without any."""
+    """What to know of the plugged dowel holes in that picture; empty without any."""
     limit: str
     """How much to sand at most, with its reason; empty without V lines."""
     sections: tuple[Section, ...]
@@ -63,7 +63,7 @@ def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSh
         f"The finished plaque “{plaque['name']}”, {plaque['shape']}, {size}: painted shadows over "
         f"{share(plaque['dark_share'])} of the picture, bare {plaque['amounts']['wood']} everywhere else."
     )
-    holes = " The dark dots in its border are the dowel holes, before they are plugged." if plaque["register"] else ""
+    holes = " The faint rings in its border are the plugs in the dowel holes." if plaque["register"] else ""
     return PlaqueSheet(plaque["name"], size, look, words.depth(job.finish.sanding_loss), holes, limit, sections)
 
 

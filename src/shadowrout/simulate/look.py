@@ -1,4 +1,6 @@
-"""How the finished plaque will look: light wood with its grain, dark paint in the recesses, light from the upper left.
+"""How the finished plaque will look: bare wood with its grain, dark paint in the recesses, light from the upper left.
+
+Dowel holes are plugged, as they are before the paint: a plug is of the board's own wood, and its joint shows.
 
 A picture for the customer, not a measurement: colours and grain are invented, the shapes and what sanding leaves of
 them are not.
@@ -15,28 +17,33 @@ from numpy.typing import NDArray
 
 from shadowrout.colours import VERMILLION
 from shadowrout.simulate.height_field import Field, HeightField
+from shadowrout.simulate.wood_colours import WOOD_COLOURS
 from shadowrout.units import MM_PER_INCH
 
 Picture = NDArray[np.uint8]
 """Shape (height, width, 3), sRGB."""
 
-_WOOD = np.array([226, 198, 158], np.float32)
-_LATE_WOOD = np.array([196, 160, 115], np.float32)
 _PAINT = np.array([44, 38, 36], np.float32)
 _LOST = np.array(VERMILLION, np.float32)
-_HOLE = np.array([24, 19, 15], np.float32)
 _TABLE = np.float32(255)
 
 _LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)  # towards the light: x right, y down, z up
 _SEED = 11
 
+_JOINT_MM = 0.25
+_JOINT_SHADE = np.float32(0.7)
+_PLUG_SHADE = np.float32(0.96)
+"""What the joint round a plug, and the plug itself, have of the wood's brightness."""
 
-def finished(field: HeightField, *, sanding_mm: float) -> Picture:
-    """Return the plaque after painting and sanding the face down by ``sanding_mm``."""
-    return _on_table(_lit(_painted(field, field.dark_cover(sanding_mm)), field, sanding_mm), field)
+
+def finished(field: HeightField, *, sanding_mm: float, wood: str = "basswood") -> Picture:
+    """Return the plaque of a ``wood`` of the options after painting and sanding the face down by ``sanding_mm``."""
+    return _on_table(_lit(_painted(field, field.dark_cover(sanding_mm), wood), field, sanding_mm), field)
 
 
-def what_sanding_takes(field: HeightField, *, planned_mm: float, inches: bool = False) -> Picture:
+def what_sanding_takes(
+    field: HeightField, *, planned_mm: float, wood: str = "basswood", inches: bool = False
+) -> Picture:
     """Return three plaques side by side, sanded by half the planned loss, by all of it and by twice as much.
 
     What was dark after half the loss and is gone stands in vermilion. Where no loss is planned all three are alike.
@@ -47,7 +54,7 @@ def what_sanding_takes(field: HeightField, *, planned_mm: float, inches: bool = 
     for factor in (0.5, 1.0, 2.0):
         dark = field.dark_cover(factor * planned_mm)
         lost = np.clip(first - dark, 0, 1)[..., None]
-        surface = _painted(field, dark) * (1 - lost) + _LOST * lost
+        surface = _painted(field, dark, wood) * (1 - lost) + _LOST * lost
         told = f" ({factor * planned_mm / MM_PER_INCH:.3f} in)" if inches else ""
         panels.append(captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm{told} sanded off"))
     gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
@@ -55,26 +62,45 @@ def what_sanding_takes(field: HeightField, *, planned_mm: float, inches: bool = 
     return sheet
 
 
-def _painted(field: HeightField, dark: Field) -> Field:
+def _painted(field: HeightField, dark: Field, wood: str) -> Field:
     """Return bare wood with paint in the share of each pixel that is dark, as linear blend; (height, width, 3)."""
     share = dark[..., None]
-    surface: Field = _wood(field.board_cover.shape, field.pixel_mm) * (1 - share) + _PAINT * share
+    bare = _plugged(_wood(field.board_cover.shape, field.pixel_mm, wood), field)
+    surface: Field = bare * (1 - share) + _PAINT * share
+    return surface
+
+
+def _plugged(wood: Field, field: HeightField) -> Field:
+    """Return the wood with plugs in the dowel holes: other wood, its grain along the board's, within a thin joint."""
+    if not field.hole_cover.any():
+        return wood
+    around = 2 * math.ceil(_JOINT_MM / field.pixel_mm) + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (around, around))
+    plug = cv2.erode(field.hole_cover, disc)[..., None]
+    joint = field.hole_cover[..., None] - plug
+    surface: Field = wood * (1 - joint * (1 - _JOINT_SHADE)) * (1 - plug) + wood[::-1] * _PLUG_SHADE * plug
     return surface
 
 
 @lru_cache(maxsize=1)
-def _wood(shape: tuple[int, ...], pixel_mm: float) -> Field:
+def _wood(shape: tuple[int, ...], pixel_mm: float, wood: str) -> Field:
     """Return flat-sawn wood, its grain running left to right: growth rings that wander, and fine fibres."""
-    height, width = shape[:2]
+    early, late = (np.array(colour, np.float32) for colour in WOOD_COLOURS[wood])
+    share = _late_share(shape, pixel_mm)
+    surface: Field = early * (1 - share) + late * share
+    return surface
+
+
+def _late_share(shape: tuple[int, ...], pixel_mm: float) -> Field:
+    height, _ = shape[:2]
     rng = np.random.default_rng(_SEED)
     wander = _noise(rng, shape, along_mm=120, across_mm=25, pixel_mm=pixel_mm)
     y = np.arange(height, dtype=np.float32)[:, None] * np.float32(pixel_mm)
     rings = (y / 9 + 1.6 * wander) % 1.0
     late = np.clip((rings - 0.35) / 0.65, 0, 1) ** 2 * 0.7
     fibres = 0.12 * _noise(rng, shape, along_mm=12, across_mm=0.35, pixel_mm=pixel_mm)
-    share = np.clip(late + fibres, 0, 1)[..., None]
-    wood: Field = _WOOD * (1 - share) + _LATE_WOOD * share
-    return wood
+    share: Field = np.clip(late + fibres, 0, 1)[..., None]
+    return share
 
 
 def _noise(
@@ -104,8 +130,7 @@ def _lit(surface: Field, field: HeightField, sanding_mm: float) -> Field:
 
 
 def _on_table(surface: Field, field: HeightField) -> Picture:
-    hole, cover = field.hole_cover[..., None], field.board_cover[..., None]
-    surface = surface * (1 - hole) + _HOLE * hole
+    cover = field.board_cover[..., None]
     picture: Picture = np.clip(np.round(surface * cover + _TABLE * (1 - cover)), 0, 255).astype(np.uint8)
     return picture
 
