@@ -760,6 +760,20 @@ def a_note_that_confuses_the_lines(place):
         note.text = note.text.replace("wall", "centre")
 
 
+@damage(Promise.MARKED, "no note says which line of pocket 2 is its wall")
+def a_note_cut_down_to_its_depth(place):
+    with svg(place) as root:
+        notes = group(root, "note")
+        for note in [note for note in notes if (note.text or "").startswith("2: centre") or note.text == "cutter 3 mm"]:
+            notes.remove(note)
+
+
+@damage(Promise.MARKED, "'cutter 7 mm', contradicts numbers.json, which gives 3 mm")
+def a_note_for_all_with_another_cutter(place):
+    with svg(place) as root:
+        note_with(root, "1: wall").text = "pocket lines: wall, cutter-path lines: centre, cutter 7 mm"
+
+
 @damage(Promise.AGREE, "a note reads")
 def a_note_of_the_dxf_changed(place):
     with dxf(place) as document:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+from functools import reduce
 
 import numpy as np
 import pytest
@@ -126,6 +127,34 @@ def test_a_deeper_level_has_layers_of_its_own() -> None:
     said = " ".join(texts)
     assert "1: wall, depth 5 mm" in said
     assert "2: wall, depth 3 mm" in said
+
+
+def crowd(side_mm: float, gap_mm: float) -> Plan:
+    """Return the plan of small pockets in rows and columns, all over a board of 60 x 60 mm."""
+    corners = np.arange(4.0, 54.0, side_mm + gap_mm)
+    boxes = [Region.box((x, y, x + side_mm, y + side_mm)) for x in corners for y in corners]
+    return plan_of(reduce(Region.union, boxes), Cutter(diameter=3))
+
+
+def note_lines(plan: Plan) -> list[str]:
+    layers = drawn(tuple(pocket_paths(plan.pockets, 0.08)), plan).layers
+    return [s.text for layer in layers if layer.role is Role.NOTE for s in layer.shapes if isinstance(s, Text)]
+
+
+def test_one_note_speaks_for_all_where_some_are_cut_down() -> None:
+    """Every pocket is told apart from its cutter's path, by its own note or by that for all."""
+    plan = crowd(6.0, 1.0)
+    said = " ".join(note_lines(plan))
+    assert len(plan.pockets) > 30
+    assert said.count("centre, cutter") - 1 < len(plan.pockets)
+    assert said.count("pocket lines: wall, cutter-path lines: centre, cutter 3 mm") == 1
+
+
+def test_pockets_with_room_have_whole_notes_and_need_none_for_all() -> None:
+    said = " ".join(note_lines(crowd(20.0, 10.0)))
+    assert "lines" not in said
+    assert [said.count(f"{n}: wall, depth 3 mm") for n in (1, 2, 3, 4)] == [1] * 4
+    assert [said.count(f"{n}: centre, cutter 3 mm") for n in (1, 2, 3, 4)] == [1] * 4
 
 
 def test_a_deeper_level_is_carved_deeper_and_its_flow_lines_below_it() -> None:

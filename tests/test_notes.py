@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage import data, measure
 
+from shadowrout.drawing.for_all import placed_for_all
 from shadowrout.drawing.ink import Ink, Rooms
 from shadowrout.drawing.notes import HEIGHTS_MM, Note, PlacedNote, placed
 from shadowrout.drawing.shapes import LETTER_SHARE
@@ -158,6 +159,32 @@ def test_leaders_on_a_picture_cross_nothing():
     assert crossings(notes, areas) == (0, 0, 0)
     on_lines = shapely.union_all([shapely.LinearRing(path.vertices) for path, _ in walls])
     assert sum(shapely.box(*box(note)).intersects(on_lines) for note in notes) == 0
+
+
+def test_a_note_for_all_stands_apart_from_areas_notes_and_lines():
+    """The lower half is full of pockets and their notes, the left of the upper one of lines."""
+    page = (0.0, 0.0, 100.0, 60.0)
+    areas = [disc(6.0 + 8 * i, 6.0 + 8 * j, 3) for i in range(12) for j in range(3)]
+    lines = [ArcPath(np.array([[0.0, y], [52.0, y]]), np.zeros(1), closed=False) for y in np.arange(30.5, 60, 2.0)]
+    rings = [ArcPath.polygon(ring) for area in areas for ring in area.rings()]
+    ink = Ink([(path, 20.0) for path in (*lines, *rings)], page)
+    notes = placed([note_of((f"{i}: 3 mm",), area) for i, area in enumerate(areas)], ink=ink)
+    ways = (("a line for all " * 8,), ("a line for all", "and one more"))
+    found = placed_for_all(ways, notes, areas, ink=ink)
+    assert tuple(text for text, _ in found.lines) == ways[1]
+    text = shapely.box(*box(found))
+    assert text.within(shapely.box(*page))
+    assert not any(text.intersects(area.shape) for area in areas)
+    assert not any(text.intersects(shapely.box(*box(note))) for note in notes)
+    assert not any(text.intersects(shapely.LineString(line.vertices)) for line in lines)
+    leaders = [shapely.LineString(note.leader.vertices) for note in notes if note.leader is not None]
+    assert not any(text.intersects(leader) for leader in leaders)
+
+
+def test_a_note_for_all_is_there_even_where_it_has_no_room():
+    found = placed_for_all((LINES, STACKED), [], [], ink=Ink([], (0.0, 0.0, 9.0, 9.0)))
+    assert tuple(text for text, _ in found.lines) == STACKED
+    assert np.mean([at for _, at in found.lines], axis=0) == pytest.approx([4.5, 4.5])
 
 
 def test_the_count_of_crossings_sees_them():

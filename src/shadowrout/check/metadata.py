@@ -26,6 +26,9 @@ _DEEP_ROLES = ("pocket", "cutter-path")
 _NOTE = re.compile(
     r"(\d+)(?:: (wall, depth|centre, cutter|depth) ((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in))?", re.ASCII
 )
+_FOR_ALL = re.compile(r"pocket lines: wall, cutter-path lines: centre, cutter (.+)", re.ASCII)
+_LENGTH = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in)", re.ASCII)
+_BOTH = {"wall, depth", "centre, cutter"}
 _ROUNDING = {"mm": 0.006, "in": 0.02}
 _SCALE = {"mm": 1.0, "in": 25.4}
 _ADVICE = "make the plaque again; don't rename layers or strip data in another program"
@@ -109,13 +112,21 @@ def _missing_layers(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[Finding]
 
 
 def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
-    """Yield what is wrong with the notes beside the pockets: each has its number, its depth and its cutter."""
+    """Yield what is wrong with the notes beside the pockets: each has its number, its depth and its cutter.
+
+    What is its wall and what its cutter's path is said by itself, or by one note for all.
+    """
     notes = [shape for shape in file.shapes if shape.text and role_of_layer(shape.layer) == "note"]
     if not isinstance(pockets, list) or not file.shapes:
         return
     known = {pocket.get("number"): pocket for pocket in pockets if isinstance(pocket, dict)}
-    told = set()
+    told: dict[int, set[str]] = {}
+    for_all = False
     for note, text in _sentences(notes):
+        if all_of := _FOR_ALL.fullmatch(text):
+            for_all = True
+            yield from _cutter_faults(note, all_of[1], list(known.values()))
+            continue
         found = _NOTE.fullmatch(text)
         if not found:
             yield Finding(note.at, f"the note {text!r} says nothing of a pocket", _ADVICE)
@@ -124,23 +135,49 @@ def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
         if pocket is None:
             yield Finding(note.at, f"a note tells of pocket {found[1]}, which numbers.json doesn't know", _ADVICE)
             continue
-        told.add(int(found[1]))
+        told.setdefault(int(found[1]), set()).add(found[2] or "")
         if found[2]:
             key = "cutter_mm" if found[2].endswith("cutter") else "depth_mm"
-            said = float(sum(map(Fraction, found[3].split()))) * _SCALE[found[4]]
-            if abs(said - float(pocket.get(key, 0))) > _ROUNDING[found[4]]:
+            if not _agree(found[3], found[4], float(pocket.get(key, 0))):
                 what = f"the note {text!r} contradicts numbers.json, which gives {pocket.get(key)} mm"
                 yield Finding(note.at, what, _ADVICE)
-    for number in known.keys() - told:
-        yield Finding(None, f"pocket {number} has no note", _ADVICE)
+    yield from _untold(list(known), told, for_all=for_all)
+
+
+def _untold(numbers: Sequence[Any], told: dict[int, set[str]], *, for_all: bool) -> Iterator[Finding]:
+    """Yield the pockets that no note tells of, and those whose wall and path no note tells apart."""
+    for number in numbers:
+        said = told.get(number)
+        if said is None:
+            yield Finding(None, f"pocket {number} has no note", _ADVICE)
+        elif not for_all and not said >= _BOTH:
+            what = f"no note says which line of pocket {number} is its wall and which its cutter's path"
+            yield Finding(None, what, _ADVICE)
+
+
+def _cutter_faults(note: Shape, words: str, pockets: Sequence[dict[str, Any]]) -> Iterator[Finding]:
+    """Yield where a note for all pockets names other cutters than theirs."""
+    named = [_LENGTH.fullmatch(word) for word in words.split(" or ")]
+    cutters = {float(pocket.get("cutter_mm", 0)) for pocket in pockets}
+    matched = [any(one and _agree(one[1], one[2], cutter) for one in named) for cutter in cutters]
+    if not all(matched) or len(named) != len(cutters):
+        given = ", ".join(f"{cutter:g} mm" for cutter in sorted(cutters))
+        what = f"the note for all pockets, 'cutter {words}', contradicts numbers.json, which gives {given}"
+        yield Finding(note.at, what, _ADVICE)
+
+
+def _agree(number: str, unit: str, length_mm: float) -> bool:
+    """Return whether a length as written, a fraction perhaps, is this one."""
+    said_mm = float(sum(map(Fraction, number.split()))) * _SCALE[unit]
+    return abs(said_mm - length_mm) <= _ROUNDING[unit]
 
 
 def _sentences(notes: Sequence[Shape]) -> Iterator[tuple[Shape, str]]:
-    """Yield each note's text with where it begins; what ends in a comma goes on in the next text."""
+    """Yield each note's text with where it begins; what ends in a comma or colon goes on in the next text."""
     begun: list[Shape] = []
     for note in notes:
         begun.append(note)
-        if not note.text.strip().endswith(","):
+        if not note.text.strip().endswith((",", ":")):
             yield begun[0], " ".join(part.text.strip() for part in begun)
             begun = []
     if begun:

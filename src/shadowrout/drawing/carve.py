@@ -6,6 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from shadowrout.drawing.for_all import placed_for_all
 from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.lengths import brief
 from shadowrout.drawing.notes import Note, note_layers, placed
@@ -122,7 +123,12 @@ def _fragile_light_layer(paths: Sequence[ArcPath], ridges: Sequence[LightRidge])
 
 def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, unit: Unit) -> Iterator[Layer]:
     ink = ink_of(paths, register, layout)
-    yield from note_layers(placed([_note(member.pocket, unit) for member in paths.pockets], ink=ink))
+    pockets = [member.pocket for member in paths.pockets]
+    notes = placed([_note(pocket, unit) for pocket in pockets], ink=ink)
+    if any(len(note.lines) == 1 for note in notes):
+        areas = [pocket.wall for pocket in pockets]
+        notes = (*notes, placed_for_all(_ways_for_all(pockets, unit), notes, areas, ink=ink))
+    yield from note_layers(notes)
 
 
 def ink_of(paths: CarvePaths, register: Sequence[Layer], layout: Layout, *, joins: Sequence[ArcPath] = ()) -> Ink:
@@ -156,3 +162,16 @@ def _note(pocket: Pocket, unit: Unit) -> Note:
     wall, centre = (f"{number}: wall,", f"depth {depth}"), (f"{number}: centre,", f"cutter {cutter}")
     ways = ((" ".join(wall), " ".join(centre)), (*wall, *centre), (f"{number}: depth {depth}",), (number,))
     return Note(ways, _LOSSES_MM, pocket.wall)
+
+
+def _ways_for_all(pockets: Sequence[Pocket], unit: Unit) -> tuple[tuple[str, ...], ...]:
+    """Return what a note for all pockets says, in one line to five: what notes of a single line leave out."""
+    cutters = sorted({pocket.cutter_mm for pocket in pockets}, reverse=True)
+    cutter = f"cutter {' or '.join(brief(cutter, unit) for cutter in cutters)}"
+    wall, centre = "pocket lines: wall,", "cutter-path lines: centre,"
+    return (
+        (f"{wall} {centre} {cutter}",),
+        (wall, f"{centre} {cutter}"),
+        (wall, centre, cutter),
+        ("pocket lines:", "wall,", "cutter-path lines:", "centre,", cutter),
+    )

@@ -22,7 +22,7 @@ HEIGHTS_MM = (3.5, 2.5, 1.8)
 
 _LINE_SHARE = 1.6
 
-_SMALLER_MM = 3.0
+SMALLER_MM = 3.0
 """What each step to a smaller height is worth inside a pocket, in millimetres of leader."""
 
 _POINTED_MM = 15.0
@@ -101,7 +101,8 @@ def placed(notes: Sequence[Note], *, ink: Ink) -> tuple[PlacedNote, ...]:
         if chosen == before:
             break
     return tuple(
-        _placed(note, spots.at(slice(best, best + 1))) for note, spots, best in zip(notes, tried, chosen, strict=True)
+        placed_at(note.ways, spots.at(slice(best, best + 1)))
+        for note, spots, best in zip(notes, tried, chosen, strict=True)
     )
 
 
@@ -135,7 +136,7 @@ def _inside(note: Note, place: Points, way: int) -> Spots:
     costs = _AWAY_SHARE * np.hypot(*(centres - place).T) + note.losses_mm[way]
     none = np.full_like(centres, np.nan)
     each = [
-        (_boxes_at(centres, note.ways[way], height), costs + _SMALLER_MM * step, height)
+        (boxes_at(centres, note.ways[way], height), costs + SMALLER_MM * step, height)
         for step, height in enumerate(HEIGHTS_MM)
     ]
     return Spots.together([Spots.of(boxes, none, costs, height_mm=height, words=way) for boxes, costs, height in each])
@@ -151,7 +152,7 @@ def _beside(note: Note, anchors: Points, way: int) -> Spots:
     centres = _AROUND + anchors[0]
     away = np.hypot(*(centres[:, None] - anchors).transpose(2, 0, 1))
     targets = anchors[np.argmin(away, axis=1)]
-    boxes = _boxes_at(centres, note.ways[way], height)
+    boxes = boxes_at(centres, note.ways[way], height)
     leaders = np.hypot(*(nearest(boxes, targets) - targets).T)
     far = leaders >= height / 2
     return Spots.of(
@@ -160,20 +161,21 @@ def _beside(note: Note, anchors: Points, way: int) -> Spots:
 
 
 def _on_place(note: Note, place: Points) -> Spots:
-    box = _boxes_at(place, note.ways[-1], HEIGHTS_MM[-1])
+    box = boxes_at(place, note.ways[-1], HEIGHTS_MM[-1])
     none, cost = np.full((1, 2), np.nan), np.array([_ON_PLACE_MM])
     return Spots.of(box, none, cost, height_mm=HEIGHTS_MM[-1], words=len(note.ways) - 1)
 
 
-def _boxes_at(centres: Points, lines: Sequence[str], height: float) -> Boxes:
+def boxes_at(centres: Points, lines: Sequence[str], height: float) -> Boxes:
+    """Return the box (n, 4) that lines of a height take about each centre (n, 2)."""
     half = np.array([LETTER_SHARE * max(map(len, lines)), _LINE_SHARE * len(lines)]) * height / 2
     return np.hstack([centres - half, centres + half])
 
 
-def _placed(note: Note, spot: Spots) -> PlacedNote:
-    """Return a note on the one spot that is given."""
+def placed_at(ways: Sequence[tuple[str, ...]], spot: Spots) -> PlacedNote:
+    """Return a note that may be worded in these ways on the one spot that is given."""
     (x0, y0, x1, y1), height = spot.boxes[0].tolist(), float(spot.heights_mm[0])
-    words = note.ways[spot.words[0]]
+    words = ways[spot.words[0]]
     top = (y0 + y1) / 2 + height * _LINE_SHARE * (len(words) - 1) / 2
     lines = tuple((text, ((x0 + x1) / 2, top - i * height * _LINE_SHARE)) for i, text in enumerate(words))
     leader = None if np.isnan(spot.targets[0, 0]) else ArcPath(spot.leaders[0], np.zeros(1), closed=False)
