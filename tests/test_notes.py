@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage import data, measure
 
-from shadowrout.drawing.for_all import placed_for_all
+from shadowrout.drawing.apart import placed_apart
 from shadowrout.drawing.ink import Ink, Rooms
 from shadowrout.drawing.notes import HEIGHTS_MM, Note, PlacedNote, placed
 from shadowrout.drawing.shapes import LETTER_SHARE
@@ -170,7 +170,7 @@ def test_a_note_for_all_stands_apart_from_areas_notes_and_lines():
     ink = Ink([(path, 20.0) for path in (*lines, *rings)], page)
     notes = placed([note_of((f"{i}: 3 mm",), area) for i, area in enumerate(areas)], ink=ink)
     ways = (("a line for all " * 8,), ("a line for all", "and one more"))
-    found = placed_for_all(ways, notes, areas, ink=ink)
+    found = placed_apart(ways, notes, areas, ink=ink)
     assert tuple(text for text, _ in found.lines) == ways[1]
     text = shapely.box(*box(found))
     assert text.within(shapely.box(*page))
@@ -182,7 +182,7 @@ def test_a_note_for_all_stands_apart_from_areas_notes_and_lines():
 
 
 def test_a_note_for_all_is_there_even_where_it_has_no_room():
-    found = placed_for_all((LINES, STACKED), [], [], ink=Ink([], (0.0, 0.0, 9.0, 9.0)))
+    found = placed_apart((LINES, STACKED), [], [], ink=Ink([], (0.0, 0.0, 9.0, 9.0)))
     assert tuple(text for text, _ in found.lines) == STACKED
     assert np.mean([at for _, at in found.lines], axis=0) == pytest.approx([4.5, 4.5])
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import replace
 
@@ -10,6 +11,7 @@ import shapely
 from stencil_masks import random_design
 
 from shadowrout import size
+from shadowrout.drawing.rim import text_box
 from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
 from shadowrout.drawing.template import placing_line, stack_lines, template_drawing
 from shadowrout.errors import PromiseError, SettingError
@@ -20,7 +22,7 @@ from shadowrout.geometry.region import Region
 from shadowrout.options import Plaque, Template
 from shadowrout.templates.criterion import holds
 from shadowrout.templates.placing import kept_for_openings
-from shadowrout.templates.register import RegisterMark, register_marks
+from shadowrout.templates.register import RegisterMark, holes_of, register_marks
 from shadowrout.templates.router import RouterTemplate, bit_centres, make_router_template, template_opening
 from shadowrout.units import length_mm
 
@@ -379,6 +381,29 @@ def test_the_rims_text_keeps_clear_of_a_hole_in_the_middle_of_a_side():
     for text in (s for s in drawing.layers[0].shapes if isinstance(s, Text) and len(s.text) > 1):
         half = len(text.text) * text.height_mm * 0.7 / 2
         assert not text.at[0] - half - 2 < mark.centre[0] < text.at[0] + half + 2
+
+
+def test_on_a_small_template_no_text_stands_on_a_hole_a_name_or_an_opening():
+    board = (0.0, 0.0, 60.0, 45.0)
+    marks = [RegisterMark(name, at, 4.0) for name, at in (("A", (4.0, 4.0)), ("B", (56.0, 4.0)), ("C", (4.0, 41.0)))]
+    template = make_router_template(
+        [rectangle(14, 12, 28, 16)],
+        depth_mm=3.0,
+        plaque=board,
+        options=Template(),
+        tolerance_mm=TOLERANCE_MM,
+        islands="second",
+        marks=marks,
+    )
+    drawing = drawn(template, board=outline(board))
+    texts = [shape for shape in drawing.layers[0].shapes if isinstance(shape, Text)]
+    boxes = [shapely.box(*text_box(text)) for text in texts]
+    cut = shapely.union_all([template.openings[0].shape, holes_of(template.holes[0]).shape])
+    assert len(template.holes[0]) == 3
+    assert {text.text for text in texts} >= set("ABC")
+    assert not any(box.intersects(cut) for box in boxes)
+    assert not any(a.intersection(b).area > 1e-9 for a, b in itertools.combinations(boxes, 2))
+    assert all(box.within(shapely.box(*template.sheet)) for box in boxes)
 
 
 @pytest.mark.parametrize(("bush", "web"), [(60.0, 6.0), (30.0, 2.0)])

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pytest
+import shapely
 from stencil_masks import letters, sheet_around
 
 from shadowrout import options
-from shadowrout.drawing.rim import rim_text
+from shadowrout.drawing.rim import rim_text, sheet_text, text_box
 from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
 from shadowrout.drawing.stencil import stencil_drawing
 from shadowrout.fit import fit_region
 from shadowrout.geometry.region import Region
 from shadowrout.templates.ordering import travel_mm
-from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.register import RegisterMark, holes_of
 from shadowrout.templates.stencil import Stencil, make_stencil
 
 
@@ -114,3 +117,33 @@ def test_lines_on_a_rim_do_not_touch(count):
         assert 0 <= text.at[1] - half <= text.at[1] + half <= 100
     for i, a in enumerate(texts):
         assert all(abs(a.at[1] - b.at[1]) >= a.height_mm for b in texts[i + 1 :])
+
+
+LINES = ("ROSIE, 60x45mm", "72.0 mm x 57.0 mm, webs 3.0 mm", "place by dowels A, B, C; board 6.0 mm inside this edge")
+SMALL = (0.0, 0.0, 72.0, 57.0)
+
+
+@pytest.mark.parametrize(
+    ("dowels", "opening"),
+    [
+        ([(10.0, 10.0), (62.0, 10.0), (10.0, 47.0)], (15.0, 18.0, 45.0, 40.0)),
+        ([(36.0, 9.0), (12.0, 45.0), (60.0, 45.0)], (20.0, 18.0, 50.0, 36.0)),
+        ([(36.0, 9.0), (12.0, 45.0), (60.0, 45.0)], (6.0, 16.0, 66.0, 38.0)),
+    ],
+)
+@pytest.mark.parametrize("dowel_mm", [4.0, 6.0, 8.0])
+def test_text_on_a_small_sheet_touches_neither_holes_nor_openings_nor_the_edge(dowels, opening, dowel_mm):
+    marks = [RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", dowels, strict=True)]
+    keep_off = Region.box(opening).union(holes_of(marks))
+    texts = list(sheet_text(LINES, SMALL, rim_mm=10.0, keep_off=keep_off))
+    assert sorted(" ".join(text.text for text in texts).split()) == sorted(" ".join(LINES).split())
+    boxes = [shapely.box(*text_box(text)) for text in texts]
+    assert all(box.within(shapely.box(*SMALL)) for box in boxes)
+    assert not any(box.intersects(keep_off.shape) for box in boxes)
+    assert not any(a.intersection(b).area > 1e-9 for a, b in itertools.combinations(boxes, 2))
+
+
+def test_text_that_has_room_on_the_rim_stays_there():
+    sheet = (0.0, 0.0, 300.0, 200.0)
+    keep_off = Region.box((10.0, 10.0, 290.0, 190.0))
+    assert list(sheet_text(LINES, sheet, rim_mm=10.0, keep_off=keep_off)) == list(rim_text(LINES, sheet, rim_mm=10.0))

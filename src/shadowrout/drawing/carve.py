@@ -6,7 +6,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shadowrout.drawing.for_all import placed_for_all
+from shadowrout.drawing.apart import placed_apart
 from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.lengths import brief
 from shadowrout.drawing.notes import Note, note_layers, placed
@@ -127,7 +127,7 @@ def _note_layers(paths: CarvePaths, register: Sequence[Layer], layout: Layout, u
     notes = placed([_note(pocket, unit) for pocket in pockets], ink=ink)
     if any(len(note.lines) == 1 for note in notes):
         areas = [pocket.wall for pocket in pockets]
-        notes = (*notes, placed_for_all(_ways_for_all(pockets, unit), notes, areas, ink=ink))
+        notes = (*notes, placed_apart(_ways_for_all(pockets, unit), notes, areas, ink=ink))
     yield from note_layers(notes)
 
 

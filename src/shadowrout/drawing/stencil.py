@@ -8,12 +8,12 @@ import numpy as np
 
 from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
-from shadowrout.drawing.rim import rim_text
+from shadowrout.drawing.rim import sheet_text
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.templates.ordering import cutting_order, sheet_edge
-from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.register import RegisterMark, holes_of
 from shadowrout.templates.stencil_values import Stencil
 
 
@@ -41,7 +41,8 @@ def stencil_drawing(
     starts = np.array([path.vertices[0] for path in openings]).reshape(-1, 2)
     order = cutting_order(starts, begin=stencil.sheet[:2])
     lines = (*_lines(stencil, unit, title), _placing(marks, stencil, board, unit))
-    texts = rim_text(lines, stencil.sheet, rim_mm=rim_mm)
+    keep_off = stencil.drawn.union(holes_of(marks))
+    texts = sheet_text(lines, stencil.sheet, rim_mm=rim_mm, keep_off=keep_off)
     layers = [
         Layer(Role.NOTE, tuple(texts)),
         *_bridge_layers(stencil),

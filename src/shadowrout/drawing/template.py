@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import reduce
 
 import numpy as np
 
 from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
-from shadowrout.drawing.rim import rim_text
+from shadowrout.drawing.rim import sheet_text, text_box
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Region
 from shadowrout.templates.kerf_piece import KerfTest
 from shadowrout.templates.ordering import cutting_order
-from shadowrout.templates.register import RegisterMark
+from shadowrout.templates.register import RegisterMark, holes_of
 from shadowrout.templates.router import RouterTemplate
 
 _RIM_MM = 8.0
@@ -49,7 +50,7 @@ def template_drawing(
     heading = f"{title}, template {number} of {len(template.openings)}"
     lines = (heading, *stack_lines(template, unit), placing_line(template, number, unit))
     layers = (
-        Layer(Role.NOTE, (*placing_notes(lines, template, holes, board, rim_mm=rim_mm),)),
+        Layer(Role.NOTE, (*placing_notes(lines, template, number, board, rim_mm=rim_mm),)),
         Layer(Role.OPENING, tuple(Path(openings[i]) for i in order)),
         *([Layer(Role.REGISTER, tuple(Circle(m.centre, m.dowel_mm / 2) for m in holes))] if holes else []),
         Layer(Role.SHEET_EDGE, (Path(rectangle(template.sheet)),)),
@@ -83,24 +84,53 @@ def placing_line(template: RouterTemplate, number: int, unit: Unit) -> str:
 
 
 def placing_notes(
-    lines: Sequence[str], template: RouterTemplate, holes: Sequence[RegisterMark], board: ArcPath, *, rim_mm: float
+    lines: Sequence[str], template: RouterTemplate, number: int, board: ArcPath, *, rim_mm: float
 ) -> Iterator[Shape]:
-    """Yield the rim's text, the holes' names, and the lines by which the sheet is placed, none over another.
+    """Yield a sheet's text, its holes' names, and the lines by which it is placed; the sheets are counted from 1.
 
-    The text stands in the broader strip that the board's outline leaves of the rim.
+    The text stands in the broader strip that the board's outline leaves of the rim. Where it has no room there it
+    stands clear of holes, names and openings, but may stand over lines.
     """
+    holes = template.holes[number - 1]
+    names = [_name(mark, template.sheet) for mark in holes]
+    placing = list(_placing_lines(template, board, rim_mm))
+    strip, rim = _strip(template, holes, rim_mm)
+    keep_off = reduce(Region.union, map(Region.box, map(text_box, names)), holes_of(holes))
+    keep_off = keep_off.union(template.openings[number - 1])
+    over = [path.path for path in placing]
+    yield from sheet_text(lines, template.sheet, rim_mm=rim, keep_off=keep_off, over=over, strip=strip)
+    yield from names
+    yield from placing
+
+
+def _name(mark: RegisterMark, sheet: Box) -> Text:
+    """Return the name of a hole, beside it towards the sheet's middle."""
+    inwards = math.copysign(mark.dowel_mm / 2 + _NAME_MM, (sheet[0] + sheet[2]) / 2 - mark.centre[0])
+    return Text((mark.centre[0] + inwards, mark.centre[1]), mark.name, _NAME_MM)
+
+
+def _strip(template: RouterTemplate, holes: Sequence[RegisterMark], rim_mm: float) -> tuple[Box, float]:
+    """Return the broader strip that the board's outline leaves of the rim, between the holes, and its breadth."""
+    (_, y0, _, y1), up = template.sheet, template.overhang_mm[1]
+    left, right = _between_holes(holes, template.sheet, rim_mm)
+    if _is_outside(template, rim_mm):
+        return (left, y0, right, y1), min(up, rim_mm)
+    return (left, y0 + up, right, y1 - up), rim_mm - up
+
+
+def _is_outside(template: RouterTemplate, rim_mm: float) -> bool:
+    """Return whether the rim's broader strip is the one outside the board."""
+    up = template.overhang_mm[1]
+    return up >= rim_mm - up
+
+
+def _placing_lines(template: RouterTemplate, board: ArcPath, rim_mm: float) -> Iterator[Path]:
+    """Yield the board's outline, where it isn't the sheet's edge, and the centre lines."""
     x0, y0, x1, y1 = template.sheet
     across, up = template.overhang_mm
-    outside = up >= rim_mm - up
-    left, right = _between_holes(holes, template.sheet, rim_mm)
-    strip, rim = ((left, y0, right, y1), min(up, rim_mm)) if outside else ((left, y0 + up, right, y1 - up), rim_mm - up)
-    yield from rim_text(lines, strip, rim_mm=rim)
-    for mark in holes:
-        inwards = math.copysign(mark.dowel_mm / 2 + _NAME_MM, (x0 + x1) / 2 - mark.centre[0])
-        yield Text((mark.centre[0] + inwards, mark.centre[1]), mark.name, _NAME_MM)
     if max(across, up) > 0 or len(board.vertices) != 4 or board.bulges.any():
         yield Path(board)
-    tick = _TICK_MM if outside else max(up, _TICK_MM)
+    tick = _TICK_MM if _is_outside(template, rim_mm) else max(up, _TICK_MM)
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     yield straight((x0, y), (x1, y))
     for low, high in ((y0, y0 + tick), (y0 + rim_mm, y1 - rim_mm), (y1 - tick, y1)):

@@ -1,4 +1,4 @@
-"""The one note that speaks for all pockets, where some of their own were cut down: it stands apart from them all."""
+"""Text that belongs to no area, on the emptiest spot of a page: a note for all pockets, what a sheet has to say."""
 
 from __future__ import annotations
 
@@ -18,23 +18,27 @@ _LESS_GOOD_MM = 2.0
 """What each later way of wording is worth, in the millimetres of leader that notes are weighed in."""
 
 _IN_AREA_MM = 1000.0
-"""What it costs to stand in a pocket, where it would read as that one's."""
+"""What it costs to stand in an area, where it would read as a pocket's, or fall out with an opening; and again for
+each square millimetre of text that does."""
 
 
-def placed_for_all(
+def placed_apart(
     ways: Sequence[tuple[str, ...]], notes: Sequence[PlacedNote], areas: Sequence[Region], *, ink: Ink
 ) -> PlacedNote:
-    """Return a note that belongs to no area, on the emptiest spot of the ink's page.
+    """Return a note that belongs to none of the areas, on the emptiest spot of the ink's page.
 
     ``ways`` are those in which it may be worded, the best first and the narrowest last; ``notes`` are those that
-    stand already and ``areas`` the pockets. On a page too small for any way it stands in the middle, in the last.
+    stand already, and none need be. On a page too small for any way it stands in the middle, in the last.
     """
     taken = Taken(len(notes) + 1)
     for number, note in enumerate(notes):
         taken.enter(number, _spot_of(note))
     rooms = Rooms([*areas, Region.empty()], ink.page)
     spots = Spots.together(list(_spots(ways, ink.page)))
-    spots = spots.dearer_by(ink.under(spots.boxes) + _IN_AREA_MM * rooms.foreign(spots.boxes, own=len(areas)))
+    in_area = rooms.foreign(spots.boxes, own=len(areas)) * (
+        1 + np.prod(spots.boxes[:, 2:] - spots.boxes[:, :2], axis=1)
+    )
+    spots = spots.dearer_by(ink.under(spots.boxes) + _IN_AREA_MM * in_area)
     spots = spots.at(np.argsort(spots.costs, kind="stable"))
     best = taken.best_of(spots, rooms, own=len(notes))
     return placed_at(ways, spots.at(slice(best, best + 1)))
