@@ -93,7 +93,7 @@ MAY_IMPORT = {
         "writers",
     },
     "sources": VALUES | {"jobfile", "places"},
-    "batch": VALUES | {"collector", "jobfile", "places", "pipeline", "sources", "writers"},
+    "batch": VALUES | {"collector", "columns", "jobfile", "jobsheet", "places", "pipeline", "sources", "writers"},
     "reference": VALUES,
     "repeatable": set(),
     "demo": {"errors", "jobfile", "options", "writers"},

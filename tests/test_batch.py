@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import signal
 import subprocess
@@ -15,6 +16,7 @@ from small_jobs import content, disc, job_text, order, run
 
 from shadowrout.batch import Order, OrderResult, exit_code, orders_of
 from shadowrout.batch.crew import crew_of
+from shadowrout.batch.shopping import to_fetch
 from shadowrout.cli import main
 from shadowrout.errors import InputError, SettingError
 from shadowrout.writers.claim import claimed
@@ -118,6 +120,82 @@ def test_a_failing_order_stops_no_other(fair):
     assert told["key"] == "- failed - output.tolerence: there is no such key; did you mean tolerance?"
     assert done.stdout.endswith("5 orders: 2 made, 3 failed\n")
     assert sorted(path.name for path in (place / "out").iterdir()) == ["brandt", "smith"]
+
+
+@pytest.mark.xdist_group("fair")
+def test_one_list_says_what_to_fetch_for_all_orders_that_are_made(fair):
+    """Two boards of 40 x 40 mm and one of 50 x 50, 18 mm thick, and the paint of all three, by each order's figures."""
+    place, done = fair
+    _, table, _ = done.stdout.split("\n\n")
+    litres = sum(
+        plaque["amounts"]["paint_litres"]
+        for name in ("brandt", "smith")
+        for plaque in json.loads((place / "out" / name / "numbers.json").read_text())["plaques"]
+    )
+    told = [" ".join(line.split()) for line in table.splitlines()]
+    assert told[0].startswith("to fetch for 2 orders, 3 plaques")
+    assert told[2].startswith("1 x basswood board 50 x 50 mm, 18 mm thick 0.04 dm³")
+    assert told[3].startswith("2 x basswood board 40 x 40 mm, 18 mm thick 0.06 dm³")
+    assert told[4].startswith("3 x basswood in all 0.10 dm³")
+    assert told[5] == f"paint {5 * math.ceil(litres * 200 - 1e-9)} ml"
+
+
+def plaque_figures(size_mm, wood: str = "basswood", **more) -> dict:
+    """Return a plaque's figures, as numbers.json holds them: 18 mm thick, painted with 10 ml, cut by carve files."""
+    volume = size_mm[0] * size_mm[1] * 18.0
+    amounts = {"wood": wood, "blank_mm3": volume, "blank_kg": volume * 4e-7, "paint_litres": 0.01}
+    plain = {"register": {}, "stencil": {}, "template": {}, "pattern": {}, "files": ["carve.svg", "carve.dxf"]}
+    return {"size_mm": size_mm, "thickness_mm": 18.0, "amounts": amounts, **plain, **more}
+
+
+def register(dowel_mm: float) -> dict:
+    return {"dowel_mm": dowel_mm, "marks": [{}, {}, {}]}
+
+
+class TestToFetch:
+    def test_nothing_for_no_orders(self):
+        assert to_fetch([]) == {
+            "orders": 0,
+            "plaques": 0,
+            "boards": [],
+            "boards_by_wood": [],
+            "paint_litres": 0,
+            "holes": [],
+            "sheets": [],
+            "paper": 0,
+        }
+
+    def test_sums_over_orders(self):
+        template = {"sheet_mm": [-7.0, -7.0, 107.0, 82.0], "sheets": 2, "thickness_mm": 6.0}
+        stencil = {"sheet_mm": [-6.0, -6.0, 106.0, 81.0]}
+        orders = [
+            {
+                "stock": [],
+                "plaques": [
+                    plaque_figures((100.0, 75.0), register=register(4.0), template=template, pattern={"sheets": 2}),
+                    plaque_figures((75.0, 100.0), "maple", register=register(6.0), stencil=stencil),
+                ],
+            },
+            {"stock": [], "plaques": [plaque_figures((75.0, 100.0), register=register(4.0), template=template)]},
+            {"stock": [], "plaques": [plaque_figures((100.0, 75.0), stencil=stencil, files=["stencil.svg"])]},
+        ]
+        found = to_fetch(orders)
+        boards = [(board["wood"], board["size_mm"], board["count"]) for board in found["boards"]]
+        assert boards == [("basswood", [100.0, 75.0], 2), ("maple", [100.0, 75.0], 1)]
+        assert found["paint_litres"] == pytest.approx(0.03), "a stencil alone takes neither board nor paint"
+        assert found["holes"] == [{"dowel_mm": 4.0, "count": 6}, {"dowel_mm": 6.0, "count": 3}]
+        assert found["sheets"] == [
+            {"for": "stencil", "size_mm": [112.0, 87.0], "thickness_mm": None, "count": 2},
+            {"for": "template", "size_mm": [114.0, 89.0], "thickness_mm": 6.0, "count": 4},
+        ]
+        assert found["paper"] == 3, "two sheets and the first page"
+
+    def test_sheets_laid_out_on_stock_count_by_the_stock(self):
+        stencil = {"sheet_mm": [0.0, 0.0, 112.0, 87.0]}
+        plaques = [plaque_figures((100.0, 75.0), stencil=stencil) for _ in range(5)]
+        order = {"stock": [{"of": "stencil", "size_mm": [300.0, 600.0], "pieces": 1}], "plaques": plaques}
+        expected = {"for": "stencil, stock", "size_mm": [600.0, 300.0], "thickness_mm": None, "count": 2}
+        assert to_fetch([order, order])["sheets"] == [expected]
 
 
 @pytest.mark.xdist_group("fair")

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from shadowrout.geometry.region import Region
-from shadowrout.jobsheet.amounts import Surface, amounts_of, by_wood, materials, surface_of
+from shadowrout.jobsheet.amounts import Surface, amounts_of, surface_of
+from shadowrout.jobsheet.boards import by_wood, materials
 from shadowrout.jobsheet.strokes import first_to_go, width_classes
 from shadowrout.jobsheet.times import clearing_mm, roughing_minutes, routing_mm, strokes_for, tasks_of
 from shadowrout.jobsheet.woods import SPECIFIC_GRAVITY, density_kg_per_m3

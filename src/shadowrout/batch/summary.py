@@ -1,4 +1,4 @@
-"""What became of a batch: the closing table, figures for programs, and the exit code."""
+"""What became of a batch: the closing tables, figures for programs, and the exit code."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shadowrout.batch.orders import Order
+from shadowrout.batch.shopping import Figures, as_text, figures_of, to_fetch
 from shadowrout.columns import columns
 
 _WORST_FIRST = (1, 4, 3, 2)
@@ -37,14 +38,23 @@ def exit_code(results: Sequence[OrderResult]) -> int:
 
 
 def summary(results: Sequence[OrderResult]) -> str:
-    """Return the table of the orders and a line that counts them."""
+    """Return the table of the orders, what to fetch for those that are made, and a line that counts them all."""
     rows = [
         (r.order.name, ", ".join(r.plaques) or "-", r.word, f"{r.seconds:.0f} s" if r.seconds else "-", r.reason)
         for r in results
     ]
     words = [result.word for result in results]
     counted = ", ".join(f"{words.count(word)} {word}" for word in dict.fromkeys(words))
-    return f"{columns([('order', 'plaques', 'result', 'time', 'why'), *rows])}\n\n{len(words)} orders: {counted}"
+    table = columns([("order", "plaques", "result", "time", "why"), *rows])
+    made = _made(results)
+    unit = "in" if any(figures["unit"] == "in" for figures in made) else "mm"
+    fetch = [as_text(to_fetch(made), unit=unit)] if made else []
+    return "\n\n".join([table, *fetch, f"{len(words)} orders: {counted}"])
+
+
+def _made(results: Sequence[OrderResult]) -> list[Figures]:
+    """Return the figures of the orders that are made and keep their promises, now or before."""
+    return [figures_of(result.order.out) for result in results if result.plaques and result.code == 0]
 
 
 def as_json(results: Sequence[OrderResult]) -> str:
@@ -63,4 +73,5 @@ def as_json(results: Sequence[OrderResult]) -> str:
         }
         for r in results
     ]
-    return json.dumps({"orders": orders, "code": exit_code(results)}, indent=2, ensure_ascii=False) + "\n"
+    told = {"orders": orders, "to_fetch": to_fetch(_made(results)), "code": exit_code(results)}
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from shadowrout.jobsheet.amounts import by_wood, materials
+from shadowrout.jobsheet.boards import by_wood, materials
 from shadowrout.jobsheet.parts import sheet_size
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.steps import scrap_of
