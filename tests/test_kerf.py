@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 import shapely
 
 from shadowrout.drawing.shapes import Role, Text, Unit
 from shadowrout.drawing.template import kerf_drawing
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.templates.kerf_piece import BARS, kerf_of_bars, kerf_of_comb, kerf_test
+from shadowrout.templates.kerf_piece import BARS, KerfTest, kerf_test
 from shadowrout.units import MM_PER_INCH
+
+
+def kerf_told(piece: KerfTest, **measured: float) -> float:
+    """Return what the formula written on the piece gives, the one that holds what was measured."""
+    (formula,) = [
+        found[1] for text in piece.formula if (found := re.search("kerf = (.+)", text)) and min(measured) in found[1]
+    ]
+    return float(eval(formula, {}, measured))
 
 
 def line(path: ArcPath) -> shapely.Geometry:
@@ -33,20 +43,21 @@ def test_the_formulas_give_back_the_kerf_that_cut_it(kerf, inches):
     assert len(bars) == BARS
     pushed_together = sum(bar.bounds[2] - bar.bounds[0] for bar in bars)
     whole, measured = (4.0, pushed_together / MM_PER_INCH) if inches else (100.0, pushed_together)
-    assert f"kerf = ({whole:g} - L) / 10" in kerf_test(inches=inches).formula
-    assert kerf_of_bars(measured, drawn=whole) * (MM_PER_INCH if inches else 1) == pytest.approx(kerf)
+    piece = kerf_test(inches=inches)
+    assert f"kerf = ({whole:g} - L) / 10" in piece.formula
+    assert kerf_told(piece, L=measured) * (MM_PER_INCH if inches else 1) == pytest.approx(kerf)
     across = shapely.LineString([(-5, 15), (200, 15)]).intersection(comb)
     teeth = [tooth.length for tooth in shapely.get_parts(across)]
     inside = shapely.box(*comb.bounds).intersection(shapely.LineString([(-5, 15), (200, 15)])).difference(comb)
     gaps = [gap.length for gap in shapely.get_parts(inside) if gap.length > 1e-9]
-    assert kerf_of_comb(gaps[0], teeth[0]) == pytest.approx(kerf)
+    assert kerf_told(piece, gap=gaps[0], tooth=teeth[0]) == pytest.approx(kerf)
     assert len(teeth) == len(gaps) + 1 == 6
 
 
 def test_a_known_part_and_opening():
     """A workshop's page on laser kerf: with a kerf of 0.2 mm a part drawn 2 mm is 1.8, an opening 2.2."""
-    assert kerf_of_comb(2.2, 1.8) == pytest.approx(0.2)
-    assert kerf_of_bars(98.0) == pytest.approx(0.2)
+    assert kerf_told(kerf_test(), gap=2.2, tooth=1.8) == pytest.approx(0.2)
+    assert kerf_told(kerf_test(), L=98.0) == pytest.approx(0.2)
 
 
 def test_the_drawing_carries_the_formulas_and_cuts_the_outlines_last():

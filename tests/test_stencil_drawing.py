@@ -7,6 +7,7 @@ import itertools
 import numpy as np
 import pytest
 import shapely
+from cutting_way import travel_mm
 from stencil_masks import letters, sheet_around
 
 from shadowrout import options
@@ -15,7 +16,6 @@ from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
 from shadowrout.drawing.stencil import stencil_drawing
 from shadowrout.fit import fit_region
 from shadowrout.geometry.region import Region
-from shadowrout.templates.ordering import travel_mm
 from shadowrout.templates.register import RegisterMark, holes_of
 from shadowrout.templates.stencil import Stencil, make_stencil
 

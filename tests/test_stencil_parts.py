@@ -8,6 +8,7 @@ import math
 import numpy as np
 import pytest
 import shapely
+from cutting_way import travel_mm
 from scipy import ndimage
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
@@ -20,7 +21,7 @@ from shadowrout.geometry.contacts import clearance, contacts, standing_out
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.templates.bodies import Bodies
-from shadowrout.templates.ordering import TIE_MM, cutting_order, sheet_edge, travel_mm
+from shadowrout.templates.ordering import TIE_MM, cutting_order, sheet_edge
 from shadowrout.templates.packing import packed
 from shadowrout.templates.stiffness import MOST_FREED_MM2, Ties, hanging
 from shadowrout.templates.thinning import thinned

@@ -57,16 +57,6 @@ def kerf_test(*, inches: bool = False) -> KerfTest:
     return KerfTest((0.0, 0.0, strip[2], strip[3]), cuts, (rectangle(strip), _comb(TOOTH_SHARE * bar_mm)), formula)
 
 
-def kerf_of_bars(measured: float, *, drawn: float = BARS * BAR_MM, bars: int = BARS) -> float:
-    """Return the kerf from the length of all bars pushed together, in the unit of both lengths."""
-    return (drawn - measured) / bars
-
-
-def kerf_of_comb(gap_mm: float, tooth_mm: float) -> float:
-    """Return the kerf from a gap and a tooth that were drawn equally wide."""
-    return (gap_mm - tooth_mm) / 2
-
-
 def _line(x: float, y0: float, y1: float) -> ArcPath:
     return ArcPath(np.array([[x, y0], [x, y1]]), np.zeros(1), closed=False)
 

@@ -28,12 +28,6 @@ def cutting_order(starts: Points, *, begin: tuple[float, float]) -> NDArray[np.i
     return order
 
 
-def travel_mm(starts: Points, order: NDArray[np.intp], *, begin: tuple[float, float]) -> float:
-    """Return the straight way from ``begin`` over the places in that order."""
-    way = np.vstack([[begin], starts[order]])
-    return float(np.hypot(*np.diff(way, axis=0).T).sum())
-
-
 def _nearest_first(starts: Points, begin: tuple[float, float]) -> NDArray[np.intp]:
     at = np.array(begin)
     left = np.ones(len(starts), dtype=bool)

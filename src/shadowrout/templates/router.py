@@ -38,21 +38,15 @@ _SMALLER_BUSHES = (0.75, 0.5, 0.25, 0.0)
 
 @dataclass(frozen=True)
 class Stack:
-    """How high things are above the wood, in mm: the bush must not touch it, the bit must reach through all."""
+    """What the bit must reach through, in mm."""
 
     thickness: float
-    bush_length: float
     depth: float
 
     @property
     def bit_below_base(self) -> float:
         """How far the bit must stick out below the router's base: through the template and down to the depth."""
         return self.thickness + self.depth
-
-    @property
-    def bit_below_bush(self) -> float:
-        """How far it then sticks out below the bush."""
-        return self.bit_below_base - self.bush_length
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,15 +88,6 @@ class RouterTemplate:
 def bit_centres(pockets: Region, *, bit_mm: float) -> Region:
     """Return where the middle of the bit may go; empty where no pocket takes it."""
     return pockets.offset(-bit_mm / 2, error=_ERROR_MM)
-
-
-def template_opening(pockets: Region, *, bush_mm: float, bit_mm: float) -> Region:
-    """Return the openings for pockets before any bridge: their walls moved outwards by (bush - bit) / 2.
-
-    Inside corners are rounded to half the bush, since the bit rounds the pocket's to half its own diameter; islands
-    shrink by the offset. Empty where no pocket takes the bit.
-    """
-    return bit_centres(pockets, bit_mm=bit_mm).offset(bush_mm / 2, error=_ERROR_MM)
 
 
 def make_router_template(
@@ -204,7 +189,7 @@ def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
         bush_mm=options.bush,
         bit_mm=options.bit,
         web_mm=options.web,
-        stack=Stack(options.thickness, options.bush_length, wanted.depth_mm),
+        stack=Stack(options.thickness, wanted.depth_mm),
         cleared=cleared,
         unreached=asked.difference(reachable),
         under_bridges=_without_hairs(reachable.difference(cleared)),

@@ -17,24 +17,13 @@ PLATEAU = 1e-3
 """Loss of variance between the classes that counts as none."""
 
 
-def otsu_bin(counts: NDArray[np.int64]) -> int:
-    """Return the last bin of the lower class when a histogram is split so that its classes differ most.
-
-    ``counts`` has shape (n,), n >= 2, with at least two bins that aren't empty, else ValueError. The split has the
-    greatest variance between the classes (Otsu, A Threshold Selection Method from Gray-Level Histograms, 1979).
-    Where several splits are equally good (an empty gap between two peaks), the first is returned.
-    """
-    if np.count_nonzero(counts) < 2:
-        raise ValueError("counts: expected at least two bins that aren't empty")
-    return int(np.argmax(_variance_between(counts)))
-
-
 def otsu_level(values: NDArray[np.float32]) -> float:
     """Return the value that splits ``values`` (any shape) by Otsu's method on 256 bins between their extremes.
 
-    Between two peaks many splits are as good within a thousandth; among those the one nearest to midway between the
-    classes' means is returned, which is where the best split of a smooth histogram lies. Values that are all equal
-    raise ValueError.
+    That is the split of the greatest variance between the classes (Otsu, A Threshold Selection Method from Gray-Level
+    Histograms, 1979). Between two peaks many splits are as good within a thousandth; among those the one nearest to
+    midway between the classes' means is returned, which is where the best split of a smooth histogram lies. Values
+    that are all equal raise ValueError.
     """
     lowest, highest = float(values.min()), float(values.max())
     if not highest > lowest:
