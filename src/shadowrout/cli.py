@@ -170,13 +170,13 @@ def _start(options: argparse.Namespace) -> int:
 
 
 def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
-    from shadowrout import pipeline, report
+    from shadowrout import figures, pipeline, report
     from shadowrout.check.table import verdict_text
 
     with shown_progress(sys.stderr) as progress:
         made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
     if options.json:
-        sys.stdout.write(report.as_json(made.figures))
+        sys.stdout.write(figures.as_json(made.figures))
     else:
         print(report.summary(made.figures))
         print(f"Written to {out}")

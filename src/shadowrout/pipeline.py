@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from shadowrout import jobfile, photo, places, report, size
+from shadowrout import jobfile, photo, places, size
 from shadowrout.check import check_folder
 from shadowrout.check.findings import Verdict
 from shadowrout.errors import SettingError
+from shadowrout.figures import Finished, as_json, numbers
 from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
@@ -25,7 +26,6 @@ from shadowrout.pictures import Pictures, read_pictures
 from shadowrout.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
 from shadowrout.repeatable import repeatable
-from shadowrout.report import Finished
 from shadowrout.settle import settled_boards, settled_tone, within_reach
 from shadowrout.settle_tools import settled_tools
 from shadowrout.side_by_side import results_of
@@ -78,7 +78,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         plaques = _made_plaques(tasks, workers=workers, progress=progress)
         stocks = _stocks(job, plaques)
         notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-        figures = report.numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
+        figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
         progress("writing", 1.0)
         files = _files(claim, plaques, stocks, job, figures)
         places.check_overwritten(job, files)
@@ -254,7 +254,7 @@ def _files(
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
     files = {
         claim.path / places.JOB_FILE: f"{places.JOB_FILE_HEAD}\n\n{jobfile.written(job, folder=claim.path)}".encode(),
-        claim.path / places.NUMBERS_FILE: report.as_json(figures).encode(),
+        claim.path / places.NUMBERS_FILE: as_json(figures).encode(),
         claim.path / places.SHEET_FILE: sheet,
     }
     for plaque in plaques:

@@ -48,12 +48,13 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
             raise SettingError("plaque.name", f"two plaques are called {name!r}; give each a name of its own")
         seen.add(name.casefold())
     margin = min(plaque.margin for plaque in plaques)
+    unit = unit_of(job)
     return dataclasses.replace(
         job,
         plaques=plaques,
-        pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit_of(job) == "in" else "A4")),
+        pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit == "in" else "A4")),
         register=_settled_register(job.register, margin),
-        output=dataclasses.replace(job.output, unit=unit_of(job)),
+        output=dataclasses.replace(job.output, unit=unit),
     )
 
 
