@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import groupby
 from typing import TypeVar
 
@@ -97,9 +98,6 @@ def make_plaque(
     _check_amount(drawn)
     step("line widths")
     design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail), drop_crumbs=touch_up is None)
-    marks = register_marks(
-        layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=design.shadow
-    )
     step("lines and arcs")
     fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
     step("pockets and V lines")
@@ -115,7 +113,6 @@ def make_plaque(
         directions=_directions(job, photo, layout, resolution) if job.v_tool.flow else None,
         grain=grain_on(_settled(plaque.size), job.wood.grain),
     )
-    marks = _marks_clear_of_templates(job, layout, design.shadow, plan) or marks
     line_tolerance = job.output.tolerance * _LINE_TOLERANCE_SHARE
     v_lines = fit_v_lines(plan.v_lines, tolerance=line_tolerance)
     paths = CarvePaths(
@@ -126,6 +123,7 @@ def make_plaque(
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
         fit_open([ridge.points for ridge in plan.fragile_light], tolerance=line_tolerance).paths,
     )
+    marks = _marks(job, layout, design.shadow, plan.pockets)
     return MadePlaque(plaque, mask, design, widths, plan, paths, marks, fitted.deviation)
 
 
@@ -140,22 +138,18 @@ def _check_amount(drawn: Design) -> None:
         )
 
 
-def _marks_clear_of_templates(job: Job, layout: Layout, shadow: Region, plan: Plan) -> tuple[RegisterMark, ...]:
-    """Return register marks that a router template could have too; none where there is no room for such.
+def _marks(job: Job, layout: Layout, shadow: Region, pockets: Sequence[Pocket]) -> tuple[RegisterMark, ...]:
+    """Return register marks that a router template could have too or, where there is no room for such, the board.
 
     They don't depend on whether a template is made, so that one made later fits the board.
     """
-    walls = [pocket.wall for pocket in plan.pockets]
+    walls = [pocket.wall for pocket in pockets]
     kept = kept_for_openings(walls, job.template, tolerance_mm=job.output.tolerance)
+    marks_clear_of = partial(register_marks, layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset)
     try:
-        return register_marks(
-            layout,
-            dowel_mm=job.register.dowel or 0.0,
-            inset_mm=job.register.inset,
-            keep_clear=shadow.union(kept),
-        )
+        return marks_clear_of(keep_clear=shadow.union(kept))
     except SettingError:
-        return ()
+        return marks_clear_of(keep_clear=shadow)
 
 
 def _right_for_size(drawn: Design, *, finest_mm: float, drop_crumbs: bool) -> tuple[Design, WidthReport]:
