@@ -8,6 +8,7 @@ import pickle
 import signal
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -29,6 +30,15 @@ def refuse(number: int) -> int:
     return number
 
 
+def threads(number: int) -> tuple[int, int]:
+    """Return how many threads OpenCV uses, and how many the process has beside Python's own."""
+    import cv2
+    import numpy as np
+
+    np.ones((600, 600)) @ np.ones((600, 600))
+    return cv2.getNumThreads(), len([*Path("/proc/self/task").iterdir()]) - threading.active_count()
+
+
 def die(number: int) -> int:
     os.kill(os.getpid(), signal.SIGKILL)
     return number
@@ -47,6 +57,10 @@ class TestResults:
 
     def test_no_tasks(self) -> None:
         assert results_of(square, [], workers=2, done=lambda number: None) == []
+
+    @pytest.mark.skipif(not Path("/proc/self/task").exists(), reason="threads are counted as Linux lists them")
+    def test_each_process_has_one_thread(self) -> None:
+        assert results_of(threads, [0, 1], workers=2, done=lambda number: None) == [(1, 0)] * 2
 
 
 class TestFailure:

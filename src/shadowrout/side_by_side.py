@@ -13,6 +13,7 @@ from typing import TypeVar
 
 from shadowrout.collector import collect_rarely
 from shadowrout.errors import ShadowroutError
+from shadowrout.one_thread import ONE_THREAD
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -49,10 +50,8 @@ def results_of(
 
 def _begin() -> None:
     """Set a new process up: one thread, Ctrl-C left to the process that asked for the work, an end with that."""
-    import cv2
-
+    os.environ.update(ONE_THREAD)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    cv2.setNumThreads(1)
     collect_rarely()
     threading.Thread(target=_end_with_parent, daemon=True).start()
 

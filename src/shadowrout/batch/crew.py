@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from shadowrout.batch.orders import Order
+from shadowrout.one_thread import ONE_THREAD
 
 _START = """
 import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -21,11 +22,6 @@ import json, sys; sys.path[:] = json.loads(sys.argv[1])
 from shadowrout.batch.worker import main; main()
 """
 """Ctrl-C reaches the whole group of processes; the batch ends its own."""
-
-_ONE_THREAD = dict.fromkeys(
-    ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OPENCV_FOR_THREADS_NUM"), "1"
-)
-"""The libraries would else start a thread for each processor in every process."""
 
 Message = dict[str, Any]
 
@@ -40,7 +36,7 @@ class Worker:
             [sys.executable, "-c", _START, json.dumps(sys.path)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
-            env=os.environ if alone else os.environ | _ONE_THREAD,
+            env=os.environ if alone else os.environ | ONE_THREAD,
             encoding="utf-8",
         )
         self._listener = threading.Thread(target=self._listen, daemon=True)
