@@ -16,6 +16,7 @@ from shadowrout.cautions import CAUTIONS
 from shadowrout.collector import collect_rarely
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.flags import ONE_A_SECTION, with_flags
+from shadowrout.job_unit import bare_lengths
 from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Table
 from shadowrout.schema import settings_of
@@ -115,6 +116,9 @@ def _asked_job(options: argparse.Namespace) -> Job:
     job = with_flags(job_of(options.source), _given(options))
     with errors_in_unit_of(job):
         settled_tools(job)
+    for bare in bare_lengths(job):
+        by_flag = getattr(options, _place(bare.flag), None) is not None
+        _tell(bare.told(f"{bare.flag} " if by_flag else f"{bare.key} = "))
     return job
 
 
@@ -191,7 +195,12 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
 
 def _tell_left(out: Path, left: Sequence[str]) -> None:
     what = "from an earlier run and not of this job, remove it if nobody needs it"
-    print(f"shadowrout: still in {out}, {what}: {', '.join(left)}", file=sys.stderr)
+    _tell(f"still in {out}, {what}: {', '.join(left)}")
+
+
+def _tell(sentence: str) -> None:
+    """Print what a person should know and no result depends on."""
+    print(f"shadowrout: {sentence}", file=sys.stderr)
 
 
 def _batch(options: argparse.Namespace) -> int:
@@ -208,6 +217,8 @@ def _batch(options: argparse.Namespace) -> int:
     print(batch.as_json(results) if options.json else batch.summary(results), end="" if options.json else "\n")
     sys.stdout.flush()
     for result in results:
+        for bare in result.bare:
+            _tell(f"{result.order.name}: {bare.told(f'{bare.key} = ')}")
         if result.left:
             _tell_left(result.order.out, result.left)
     return batch.exit_code(results)

@@ -12,12 +12,12 @@ import math
 from dataclasses import dataclass
 from pathlib import Path
 
-from shadowrout.units import MM_PER_INCH, Sides, has_unit, in_inches, length_mm, size_mm, written_mm, written_size
+from shadowrout.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches, length_mm, size_mm, written_mm, written_size
 
 
 @dataclass(frozen=True)
 class Length:
-    """A length in millimetres inside, between two limits."""
+    """A length in millimetres inside, between two limits; a ``Bare`` one where it was given without a unit."""
 
     least: float
     greatest: float
@@ -37,7 +37,8 @@ class Length:
             raise ValueError(_meant_inches(value))
         if isinstance(value, str) and in_inches(value):
             return _between_in_inches(length, self.least, self.greatest)
-        return _between(length, self.least, self.greatest)
+        length = _between(length, self.least, self.greatest)
+        return length if has_unit(str(value)) else Bare(length)
 
     def write(self, value: float) -> str:
         return toml_text(written_mm(value))

@@ -17,8 +17,9 @@ key may be left out. `shadowrout start PHOTO` writes one with a comment over eac
 results holds every setting as it was used.
 
 A length is a text with a unit, as people write it (`"200mm"`, `"20cm"`, `"8 1/2in"`, `"3/8in"`), or a plain number of
-millimetres; a fraction needs its unit. Headings in double brackets may come several times: one `[[plaque]]` for each
-board to make, one `[[cutter]]` for each cutter, the largest first.
+millimetres; a fraction needs its unit. Where the files' unit is the inch, `make` says of each plain number how it was
+read. Headings in double brackets may come several times: one `[[plaque]]` for each board to make, one `[[cutter]]` for
+each cutter, the largest first.
 
 Every key but the picture's file has a flag of the same meaning for `shadowrout make`. `--size`, `--name`,
 `--board-wood` and `--board-coats` may come once for each plaque, `--cutter` once for each cutter; other flags hold for

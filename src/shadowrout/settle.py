@@ -11,6 +11,7 @@ from collections.abc import Iterable
 
 from shadowrout import tone
 from shadowrout.errors import SettingError
+from shadowrout.job_unit import unit_of
 from shadowrout.options import (
     GREATEST_SIDE_MM,
     LEAST_DARK,
@@ -22,7 +23,6 @@ from shadowrout.options import (
 )
 from shadowrout.photo import Photo
 from shadowrout.settle_tools import finest_line_mm
-from shadowrout.spoken import unit_of
 from shadowrout.units import written_size
 
 LONG_SIDE_MM = 200.0

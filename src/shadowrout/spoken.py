@@ -1,4 +1,4 @@
-"""In which unit a job speaks to its shop."""
+"""What is raised while a job is made tells its lengths in the job's unit."""
 
 from __future__ import annotations
 
@@ -6,14 +6,9 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from shadowrout.errors import ShadowroutError
+from shadowrout.job_unit import unit_of
 from shadowrout.options import Job
-from shadowrout.units import Sides, spoken, written_size
-
-
-def unit_of(job: Job) -> str:
-    """Return "mm" or "in": the unit that was asked for, else that in which the first plaque's size was written."""
-    first = job.plaques[0].size
-    return job.output.unit or ("in" if isinstance(first, Sides) and first.inches else "mm")
+from shadowrout.units import spoken, written_size
 
 
 @contextmanager

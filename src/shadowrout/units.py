@@ -54,6 +54,10 @@ class Sides(tuple[float, float]):
     inches = False
 
 
+class Bare(float):
+    """A length in millimetres that a person wrote without a unit; else a plain number."""
+
+
 def length_mm(text: str) -> float:
     """Return a written length in millimetres; a number without a unit is millimetres.
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from shadowrout.batch.crew import Crew, crew_of
@@ -11,6 +12,7 @@ from shadowrout.batch.orders import Order
 from shadowrout.batch.record import inputs_digest, plaques_made
 from shadowrout.batch.summary import OrderResult
 from shadowrout.errors import ShadowroutError
+from shadowrout.job_unit import BareLength, bare_lengths
 from shadowrout.progress import Progress, silent
 from shadowrout.sources import job_in
 from shadowrout.writers.claim import claimed
@@ -36,6 +38,7 @@ class _Run:
         self._progress = progress
         self._shares: dict[Order, float] = {}
         self._begun: dict[Order, float] = {}
+        self._bare: dict[Order, tuple[BareLength, ...]] = {}
         self._results: dict[Order, OrderResult] = {}
 
     def results(self) -> tuple[OrderResult, ...]:
@@ -51,7 +54,9 @@ class _Run:
         """Hand an order to the crew, unless it is done before, or can't even be read."""
         self._begun[order] = time.monotonic()
         try:
-            plaques = plaques_made(order, inputs_digest(job_in(order.job_file), order.out))
+            job = job_in(order.job_file)
+            self._bare[order] = bare_lengths(job)
+            plaques = plaques_made(order, inputs_digest(job, order.out))
         except ShadowroutError as error:
             self._end(order, OrderResult(order, "failed", error.exit_code, reason=str(error)))
             return
@@ -73,7 +78,7 @@ class _Run:
         self._end(order, OrderResult(order, word, code, plaques, seconds, message["reason"], left))
 
     def _end(self, order: Order, result: OrderResult) -> None:
-        self._results[order] = result
+        self._results[order] = replace(result, bare=self._bare.get(order, ()))
         self._shares[order] = 1.0
         self._show(f"{order.name}: {result.word}")
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from shadowrout.batch.orders import Order
 from shadowrout.batch.shopping import Figures, as_text, figures_of, to_fetch
 from shadowrout.columns import columns
+from shadowrout.job_unit import BareLength
 
 _WORST_FIRST = (1, 4, 3, 2)
 
@@ -19,7 +20,7 @@ class OrderResult:
 
     ``word``: ``made``, ``as before`` (complete and unchanged, so left alone), ``not kept`` (made, but a promise
     doesn't hold) or ``failed``. ``code``: what ``make`` would have exited with. ``left``: what an earlier run left in
-    its folder.
+    its folder. ``bare``: lengths without a unit in an order in inches.
     """
 
     order: Order
@@ -29,6 +30,7 @@ class OrderResult:
     seconds: float = 0.0
     reason: str = ""
     left: tuple[str, ...] = ()
+    bare: tuple[BareLength, ...] = ()
 
 
 def exit_code(results: Sequence[OrderResult]) -> int:
