@@ -9,19 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from shadowrout.depths import half_angle_tan
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.medial import Axis, Boundary
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.medial import Axis
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
-from shadowrout.plan.pieces import Pieces
 from shadowrout.plan.pockets import Pocket
+from shadowrout.plan.recesses import Recesses
 from shadowrout.plan.smoothing import smoothed
 from shadowrout.plan.v_lines import VLine
 
@@ -48,16 +45,11 @@ FREE_END_FACTOR = 2.0
 _AXIS_MM = NARROW_MM + 1.0
 """Width on the face up to which the axis is followed, so that a ridge's end is told from a spur."""
 
-_MISFIT_MM = 0.25
-"""How far a recess's edge may be from where the light ends and still be what ends it."""
-
 _LEAST_STROKE_MM = LEAST_LENGTH_MM / 2
 """Shorter pieces of axis are left out before they are smoothed, which changes lengths a little."""
 
 _TO_TIP_MM = NARROW_MM / 2
 """A ridge that stops so near to where the light ends goes on to its end: about a tip two walls can't be told apart."""
-
-_SAMPLE_MM = 0.2
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,7 +115,7 @@ def find_fragile_light(
     tips = {tuple(point) for point in light.points[np.flatnonzero(np.bincount(light.edges.ravel()) == 1)].tolist()}
     free = [tuple(not s.closed and tuple(s.points[end]) in tips for end in (0, -1)) for s in strokes]
     strokes = smoothed(strokes)
-    recesses = _Recesses(pockets, v_lines, angle_deg=angle_deg, sanding_loss_mm=sanding_loss_mm)
+    recesses = Recesses(pockets, v_lines, angle_deg=angle_deg, sanding_loss_mm=sanding_loss_mm)
     ridges = [
         _ridge(run, grain)
         for stroke, flanked, ends in zip(strokes, _flanked(strokes, recesses), free, strict=True)
@@ -137,54 +129,6 @@ def _near_shadow(light: Axis) -> Axis:
     near = (2 * light.radii < _AXIS_MM)[light.edges].all(axis=1)
     nodes, edges = np.unique(light.edges[near], return_inverse=True)
     return Axis(light.points[nodes], light.radii[nodes], edges.reshape(-1, 2))
-
-
-class _Recesses:
-    """The edges of what is cut: how deep it is there, and how far its wall slopes back to half that depth.
-
-    A groove w wide on the sanded face, s below the uncut one, is w + 2 s tan(A/2) wide on that and half as wide at half
-    its depth: its wall slopes back by (w / 2 - s tan(A/2)) / 2, at least by half of ``lost_mm`` the other way.
-    """
-
-    def __init__(
-        self, pockets: Sequence[Pocket], v_lines: Sequence[VLine], *, angle_deg: float, sanding_loss_mm: float
-    ) -> None:
-        walls = Boundary.of(Region.together(pocket.wall for pocket in pockets), step_mm=_SAMPLE_MM)
-        grooves, half_widths, depths = _sampled(v_lines)
-        pocket_depths = np.array([pocket.depth_mm for pocket in pockets], dtype=np.float64)
-        allowances = np.array([pocket.allowance_mm for pocket in pockets], dtype=np.float64)
-        self._trees: list[Any] = [cKDTree(walls.points), cKDTree(grooves)]
-        self._reach = [allowances[walls.part], half_widths]
-        self._depths = [pocket_depths[walls.part], depths]
-        self.lost_mm = half_angle_tan(angle_deg) * sanding_loss_mm
-        self._slope = [np.zeros(len(walls.points)), (half_widths - self.lost_mm) / 2]
-
-    def beside(self, spots: Points) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-        """Return depth and slope (m,) of the recess whose edge each spot (m, 2) is on; depth 0 for none."""
-        nearest = np.full(len(spots), _MISFIT_MM)
-        depth, slope = np.zeros(len(spots)), np.zeros(len(spots))
-        for tree, reach, depths, slopes in zip(self._trees, self._reach, self._depths, self._slope, strict=True):
-            if not len(reach):
-                continue
-            away, index = tree.query(spots, distance_upper_bound=reach.max() + _MISFIT_MM)
-            index = np.minimum(index, len(reach) - 1)  # where none is so near, away is infinite
-            misfit = np.abs(away - reach[index])
-            better = misfit < nearest
-            nearest = np.where(better, misfit, nearest)
-            depth, slope = np.where(better, depths[index], depth), np.where(better, slopes[index], slope)
-        return depth, slope
-
-
-def _sampled(v_lines: Sequence[VLine]) -> tuple[Points, NDArray[np.float64], NDArray[np.float64]]:
-    """Return points along the lines, 0.2 mm apart at the most, with half the width and the depth at each."""
-    pieces = Pieces.of(v_lines)
-    counts = np.maximum(1, np.ceil(pieces.length_mm / _SAMPLE_MM)).astype(np.intp) + 1
-    piece = np.repeat(np.arange(len(counts)), counts)
-    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / (counts[piece] - 1)
-    here, there = pieces.here[piece], pieces.there[piece]
-    points = pieces.points[here] + share[:, None] * (pieces.points[there] - pieces.points[here])
-    width, depth = (v[here] + share * (v[there] - v[here]) for v in (pieces.width_mm, pieces.depth_mm))
-    return points, width / 2, depth
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,7 +145,7 @@ class _Flanked:
         return _Flanked(self.points[indices], self.width_mm[indices], self.base_mm[indices], self.depth_mm[indices])
 
 
-def _flanked(strokes: Sequence[Stroke], recesses: _Recesses) -> Iterator[_Flanked]:
+def _flanked(strokes: Sequence[Stroke], recesses: Recesses) -> Iterator[_Flanked]:
     """Yield each stroke with the recesses to its left and right; its base is infinite where one is missing."""
     points = np.vstack([stroke.points for stroke in strokes])
     radii = np.concatenate([stroke.half_widths for stroke in strokes])
