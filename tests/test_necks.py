@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from narrow_parts import narrow_parts
 
-from shadowrout.geometry.necks import without_necks
+from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
 
 NARROW, WIDE, GAP = 0.72, 0.8, 0.36
@@ -14,7 +14,8 @@ BLOCK = Region.box((0, 0, 5, 5))
 
 
 def mended(region: Region):
-    return without_necks(region, narrow_mm=NARROW, width_mm=WIDE, least_gap_mm=GAP)
+    added, necks = neck_fillings(region, narrow_mm=NARROW, width_mm=WIDE, least_gap_mm=GAP)
+    return region.union(added), necks
 
 
 def together(*boxes: tuple[float, float, float, float]) -> Region:

@@ -126,27 +126,8 @@ class Surroundings:
         return parts
 
 
-def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
-    """Return the medial axis of a region given points along its outline at ``step_mm``.
-
-    Corners blunter than about 141 degrees get no branch of their own. Empty for fewer than four points.
-    """
-    diagram = _Diagram.of(boundary, step_mm=step_mm)
-    return diagram.axis(diagram.within(region))
-
-
-def medial_axes(region: Region, boundary: Boundary, *, step_mm: float) -> Axes:
-    """Return the medial axes of a region and of the plane around it, from one diagram; as ``medial_axis``.
-
-    Nodes of the outer one lie as far off as the region is wide.
-    """
-    diagram = _Diagram.of(boundary, step_mm=step_mm)
-    inside = diagram.within(region)
-    return Axes(diagram.axis(inside), diagram.axis(~inside & np.isfinite(diagram.points).all(axis=1)))
-
-
 @dataclass(frozen=True, eq=False)
-class _Diagram:
+class Diagram:
     """The ridges of a Voronoi diagram between points on opposite sides: ``edges`` (m, 2) between ``points`` (n, 2).
 
     ``corners`` (n, 3) are the boundary's points that each is as far from.
@@ -159,7 +140,7 @@ class _Diagram:
     edges: Indices
 
     @classmethod
-    def of(cls, boundary: Boundary, *, step_mm: float) -> _Diagram:
+    def of(cls, boundary: Boundary, *, step_mm: float) -> Diagram:
         """Return the diagram of a boundary's points; no ridges for fewer than four points."""
         if len(boundary.points) < 4:
             none = np.zeros((0, 3), dtype=np.intp)
@@ -171,8 +152,14 @@ class _Diagram:
         corners = triangles.simplices[used].astype(np.intp)
         return cls(boundary, step_mm, _circumcentres(triangles.points[corners]), corners, edges)
 
+    @property
+    def circle_mm(self) -> NDArray[np.float64]:
+        """How far each point is from its corners, shape (n,): hardly further than from the outline."""
+        radii: NDArray[np.float64] = np.hypot(*(self.points - self.boundary.points[self.corners[:, 0]]).T)
+        return radii
+
     def axis(self, chosen: NDArray[np.bool_]) -> Axis:
-        """Return the ridges between ``chosen`` points (n,), and these points alone."""
+        """Return the axis of the ridges between ``chosen`` points, flags (n,), and these points alone."""
         used, edges = _numbered(self.edges[chosen[self.edges].all(axis=1)], len(self.points))
         points = self.points[used]
         return Axis(points, self.boundary.distances(points, self.corners[used]), edges)
@@ -184,7 +171,7 @@ class _Diagram:
         shorter than that doesn't cross the outline, so that one point stands for all that such ridges join.
         """
         count = len(self.points)
-        away = ((self.points - self.boundary.points[self.corners[:, 0]]) ** 2).sum(axis=1) - self.step_mm**2 / 4
+        away = self.circle_mm**2 - self.step_mm**2 / 4
         with np.errstate(invalid="ignore"):  # the centre of three points on a line
             squares = ((self.points[self.edges[:, 0]] - self.points[self.edges[:, 1]]) ** 2).sum(axis=1)
         near = self.edges[squares < away[self.edges].max(axis=1)]
@@ -193,6 +180,25 @@ class _Diagram:
         _, first = np.unique(part, return_index=True)
         inside: NDArray[np.bool_] = region.within(self.points[first])[part]
         return inside
+
+
+def medial_axis(region: Region, boundary: Boundary, *, step_mm: float) -> Axis:
+    """Return the medial axis of a region given points along its outline at ``step_mm``.
+
+    Corners blunter than about 141 degrees get no branch of their own. Empty for fewer than four points.
+    """
+    diagram = Diagram.of(boundary, step_mm=step_mm)
+    return diagram.axis(diagram.within(region))
+
+
+def medial_axes(region: Region, boundary: Boundary, *, step_mm: float) -> Axes:
+    """Return the medial axes of a region and of the plane around it, from one diagram; as ``medial_axis``.
+
+    Nodes of the outer one lie as far off as the region is wide.
+    """
+    diagram = Diagram.of(boundary, step_mm=step_mm)
+    inside = diagram.within(region)
+    return Axes(diagram.axis(inside), diagram.axis(~inside & np.isfinite(diagram.circle_mm)))
 
 
 def _numbered(edges: Indices, count: int) -> tuple[Indices, Indices]:

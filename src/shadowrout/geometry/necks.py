@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
-from shadowrout.geometry.sweeps import swept
+from shadowrout.geometry.sweeps import swept_evenly
 
 ROUNDS = 4
 """A place that is made wide may come to touch a neighbour, and that makes another neck; this often at most."""
@@ -46,19 +47,21 @@ def opened(region: Region, width_mm: float) -> Region:
 
 def closed_near(region: Region, lines: Sequence[Points], *, width_mm: float, reach_mm: float) -> Region:
     """Return the part of the region no further than ``reach_mm`` from the lines, its gaps under ``width_mm`` filled."""
-    around = swept(lines, [np.full(len(line), reach_mm) for line in lines])
+    around = swept_evenly(lines, reach_mm)
     there = region.intersection(around.offset(2 * width_mm, error=_COARSE_MM))
     radius = width_mm / 2
     return there.offset(radius, error=_ERROR_MM).offset(-radius, error=_ERROR_MM).intersection(around)
 
 
-def without_necks(
+def neck_fillings(
     region: Region, *, narrow_mm: float, width_mm: float, least_gap_mm: float
 ) -> tuple[Region, list[Neck]]:
-    """Return the region with what is narrower than ``narrow_mm`` made ``width_mm`` wide, and the places.
+    """Return what makes the places of a region that are narrower than ``narrow_mm`` ``width_mm`` wide, and the places.
 
-    Tapers stay as they are. Gaps narrower than ``least_gap_mm`` are filled beside these places.
+    Tapers stay as they are. Gaps narrower than ``least_gap_mm`` are filled beside these places. Time goes by the
+    outline's points: leave out what a few thousandths of a millimetre don't need.
     """
+    added: list[Region] = []
     found: list[Neck] = []
     necks = list(_necks(region, narrow_mm, tapers=True))
     for _ in range(ROUNDS):
@@ -66,18 +69,23 @@ def without_necks(
             break
         found += necks
         lines = [neck.points for neck in necks]
-        region = region.union(swept(lines, [np.full(len(line), width_mm / 2) for line in lines]))
-        filled = closed_near(region, lines, width_mm=least_gap_mm, reach_mm=width_mm)
-        region = region.union(filled).holes_filled(least_gap_mm**2)
-        near, nearer = (swept(lines, [np.full(len(line), reach * width_mm) for line in lines]) for reach in (8, 6))
+        near, nearer = (swept_evenly(lines, reach * width_mm) for reach in (8, 6))
+        wide = swept_evenly(lines, width_mm / 2)
+        there = region.intersection(near).union(wide)
+        added += [wide, closed_near(there, lines, width_mm=least_gap_mm, reach_mm=width_mm)]
+        region = region.union(union_all(added[-2:]))
+        if not (holes := region.holes(below_area=least_gap_mm**2)).is_empty:
+            added.append(holes)
+            region = region.union(holes)
         around = _necks(region.intersection(near), narrow_mm, tapers=False)
         necks = [neck for neck in around if nearer.within(neck.points).all()]
-    return region, found
+    return union_all(added), found
 
 
 def _necks(region: Region, width_mm: float, *, tapers: bool) -> Iterator[Neck]:
     """Yield the necks of a region between two wide parts, and then, if ``tapers``, tapers that widen again."""
-    wide = opened(region.simplified(_ERROR_MM), width_mm)
+    core = region.offset(-width_mm / 2, error=_ERROR_MM)
+    wide = core.offset(width_mm / 2 + _HAIR_MM, error=_ERROR_MM)
     rest = region.difference(wide).keeping(_LEAST_MM2)
     pieces = _parts(rest)
     seams = rest.offset(2 * _HAIR_MM, error=_ERROR_MM)
@@ -89,7 +97,7 @@ def _necks(region: Region, width_mm: float, *, tapers: bool) -> Iterator[Neck]:
         if len(touches) > 1:
             yield _neck(shape, [spot for touch in touches[1:] for spot in (touches[0], touch)])
     ending = [number for number, touches in enumerate(spots) if tapers and len(touches) < 2]
-    for number, bulge in _bulges(region, wide.difference(seams), pieces[ending], width_mm):
+    for number, bulge in _bulges(region, core, pieces[ending], width_mm):
         shape, touches = pieces[ending[number]], spots[ending[number]]
         (spot, _) = Region.of_shape(bulge).widest_spot(precision=_ERROR_MM)
         yield _neck(shape, [*touches, spot] if len(touches) else [spot, (spot[0] + _HAIR_MM, spot[1])])
@@ -104,21 +112,28 @@ def _neck(shape: BaseGeometry, spots: Iterable[Sequence[float]]) -> Neck:
 def _bulges(
     region: Region, core: Region, tapers: NDArray[np.object_], width_mm: float
 ) -> Iterator[tuple[int, BaseGeometry]]:
-    """Yield each taper that widens again, by number, with the part of it past the narrow place."""
-    if not len(tapers):
+    """Yield each taper that widens again, by number, with the part of it past the narrow place.
+
+    ``core`` is where the centres of discs of the width can be. No disc further out is seen in a taper that is too
+    slight to hold the smallest.
+    """
+    least_mm = NARROWER[-1] * width_mm / 2 - 4 * _HAIR_MM
+    stout = np.flatnonzero(shapely.area(tapers) > np.pi * least_mm**2)
+    if not len(stout):
         return
-    tree, done = shapely.STRtree(tapers), set[int]()
-    near = Region(shapely.MultiPolygon(list(tapers))).offset(width_mm, error=_COARSE_MM)
-    there = region.intersection(near).simplified(_ERROR_MM)
+    tree, done = shapely.STRtree(tapers[stout]), set[int]()
+    near = Region(shapely.MultiPolygon(list(tapers[stout]))).offset(width_mm, error=_COARSE_MM)
+    there = region.intersection(near)
     shapely.prepare(core.shape)
+    reach_mm = width_mm / 2 - _HAIR_MM
     for share in NARROWER:
         parts = _parts(opened(there, share * width_mm))
-        parts = parts[~shapely.intersects(core.shape, parts)]
+        parts = parts[~shapely.dwithin(core.shape, parts, reach_mm)]
         parts = parts[shapely.area(parts) > _LEAST_MM2]
         for part, number in zip(*tree.query(parts, predicate="intersects"), strict=True):
             if number not in done:
                 done.add(int(number))
-                yield int(number), parts[part]
+                yield int(stout[number]), parts[part]
 
 
 def _parts(region: Region) -> NDArray[np.object_]:

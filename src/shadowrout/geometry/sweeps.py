@@ -14,6 +14,8 @@ from shadowrout.geometry.region import Region
 QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
 
+_STRAIGHT_SHARE = 0.01
+
 
 def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Region:
     """Return all that discs cover along ``lines``, shape (n, 2) each, n >= 2, their ``radii`` (n,) changing evenly.
@@ -29,6 +31,15 @@ def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Regi
         if same is None:
             pieces += _hulls(line, r)
     return Region.of_shape(shapely.union_all(pieces))
+
+
+def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
+    """Return all that a disc of one radius covers along ``lines``, shape (n, 2) each, n >= 2; empty for no lines.
+
+    Points of the lines that lie within a hundredth of the radius of a straight piece don't count.
+    """
+    simple = shapely.MultiLineString([*lines]).simplify(_STRAIGHT_SHARE * radius, preserve_topology=False)
+    return Region.of_shape(simple.buffer(radius, quad_segs=QUAD_SEGS))
 
 
 def _hulls(line: Points, radii: NDArray[np.float64]) -> Iterator[shapely.Geometry]:

@@ -9,11 +9,14 @@ the dark wins, and light that it makes too narrow is closed.
 
 from __future__ import annotations
 
-from shadowrout.geometry.necks import without_necks
+from dataclasses import dataclass
+
+from shadowrout.geometry.medial import Boundary, Diagram
+from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
 from shadowrout.widths.rule import ATTAINED, Rule
 from shadowrout.widths.sorting import CRUMB_SHARE, SLACK, sorted_by_width
-from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot
+from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot, step_mm
 
 __all__ = ["Stretch", "WidthReport", "right_for_size"]
 
@@ -34,22 +37,47 @@ def right_for_size(
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
     crumbs = [dot(part) for part in shadow.parts() if drop_crumbs and part.area < CRUMB_SHARE * finest_mm**2]
     shadow = shadow.keeping(CRUMB_SHARE * finest_mm**2) if crumbs else shadow
-    kept, thin = sorted_by_width(shadow.simplified(ERROR_MM), finest_mm)
     rule = Rule(finest_mm, least_light_mm)
-    grown, wide = rule.widened_twice(shadow, thin)
-    widened, failed = rule.judged(thin, wide)
-    dropped: list[Stretch] = []
-    if failed:
-        dropped, spared = rule.first_to_go(failed)
-        left = widened + spared
-        grown, wide = rule.widened_twice(rule.without(shadow, dropped, wide), left)
-        widened, failed = rule.judged(left, wide)
-        grown = rule.without(grown, failed, wide)
-    grown, necks = without_necks(
-        grown,
+    sorted_out = _sorted_out(shadow.simplified(ERROR_MM), rule)
+    added, necks = neck_fillings(
+        sorted_out.shadow,
         narrow_mm=ATTAINED * finest_mm,
         width_mm=(1 - SLACK) * finest_mm,
         least_gap_mm=ATTAINED * least_light_mm,
     )
-    widened += [Stretch.of_neck(neck) for neck in necks]
-    return grown, WidthReport(finest_mm, tuple(kept), tuple(widened), (*crumbs, *dropped, *failed))
+    for thin, widening in sorted_out.changes:
+        shadow = rule.without(shadow, thin).union(widening)
+    shadow = shadow.union(added).holes_filled(least_light_mm**2)
+    widened = (*sorted_out.widened, *map(Stretch.of_neck, necks))
+    return shadow, WidthReport(finest_mm, sorted_out.kept, widened, (*crumbs, *sorted_out.dropped))
+
+
+@dataclass(frozen=True, eq=False)
+class _SortedOut:
+    """A shadow with lines widened or dropped, what was taken off and then added, in this order, and the stretches."""
+
+    shadow: Region
+    changes: tuple[tuple[Region, Region], ...]
+    kept: tuple[Stretch, ...]
+    widened: tuple[Stretch, ...]
+    dropped: tuple[Stretch, ...]
+
+
+def _sorted_out(shadow: Region, rule: Rule) -> _SortedOut:
+    """Return what becomes of a shadow; few points are enough to judge it, and the time goes by them."""
+    step = step_mm(rule.finest_mm)
+    diagram = Diagram.of(Boundary.of(shadow, step_mm=step), step_mm=step)
+    inside = diagram.within(shadow)
+    kept, thin = sorted_by_width(shadow, diagram.axis(inside), rule.finest_mm)
+    grown = rule.widened_twice(shadow, thin, rule.light_beside(thin, diagram, ~inside))
+    widened, failed = rule.judged(thin, grown.wide)
+    if not failed:
+        return _SortedOut(grown.shadow, ((Region.empty(), grown.added),), tuple(kept), tuple(widened), ())
+    dropped, spared = rule.first_to_go(failed)
+    left, gone = widened + spared, rule.thin_wood(dropped, grown.wide)
+    cleared = rule.without(shadow, gone)
+    grown = rule.widened_twice(cleared, left, rule.light_around(left, cleared))
+    widened, failed = rule.judged(left, grown.wide)
+    gone_too = rule.thin_wood(failed, grown.wide)
+    changes = ((gone, grown.added), (gone_too, Region.empty()))
+    return _SortedOut(rule.without(grown.shadow, gone_too), changes, tuple(kept), tuple(widened), (*dropped, *failed))

@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.medial import Boundary, medial_axis
+from shadowrout.geometry.lines import union_all
+from shadowrout.geometry.medial import Axis, Boundary, Diagram, medial_axis
 from shadowrout.geometry.necks import closed_near, opened
 from shadowrout.geometry.region import Region
-from shadowrout.geometry.strokes import strokes_of
-from shadowrout.geometry.sweeps import swept
+from shadowrout.geometry.strokes import chains_of
+from shadowrout.geometry.sweeps import swept, swept_evenly
 from shadowrout.widths.sorting import SLACK, TAPER_WIDTHS
-from shadowrout.widths.stretch import ERROR_MM, Stretch, closed_up, level, runs, step_mm, thinned
+from shadowrout.widths.stretch import ERROR_MM, Stretch, level, runs, step_mm
 
 ATTAINED = 0.9
 """A stroke of this share of the finest width counts as widened, and a gap of this share of the least as kept."""
@@ -43,6 +44,15 @@ _MOVES = 4
 """How often discs are moved off the light, which may lie on several sides."""
 
 
+@dataclass(frozen=True, eq=False)
+class Widened:
+    """A shadow with stretches widened, what was ``added`` to it, and what of it is ``wide`` beside them."""
+
+    shadow: Region
+    added: Region
+    wide: Region
+
+
 @dataclass(frozen=True)
 class Rule:
     """The widths to keep: that of the finest line, and that of the least light between two lines."""
@@ -50,36 +60,41 @@ class Rule:
     finest_mm: float
     light_mm: float
 
-    def widened(self, shadow: Region, stretches: Sequence[Stretch]) -> Region:
-        """Return the shadow with the stretches as wide as the light beside them lets them be."""
+    def widening(self, stretches: Sequence[Stretch], light: Sequence[Points]) -> Region:
+        """Return what makes the stretches as wide as the light beside them lets them be, given its middle lines."""
         if not stretches:
-            return shadow
-        lines = [line.points for line in self._light_lines(shadow, self._sweep(stretches))]
-        sweep = self._sweep(self._moved_aside(stretches, lines))
-        core = swept(lines, [np.full(len(line), self.light_mm / 2) for line in lines])
-        return shadow.union(sweep.difference(core)).holes_filled(self.light_mm**2)
+            return Region.empty()
+        sweep = self._sweep(self._moved_aside(stretches, light))
+        return sweep.difference(swept_evenly(light, self.light_mm / 2))
 
-    def widened_twice(self, shadow: Region, stretches: Sequence[Stretch]) -> tuple[Region, Region]:
-        """Return the shadow with the stretches widened, and what came out wide.
+    def widened_twice(self, shadow: Region, stretches: Sequence[Stretch], light: Sequence[Points]) -> Widened:
+        """Return the shadow with the stretches widened, and what came out wide; ``light`` has the light's middle lines.
 
         Where light left and right held a stretch back, it has a second turn: with the room that its neighbours didn't
         take, with tips of light closed that are too narrow for a tool, and with gaps a tenth narrower.
         """
-        grown = self.widened(shadow, stretches)
+        if not stretches:
+            return Widened(shadow, Region.empty(), Region.empty())
+        added = self.widening(stretches, light)
+        grown = shadow.union(added).holes_filled(self.light_mm**2)
         wide = self.wide_near(grown, stretches)
         narrow = self.narrow_places(stretches, wide)
         if not narrow:
-            return grown, wide
+            return Widened(grown, added, wide)
         closer = dataclasses.replace(self, light_mm=ATTAINED * self.light_mm)
-        grown = closer.widened(self.with_tips_closed(grown, narrow), narrow)
-        return grown, wide.union(self.wide_near(grown, narrow))
+        tips = self.narrow_tips(grown, narrow)
+        grown = grown.union(tips) if len(tips) else grown
+        more = closer.widening(narrow, closer.light_around(narrow, grown))
+        grown = grown.union(more).holes_filled(closer.light_mm**2)
+        return Widened(grown, union_all([added, tips, more]), wide.union(self.wide_near(grown, narrow)))
 
-    def with_tips_closed(self, shadow: Region, places: Sequence[Stretch]) -> Region:
-        """Return the shadow with what is too narrow for a tool of the tips of light around the places filled."""
+    def narrow_tips(self, shadow: Region, places: Sequence[Stretch]) -> Region:
+        """Return what is too narrow for a tool of the tips of light around the places, a hair of the shadow with it."""
         lines, light_mm = [s.points for s in places], TIP_SHARE * self.light_mm
-        filled = closed_near(shadow, lines, width_mm=light_mm, reach_mm=self.finest_mm).difference(shadow)
-        tips = [p for p in filled.parts() if math.dist(p.bounds[:2], p.bounds[2:]) < self.finest_mm]
-        return shadow.union(Region.together(tips)) if tips else shadow
+        filled = closed_near(shadow, lines, width_mm=light_mm, reach_mm=self.finest_mm)
+        parts = filled.difference(shadow).parts()
+        tips = [p for p in parts if math.dist(p.bounds[:2], p.bounds[2:]) < self.finest_mm]
+        return Region.together(tips).offset(2 * ERROR_MM, error=ERROR_MM).intersection(filled)
 
     def narrow_places(self, stretches: Sequence[Stretch], wide: Region) -> list[Stretch]:
         """Return the parts of the stretches that aren't wide enough, tapers left out, a point more at each end."""
@@ -106,7 +121,7 @@ class Rule:
             [s.points for s in stretches],
             [s.half_widths.max() * 1.2 + np.full(len(s.points), _NEAR_WIDTHS * self.finest_mm) for s in stretches],
         )
-        there = region.intersection(around.simplified(ERROR_MM)).simplified(ERROR_MM)
+        there = region.intersection(around.simplified(ERROR_MM))
         return opened(there, ATTAINED * self.finest_mm)
 
     def judged(self, stretches: Sequence[Stretch], wide: Region) -> tuple[list[Stretch], list[Stretch]]:
@@ -150,13 +165,14 @@ class Rule:
             s for s, n in zip(stretches, near, strict=True) if not n
         ]
 
-    def without(self, shadow: Region, stretches: Sequence[Stretch], wide: Region) -> Region:
-        """Return the shadow without the thin wood of the stretches; what is ``wide`` stays."""
-        if not stretches:
-            return shadow
+    def thin_wood(self, stretches: Sequence[Stretch], wide: Region) -> Region:
+        """Return what goes with the thin wood of the stretches; what is ``wide`` stays."""
         reach = [np.maximum(1.2 * s.half_widths, self.finest_mm / 2) + 0.02 for s in stretches]
-        thin = swept([s.points for s in stretches], reach).difference(wide)
-        return shadow.difference(thin).keeping(self.finest_mm**2 / 2)
+        return swept([s.points for s in stretches], reach).difference(wide)
+
+    def without(self, shadow: Region, thin: Region) -> Region:
+        """Return the shadow without thin wood, and without the specks that it leaves."""
+        return shadow if thin.is_empty else shadow.difference(thin).keeping(self.finest_mm**2 / 2)
 
     def _sweep(self, stretches: Sequence[Stretch]) -> Region:
         """Return what the discs of the wanted width cover; where they don't change they are swept in one go."""
@@ -198,12 +214,34 @@ class Rule:
         moved = np.split(points, np.cumsum([len(s.points) for s in stretches])[:-1])
         return [dataclasses.replace(s, points=p) for s, p in zip(stretches, moved, strict=True)]
 
-    def _light_lines(self, shadow: Region, sweep: Region) -> list[Stretch]:
-        """Return the middle lines of the light gaps near the sweep; half the least light off them nothing grows."""
-        around = sweep.offset(self.finest_mm + 2 * self.light_mm, error=0.05)
+    def light_beside(self, stretches: Sequence[Stretch], diagram: Diagram, outside: NDArray[np.bool_]) -> list[Points]:
+        """Return the middle lines of the light gaps beside the stretches; half the least light off them nothing grows.
+
+        ``diagram`` is that of the shadow's outline, of which the points ``outside`` the shadow are looked at.
+        """
+        if not stretches:
+            return []
+        chosen = np.flatnonzero(outside & (diagram.circle_mm < self._narrow_light_mm + diagram.step_mm))
+        tree: Any = cKDTree(np.vstack([stretch.points for stretch in stretches]))
+        away, _ = tree.query(diagram.points[chosen], distance_upper_bound=self.finest_mm + self.light_mm)
+        near = np.zeros(len(outside), dtype=bool)
+        near[chosen[np.isfinite(away)]] = True
+        return self._lines(diagram.axis(near))
+
+    def light_around(self, stretches: Sequence[Stretch], shadow: Region) -> list[Points]:
+        """Return the same for a shadow whose diagram isn't known."""
+        if not stretches:
+            return []
+        around = self._sweep(stretches).offset(self.finest_mm + 2 * self.light_mm, error=0.05)
         step = step_mm(self.finest_mm)
-        light = around.difference(shadow).simplified(ERROR_MM)
-        axis = medial_axis(light, Boundary.of(light, step_mm=step), step_mm=step)
-        narrow = axis.radii < (self.finest_mm + self.light_mm) / 2
-        strokes = strokes_of(axis, axis.edges[narrow[axis.edges].all(axis=1)])
-        return [thinned(closed_up(stroke), 0.1 * self.light_mm) for stroke in strokes]
+        light = around.difference(shadow)
+        return self._lines(medial_axis(light, Boundary.of(light, step_mm=step), step_mm=step))
+
+    @property
+    def _narrow_light_mm(self) -> float:
+        """Half the width of light up to which two lines beside it may want the same."""
+        return (self.finest_mm + self.light_mm) / 2
+
+    def _lines(self, axis: Axis) -> list[Points]:
+        narrow = axis.radii < self._narrow_light_mm
+        return [axis.points[chain] for chain in chains_of(axis.edges[narrow[axis.edges].all(axis=1)])]

@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from shadowrout.geometry.medial import Axis, Boundary, medial_axis
+from shadowrout.geometry.medial import Axis
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
-from shadowrout.widths.stretch import Stretch, closed_up, dot, runs, step_mm, thinned
+from shadowrout.widths.stretch import Stretch, closed_up, dot, runs, thinned
 
 SLACK = 0.05
 """A stroke this share narrower than the finest line counts as wide enough: less isn't seen."""
@@ -24,11 +24,8 @@ _THINNING_SHARE = 0.25
 """Points of a stretch closer than this share of the finest width are left out."""
 
 
-def sorted_by_width(shadow: Region, finest_mm: float) -> tuple[list[Stretch], list[Stretch]]:
-    """Return the stretches of all strokes that can stay as they are, and those that are too thin."""
-    step = step_mm(finest_mm)
-    boundary = Boundary.of(shadow, step_mm=step)
-    axis = medial_axis(shadow, boundary, step_mm=step)
+def sorted_by_width(shadow: Region, axis: Axis, finest_mm: float) -> tuple[list[Stretch], list[Stretch]]:
+    """Return the stretches of all strokes that can stay as they are, and those too thin; ``axis`` is the shadow's."""
     strokes = strokes_of(axis, pruned(axis))
     kept: list[Stretch] = []
     thin: list[Stretch] = list(_dots(shadow, axis, finest_mm))
