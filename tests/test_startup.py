@@ -111,6 +111,31 @@ def test_a_job_without_a_pattern_loads_nothing_for_pdf(tmp_path):
     assert "reportlab" in pattern[3]
 
 
+MAKE_AND_LIST = """
+import contextlib, io, sys
+from shadowrout.cli import main
+with contextlib.redirect_stdout(io.StringIO()):
+    code = main(sys.argv[1:])
+print(code, *sys.modules)
+"""
+
+
+def modules_loaded(arguments: list[str], folder: Path) -> set[str]:
+    """Run a command that succeeds in a process of its own, and return the modules that it has loaded."""
+    told = subprocess.run([sys.executable, "-c", MAKE_AND_LIST, *arguments], capture_output=True, text=True, cwd=folder)
+    code, *modules = told.stdout.split()
+    assert code == "0", told.stderr
+    return set(modules)
+
+
+def test_a_carving_loads_no_library_that_only_other_files_need(tmp_path):
+    make = ["make", str(disc(tmp_path / "disc.png")), "--size", "40x40mm", "--workers", "1", "--out", "out", "--only"]
+    carve = modules_loaded([*make, "carve"], tmp_path)
+    assert not carve & {"scipy.ndimage", "scipy.interpolate", "skimage", "reportlab", "tifffile", "pillow_heif"}
+    assert {"numpy", "scipy.spatial", "ezdxf"} <= carve
+    assert "scipy.ndimage" in modules_loaded([*make, "carve,stencil"], tmp_path)
+
+
 @pytest.mark.parametrize(
     ("flags", "says"),
     [

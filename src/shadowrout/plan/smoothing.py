@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import gaussian_filter1d
 
 from shadowrout.geometry.strokes import Stroke
 
@@ -35,9 +34,8 @@ def smoothed(strokes: Sequence[Stroke], *, sigma_mm: float = SMOOTHING_MM) -> li
     longer = counts - closed + 2 * reach
     stroke = np.repeat(np.arange(len(counts)), longer)
     place = np.arange(len(stroke)) - np.repeat(np.cumsum(longer) - longer + reach, longer)
-    smooth = gaussian_filter1d(
-        _led_on(tracks, starts[stroke], counts[stroke] - 1, place, closed[stroke]), sigma, axis=0, truncate=_TRUNCATE
-    )
+    led_on = _led_on(tracks, starts[stroke], counts[stroke] - 1, place, closed[stroke])
+    smooth = np.column_stack([np.convolve(column, _gaussian(sigma), mode="same") for column in led_on.T])
     inner = (place >= 0) & (place < (counts - closed)[stroke])
     runs = np.split(smooth[inner], np.cumsum(counts - closed)[:-1])
     return [
@@ -104,6 +102,13 @@ def _even_steps(strokes: Sequence[Stroke]) -> tuple[NDArray[np.float64], NDArray
     share = (np.arange(len(stroke)) - np.repeat(np.cumsum(counts) - counts, counts)) / (counts - 1)[stroke]
     at = first[stroke] + share * (last - first)[stroke]
     return np.column_stack([np.interp(at, way, column) for column in track.T]), counts
+
+
+def _gaussian(sigma: float) -> NDArray[np.float64]:
+    """Return the weights of a Gaussian that is cut off at _TRUNCATE standard deviations, their sum 1."""
+    reach = int(_TRUNCATE * sigma + 0.5)
+    weights: NDArray[np.float64] = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+    return weights / weights.sum()
 
 
 def _led_on(

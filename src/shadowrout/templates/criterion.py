@@ -13,7 +13,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import find_objects
 
 from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.grid import Grid
@@ -81,6 +80,8 @@ def _check(web: float) -> None:
 
 
 def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
+    from scipy.ndimage import find_objects  # slow to load, and only stencils and templates come here
+
     pixel = grid.pixel_mm
     count, _ = labelled(solid, connectivity=4)
     if count != 1:
