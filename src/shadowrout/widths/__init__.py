@@ -45,9 +45,10 @@ def right_for_size(
         width_mm=(1 - SLACK) * finest_mm,
         least_gap_mm=ATTAINED * least_light_mm,
     )
-    for thin, widening in sorted_out.changes:
-        shadow = rule.without(shadow, thin).union(widening)
-    shadow = shadow.union(added).holes_filled(least_light_mm**2)
+    *earlier, (thin, widening) = sorted_out.changes
+    for gone, widened_first in earlier:
+        shadow = rule.without(shadow, gone).union(widened_first)
+    shadow = rule.without(shadow, thin).union(widening.union(added)).holes_filled(least_light_mm**2)
     widened = (*sorted_out.widened, *map(Stretch.of_neck, necks))
     return shadow, WidthReport(finest_mm, sorted_out.kept, widened, (*crumbs, *sorted_out.dropped))
 
