@@ -22,6 +22,9 @@ from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
 
+SEARCH_SHARE = 0.99
+"""Share of the tolerance that pieces are sought with: the rest is for what arcs do between the points looked at."""
+
 __all__ = ["Fitted", "PathFigures", "figures_of", "fit_open", "fit_region"]
 
 
@@ -56,7 +59,7 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     track = Track.of_rings(rings)
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)
-    pieces = settled(track, ring_pieces(track, barrier, corners, tolerance), corners)
+    pieces = settled(track, ring_pieces(track, barrier, corners, SEARCH_SHARE * tolerance), corners)
     pieces = smoothly_curved(track, evened(track, merged(track, pieces, corners), corners))
     return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=True))
 
@@ -76,7 +79,7 @@ def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
     track = Track.of_lines(lines)
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)
-    pieces = settled(track, line_pieces(track, barrier, tolerance), corners)
+    pieces = settled(track, line_pieces(track, barrier, SEARCH_SHARE * tolerance), corners)
     pieces = smoothly_curved(track, merged(track, pieces, corners))
     return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=False))
 

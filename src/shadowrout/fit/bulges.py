@@ -24,6 +24,9 @@ SHARES = ((np.arange(SAMPLES) + 0.5) / SAMPLES)[:, None]
 BLOCK = 6000
 """Points looked at in one go: so many that what is computed for them stays in the processor's cache."""
 
+UNSEEN = 0.02
+"""Share of the tolerance by which an arc may pass farther from the input between the points looked at than at them."""
+
 TINY = 1e-290
 
 
@@ -100,16 +103,30 @@ def left_bulge_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
     """
     low, high = np.zeros(len(chords)), np.zeros(len(chords))
     long = np.flatnonzero(chords.last - chords.first > 1)
-    for rows in _blocks(2 * (chords.last - chords.first)[long] - 1):
+    strides = _strides(track, chords)
+    for rows in _blocks((2 * (chords.last - chords.first) // strides)[long]):
         block = long[rows]
-        low[block], high[block] = _whole_bounds(track, chords.taken(block))
+        low[block], high[block] = _whole_bounds(track, chords.taken(block), strides[block])
     return low, high
 
 
-def _whole_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
-    counts = 2 * (chords.last - chords.first) - 1
+def _strides(track: Track, chords: Chords) -> Indices:
+    """Return how many dense places there are from one point looked at to the next: 1, 2 or 4, as far as the input's.
+
+    Between points p apart that lie on a circle of radius r, a line leaves the circle by p^2 / (8 r). An arc of up to
+    half a turn has a radius of half its chord c at least, so that this is up to p^2 / (4 c).
+    """
+    steps = np.sqrt(4 * UNSEEN * np.nan_to_num(chords.reach)) / track.spacing[chords.first]
+    strides: Indices = 1 + (steps >= 2) + 2 * ((steps >= 4) & (track.places_per_segment == 2))
+    return strides
+
+
+def _whole_bounds(track: Track, chords: Chords, strides: Indices) -> tuple[Floats, Floats]:
+    before = 2 * chords.first // strides
+    counts = 2 * chords.last // strides - before
     rows = np.cumsum(counts) - counts
-    between = np.arange(int(counts.sum())) + np.repeat(2 * chords.first + 1 - rows, counts)
+    between = np.arange(int(counts.sum())) + np.repeat(before + 1 - rows, counts)
+    between *= np.repeat(strides, counts)
     each = chords.repeated(counts)
     lows, highs = _bounds(each, track.dense_x[between], track.dense_y[between])
     return np.maximum(np.maximum.reduceat(lows, rows), -1.0), np.minimum(np.minimum.reduceat(highs, rows), 1.0)

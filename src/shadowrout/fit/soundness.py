@@ -50,6 +50,7 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
     """
     old = np.zeros(len(pieces), dtype=bool)
     deviation = np.zeros(len(pieces))
+    pieces = _middled(track, pieces, tolerance)
     for _ in range(ROUNDS):
         deviation[~old] = deviations(track, pieces.taken(~old))
         far = deviation > tolerance
@@ -70,6 +71,16 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
         pieces, kept = _whole_segments(track, pieces)
         old, deviation = old[kept], deviation[kept]
     raise PromiseError(f"no sound fit within {tolerance:g} was found")
+
+
+def _middled(track: Track, pieces: Pieces, tolerance: float) -> Pieces:
+    """Return the pieces, those that leave the tolerance with the bulge that has most room where that keeps it."""
+    far = np.flatnonzero(deviations(track, pieces) > tolerance)
+    middled = curved(track, pieces.taken(far))
+    keeps = deviations(track, middled) <= tolerance
+    bulge = pieces.bulge.copy()
+    bulge[far[keeps]] = middled.bulge[keeps]
+    return pieces.bent(bulge)
 
 
 def _refitted(

@@ -30,7 +30,8 @@ class Track:
     place. ``given`` has the places as they came, shape (total, 2); ``x`` and ``y`` are measured from the middle of
     them all, which keeps digits where coordinates are huge. ``normal_x`` and ``normal_y`` have the unit vector to the
     left of the way at each place. ``dense_x`` and ``dense_y``, shape (2 total - 1,), have the places at
-    even numbers and the middles between them at odd ones.
+    even numbers and the middles between them at odd ones; ``spacing`` has for each place the greatest distance between
+    neighbours among these on its ring or line.
     """
 
     x: Floats
@@ -44,6 +45,7 @@ class Track:
     given: Points
     dense_x: Floats
     dense_y: Floats
+    spacing: Floats
 
     @classmethod
     def of_rings(cls, rings: Sequence[Points]) -> Track:
@@ -55,7 +57,9 @@ class Track:
         every, x, y = _centred(points[laps])
         normals = _normals(points, count, closed=True)[laps]
         begin = 2 * (np.cumsum(count) - count)
-        return cls(x, y, normals.real, normals.imag, begin, count, segment[laps], True, every, _between(x), _between(y))
+        spacing = np.repeat(_dense_spacing(points, count, closed=True), 2 * count)
+        dense = _between(x), _between(y), spacing
+        return cls(x, y, normals.real, normals.imag, begin, count, segment[laps], True, every, *dense)
 
     @classmethod
     def of_lines(cls, lines: Sequence[Points]) -> Track:
@@ -64,7 +68,8 @@ class Track:
         every, x, y = _centred(points)
         normals = _normals(points, count, closed=False)
         begin, segment = np.cumsum(count) - count, np.arange(len(x))
-        return cls(x, y, normals.real, normals.imag, begin, count, segment, False, every, _between(x), _between(y))
+        dense = _between(x), _between(y), np.repeat(_dense_spacing(points, count, closed=False), count)
+        return cls(x, y, normals.real, normals.imag, begin, count, segment, False, every, *dense)
 
     @property
     def places_per_segment(self) -> int:
@@ -195,6 +200,16 @@ def _between(values: Floats) -> Floats:
     dense[::2] = values
     dense[1::2] = (values[1:] + values[:-1]) / 2
     return dense
+
+
+def _dense_spacing(points: Points, count: Indices, *, closed: bool) -> Floats:
+    """Return half the longest way from one point to the next of each ring or line; points, (n, 2), in rows of count."""
+    steps = np.hypot(*(points[_after(count)] - points).T)
+    ends = np.cumsum(count)
+    if not closed:
+        steps[ends - 1] = 0.0
+    longest: Floats = np.maximum.reduceat(steps, ends - count) / 2
+    return longest
 
 
 def _without_repeats(runs: Sequence[Points], *, closed: bool) -> tuple[Points, Indices]:
