@@ -28,7 +28,6 @@ _PIXEL_MM = 0.1
 _MOST_PIXELS = 40_000_000
 _SAGITTA_MM = 0.002
 _MOST_FINDINGS = 20
-_LEAST_PIECE_PX = 4
 _SLACK_PX = 1.5
 """What pixels may take from the width of a web: its edges are known to the pixel only."""
 
@@ -134,14 +133,10 @@ def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
 
 
 def _pieces(mask: NDArray[np.bool_], grid: Grid) -> Iterator[tuple[Place, float]]:
-    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first.
-
-    The last pixels of a sharp tip may hang on it by their corners alone: so small a piece is none of its own.
-    """
+    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first."""
     _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(mask), connectivity=4)
     areas = stats[1:, cv2.CC_STAT_AREA]
-    order = np.argsort(-areas, kind="stable")
-    for index in (order[areas[order] >= _LEAST_PIECE_PX] + 1).tolist():
+    for index in (np.argsort(-areas, kind="stable") + 1).tolist():
         window = _window(stats[index], labels.shape)
         yield _inmost(labels[window] == index, window, grid), float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
 
