@@ -4,11 +4,16 @@ With w the least web and r just under w / 2, M is the largest piece of the sheet
 B is M grown by r again: what is solid. The sheet holds if it is one 4-connected piece, nothing of it lies further
 than w from B, and no piece outside B that touches it in two places reaches more than 0.35 w away from it: such a
 piece is a web thinner than w. Small tips of light that stand out of B are worn away and do no harm.
+
+The point of a sharp tip may hold the middle of a pixel that meets the others at a corner alone. So a piece that is
+nowhere two pixels wide, and joined by corners to one that is, counts as that one's tip: a gap between them, narrower
+than a pixel, could not be told from none. A loose hair is no tip: nothing that it touches is wider.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
 
 import cv2
 import numpy as np
@@ -133,12 +138,23 @@ def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
 
 
 def _pieces(mask: NDArray[np.bool_], grid: Grid) -> Iterator[tuple[Place, float]]:
-    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first."""
+    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first, tips left out."""
     _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(mask), connectivity=4)
     areas = stats[1:, cv2.CC_STAT_AREA]
+    tips = _tips(mask, labels) if len(areas) > 1 else set()
     for index in (np.argsort(-areas, kind="stable") + 1).tolist():
+        if index in tips:
+            continue
         window = _window(stats[index], labels.shape)
         yield _inmost(labels[window] == index, window, grid), float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
+
+
+def _tips(mask: NDArray[np.bool_], labels: NDArray[Any]) -> set[int]:
+    """Return the 4-connected pieces that are nowhere two pixels wide and 8-connected to one that is."""
+    _, joined = cv2.connectedComponents(_bytes(mask), connectivity=8)
+    wide = mask[:-1, :-1] & mask[1:, :-1] & mask[:-1, 1:] & mask[1:, 1:]
+    beside_wide = mask & np.isin(joined, joined[:-1, :-1][wide])
+    return set(np.unique(labels[beside_wide]).tolist()) - set(np.unique(labels[:-1, :-1][wide]).tolist())
 
 
 def _window(stats: NDArray[np.int32], shape: tuple[int, ...]) -> tuple[slice, slice]:
