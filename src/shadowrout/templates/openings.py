@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.mask import Mask as FieldMask
+from shadowrout.templates.criterion import TWO_TOUCH_REACH
 from shadowrout.templates.rasters import Mask, depth_px, distance_px, labelled
 from shadowrout.trace import outline_of
 
@@ -29,6 +30,8 @@ LEAST_FIN_MM = 0.6
 
 _SLACK_PX = 1.2
 _CONTACT_PX = 1.5
+_STRIP_SLACK_PX = 2.0
+"""What the pixels of a line across a slit, and the slant of its sides, may take from a strip's width."""
 _NEIGHBOURS = (
     (np.s_[:, :-1], np.s_[:, 1:]),
     (np.s_[:-1], np.s_[1:]),
@@ -75,7 +78,7 @@ def opening_field(
     The sheet keeps all within half a web of the middle, and of the design's own light what stands out no further
     than the fringe, isn't thinner than the least fin and hangs on the sheet. Corners of openings are rounded to
     half the least opening. Slits narrower than that between wide openings are widened where the sheet beside them
-    isn't needed, and closed else.
+    isn't needed, and closed else: by a strip of the least fin where one so long may be thin, else by a web.
     """
     beyond = distance_px(middle) - np.float32(half_web_px)
     allowed = np.where(_links(design, beyond), np.float32(fringe.link_px), np.float32(fringe.fin_px))
@@ -86,7 +89,9 @@ def opening_field(
     if (slits := _slits(field, radius_px)).any():
         wider = np.minimum(beyond, np.float32(radius_px + 1) - distance_px(slits))
         field = _rounded(_without_loose_sheet(np.maximum(field, wider), middle), radius_px)
-        field = np.minimum(field, distance_px(_slits(field, radius_px)) - np.float32(least_fin_px / 2))
+        may_be_thin = radius_px + _SLACK_PX < TWO_TOUCH_REACH * 2 * half_web_px
+        strip_px = least_fin_px / 2 if may_be_thin else half_web_px + _STRIP_SLACK_PX
+        field = np.minimum(field, distance_px(_slits(field, radius_px)) - np.float32(strip_px))
     return _without_small(field, least_area_px)
 
 
