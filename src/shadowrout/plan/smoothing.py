@@ -107,8 +107,9 @@ def _even_steps(strokes: Sequence[Stroke]) -> tuple[NDArray[np.float64], NDArray
 def _gaussian(sigma: float) -> NDArray[np.float64]:
     """Return the weights of a Gaussian that is cut off at _TRUNCATE standard deviations, their sum 1."""
     reach = int(_TRUNCATE * sigma + 0.5)
-    weights: NDArray[np.float64] = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
-    return weights / weights.sum()
+    bell = np.exp(-0.5 * (np.arange(-reach, reach + 1) / sigma) ** 2)
+    weights: NDArray[np.float64] = bell / bell.sum()
+    return weights
 
 
 def _led_on(

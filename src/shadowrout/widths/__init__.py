@@ -48,7 +48,8 @@ def right_for_size(
     *earlier, (thin, widening) = sorted_out.changes
     for gone, widened_first in earlier:
         shadow = rule.without(shadow, gone).union(widened_first)
-    shadow = rule.without(shadow, thin).union(widening.union(added)).holes_filled(least_light_mm**2)
+    grown = rule.without(shadow, thin).union(widening.union(added))
+    shadow = grown if grown is shadow and not earlier else grown.holes_filled(least_light_mm**2)
     widened = (*sorted_out.widened, *map(Stretch.of_neck, necks))
     return shadow, WidthReport(finest_mm, sorted_out.kept, widened, (*crumbs, *sorted_out.dropped))
 
