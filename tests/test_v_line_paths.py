@@ -68,6 +68,7 @@ def test_a_line_there_and_back_is_drawn_once() -> None:
     [fitted] = fit_v_lines([line_of(loop, np.full(40, 1.0), closed=True)], tolerance=TOLERANCE)
     assert not fitted.path.closed
     assert fitted.path.vertices == pytest.approx(np.array([[0, 0], [10, 0]]))
+    assert fitted.depths_mm == pytest.approx([1.0, 1.0])
 
 
 def test_depth_that_jumps_along_an_arc_gets_vertices_of_its_own() -> None:
@@ -109,6 +110,25 @@ def test_planned_lines_keep_place_depth_and_width(seed: int) -> None:
     # The nearest point of the line isn't the one at the same share of the way where the line bends sharply.
     assert np.quantile(every, 0.999) <= DEPTH_ERROR_MM
     assert every.max() <= DEPTH_ERROR_MM + TOLERANCE / np.tan(np.pi / 6)
+
+
+@pytest.mark.parametrize("closed", [False, True])
+def test_depth_takes_few_vertices(closed: bool) -> None:
+    """A wave of depth 1.5 +- 0.4 mm, each of its twelve slopes steep enough for a vertex, noise below the tolerance.
+
+    No straight piece can keep within 0.05 mm of a top and of a bottom, so every slope takes one, and the tops one more
+    at the most.
+    """
+    turn = np.linspace(0, 2 * np.pi, 361)[: 360 if closed else 361]
+    noise = np.random.default_rng(5).uniform(-0.015, 0.015, len(turn))
+    depths = 1.5 + 0.4 * np.clip(2 * np.sin(6 * turn), -1, 1) + noise
+    line = line_of(30 * np.column_stack([np.cos(turn), np.sin(turn)]), depths, closed=closed)
+    [fitted] = fit_v_lines([line], tolerance=TOLERANCE)
+    assert depth_off_mm(line, fitted).max() <= DEPTH_ERROR_MM
+    assert 12 <= len(fitted.depths_mm) <= 30
+    assert depths.min() <= fitted.depths_mm.min()
+    assert fitted.depths_mm.max() <= depths.max()
+    assert fitted.depths_mm[0] == depths[0]
 
 
 def test_no_lines() -> None:

@@ -67,20 +67,28 @@ def _joined(paths: Sequence[ArcPath], *, closed: bool) -> ArcPath:
 
 def _along(line: VLine, path: ArcPath) -> FittedVLine:
     """Return the path with the line's depth and width, divided where those don't change evenly along a piece."""
-    way, profile = _profile(line)
     at = _places(line, path)
-    vertices, bulges, rows = [], [], []
+    way, profile = (along[: at[-1] + 1] for along in _profile(line))
+    rows, depths = _evenly_changing(way, profile[:, 0], at)
+    pieces = np.searchsorted(at, rows, side="right") - 1
+    vertices, bulges = [], []
     for piece, (first, last) in enumerate(zip(at, at[1:], strict=False)):
-        inner = [first + 1 + i for i in _needed(way[first : last + 1], profile[first : last + 1, 0])]
-        shares = (way[[first, *inner, last]] - way[first]) / (way[last] - way[first])
+        shares = (way[[*rows[pieces == piece], last]] - way[first]) / (way[last] - way[first])
         vertices.append(_points(path, piece, shares[:-1]))
         bulges.append(np.tan(np.diff(shares) * path.angles_rad[piece] / 4))
-        rows += [first, *inner]
-    if not path.closed:
+    if path.closed:
+        depths = depths[:-1]
+    else:
         vertices.append(path.vertices[-1:])
-        rows.append(at[-1])
     divided = ArcPath(np.vstack(vertices), np.concatenate(bulges), path.closed)
-    return FittedVLine(divided, profile[rows, 0], profile[rows, 1])
+    return FittedVLine(divided, depths, _widths(profile, depths))
+
+
+def _widths(profile: NDArray[np.float64], depths: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the width that goes with each depth: a V's follows from its depth alone, and evenly."""
+    order = np.argsort(profile[:, 0], kind="stable")
+    widths: NDArray[np.float64] = np.interp(depths, profile[order, 0], profile[order, 1])
+    return widths
 
 
 def _profile(line: VLine) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -108,20 +116,35 @@ def _found(points: Points, vertices: Points) -> Iterator[int]:
         yield place
 
 
-def _needed(way: NDArray[np.float64], depths: NDArray[np.float64]) -> Iterator[int]:
-    """Yield the inner points, counted from 0, between which the depth changes evenly enough, in their order.
+def _evenly_changing(
+    way: NDArray[np.float64], depths: NDArray[np.float64], needed: Sequence[int]
+) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return few of the line's points, the ``needed`` ones, the first and the last among them, and a depth for each.
 
-    Ramer's and Douglas and Peucker's method, measured along the depth.
+    Depth that changes evenly from one to the next is within the tolerance of all points between them, and neither
+    shallower nor deeper than the line is anywhere; the first and the last point keep theirs. From each point on the
+    range of slopes that pass every point so far is narrowed, until none is left: the last one passed is the next.
     """
-    if len(way) < 3:
-        return
-    off = np.abs(depths - np.interp(way, way[[0, -1]], depths[[0, -1]]))
-    worst = int(np.argmax(off))
-    if off[worst] <= _TOLERANCE_MM:
-        return
-    yield from _needed(way[: worst + 1], depths[: worst + 1])
-    yield worst - 1
-    yield from (worst + i for i in _needed(way[worst:], depths[worst:]))
+    low, high = (np.clip(depths + off, depths.min(), depths.max()) for off in (-_TOLERANCE_MM, _TOLERANCE_MM))
+    low[[0, -1]] = high[[0, -1]] = depths[[0, -1]]
+    steps, wanted, lows, highs = way.tolist(), depths.tolist(), low.tolist(), high.tolist()
+    stops = set(needed)
+    rows, chosen = [0], wanted[:1]
+    while rows[-1] < len(steps) - 1:
+        last, depth = rows[-1], chosen[-1]
+        least, most = -np.inf, np.inf
+        for row in range(last + 1, len(steps)):
+            far = steps[row] - steps[last]
+            flattest, steepest = max(least, (lows[row] - depth) / far), min(most, (highs[row] - depth) / far)
+            if flattest > steepest:
+                break
+            least, most, there = flattest, steepest, row
+            if row in stops:
+                break
+        far = steps[there] - steps[last]
+        rows.append(there)
+        chosen.append(min(max(wanted[there], depth + least * far, lows[there]), depth + most * far, highs[there]))
+    return np.array(rows), np.array(chosen)
 
 
 def _points(path: ArcPath, piece: int, shares: NDArray[np.float64]) -> Points:
