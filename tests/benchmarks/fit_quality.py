@@ -13,8 +13,9 @@ ring cut in two at its first point and the one farthest from it (shapely's own w
 up to a half); us: processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error:
 largest distance both ways as the tool gives it; judged: the verdict of a judge that shares no code with the tool on
 distance, crossings, nest and direction; kinks: turn at the vertices, median and 90th percentile of those up to 40
-degrees; beyond: the share of vertices above that; needless: the share of those above it where the outline itself,
-over 6 tolerances before and after any place within 2 tolerances, turns less.
+degrees; beyond: the share of vertices above that; needless: the share of vertices above it where the outline itself,
+over 6 tolerances before and after any place within 2 tolerances, turns less; over 30: the share of all vertices that
+turn more than 30 degrees and more than twice as much as the outline does there.
 """
 
 from __future__ import annotations
@@ -50,6 +51,7 @@ SPACING_MM = 0.15
 REFERENCE_POINTS = 1000
 REFERENCE_RING = 160
 CORNER_DEG = 40.0
+KINK_DEG = 30.0
 
 
 def photo_design(name: str) -> Region:
@@ -150,12 +152,14 @@ def row(name: str, region: Region, tolerance: float) -> str:
     kinks = kinks_deg(fitted)
     smooth = kinks[kinks <= CORNER_DEG]
     turns = [input_turns_deg(ring, p.vertices, tolerance) for ring, p in zip(rings, fitted.paths, strict=True)]
-    needless = (kinks > CORNER_DEG) & (np.concatenate(turns) < CORNER_DEG)
+    own = np.concatenate(turns)
+    needless = (kinks > CORNER_DEG) & (own < CORNER_DEG)
+    over = (kinks > KINK_DEG) & (own < kinks / 2)
     return (
         f"{name:10} {tolerance:4.2f} {points:7d} {pieces:6d} {optimum:8.3f} {pieces / vertices:6.3f}"
         f" {seconds / points * 1e6:6.2f} {fitted.deviation:8.5f} {'sound' if not wrong else wrong[0]:6}"
         f" {np.median(smooth):5.1f} {np.percentile(smooth, 90):5.1f} {1 - len(smooth) / len(kinks):6.2f}"
-        f" {needless.mean():6.3f}"
+        f" {needless.mean():8.3f} {over.mean():7.3f}"
     )
 
 
@@ -189,7 +193,9 @@ def main(arguments: list[str]) -> None:
     names = names or [*PHOTOS, "letters", "ellipses"]
     makers = {"letters": letters, "ellipses": ellipses}
     regions = {name: makers[name]() if name in makers else photo_design(name) for name in names}
-    print("design      tol  points pieces  optimum     DP     us    error judged   kinks 50, 90 %  beyond needless")
+    print(
+        "design      tol  points pieces  optimum     DP     us    error judged   kinks 50, 90 %  beyond needless over 30"
+    )
     for name, region in regions.items():
         for tolerance in TOLERANCES[1:2] if smoke else TOLERANCES:
             print(row(name, region, tolerance), flush=True)

@@ -14,6 +14,7 @@ import numpy as np
 from shadowrout.errors import PromiseError
 from shadowrout.fit.corners import barriers, corners_of
 from shadowrout.fit.curves import smoothly_curved
+from shadowrout.fit.easing import eased
 from shadowrout.fit.figures import PathFigures, figures_of
 from shadowrout.fit.laps import line_pieces, ring_pieces
 from shadowrout.fit.soundness import repaired
@@ -60,7 +61,8 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     corners = corners_of(track, tolerance)
     barrier = barriers(track, corners)
     pieces = settled(track, ring_pieces(track, barrier, corners, SEARCH_SHARE * tolerance), corners)
-    pieces = smoothly_curved(track, evened(track, merged(track, pieces, corners), corners))
+    pieces = evened(track, merged(track, pieces, corners), corners)
+    pieces = smoothly_curved(track, eased(track, pieces, corners, tolerance))
     return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=True))
 
 

@@ -8,6 +8,7 @@ whereas a corner has turned nearly all of it already.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shadowrout.fit.track import Floats, Indices, Track
 
@@ -29,6 +30,8 @@ LEAST_STRAIGHTNESS = 0.96
 
 WINDOW = 2
 """Segments left out between two whose directions are compared, besides those that follow each other."""
+
+NEARBY = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])[:, None]
 
 
 def corners_of(track: Track, tolerance: float) -> Indices:
@@ -109,6 +112,28 @@ def _turns(track: Track, walked: Floats, places: Indices, arm: float) -> tuple[F
     turns: Floats = np.arctan2(back_x * ahead_y - back_y * ahead_x, back_x * ahead_x + back_y * ahead_y)
     chord = np.minimum(np.hypot(back_x, back_y), np.hypot(ahead_x, ahead_y))
     return turns, chord / arm_length
+
+
+def turns_near(track: Track, places: Indices, tolerance: float) -> Floats:
+    """Return the most that a ring itself turns near each place of its first lap, shape (n,), as an angle from 0 to pi.
+
+    Looked at are places up to two tolerances away, each between arms of the length that corners have.
+    """
+    walked = _walked_lengths(track)
+    ring = track.ring_of(places)
+    low, high = walked[track.begin[ring]], walked[track.begin[ring] + track.count[ring]]
+    lap = high - low
+    arm = np.minimum(ARM_TOLERANCES * tolerance, lap / 4)
+
+    def points(at: Floats) -> NDArray[np.complex128]:
+        at = np.where(at < low, at + lap, np.where(at >= high, at - lap, at))
+        return np.interp(at, walked, track.x) + 1j * np.interp(at, walked, track.y)
+
+    at = walked[places] + np.minimum(tolerance, lap / 16) * NEARBY
+    here = points(at)
+    turns = np.angle((points(at + arm) - here) * np.conj(here - points(at - arm)))
+    most: Floats = np.abs(turns).max(axis=0)
+    return most
 
 
 def _sharpest_of_each(track: Track, walked: Floats, places: Indices, turn: Floats, gap: float) -> Indices:

@@ -22,7 +22,7 @@ MOVES = ((1 / 4, 0.0), (1 / 12, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.35))
 """By how much a vertex is tried to be moved either way: along, in shares of the shorter piece, one place at least, or
 across, in tolerances."""
 
-EVENING_MOVES = ((0.0, 0.35), (1 / 8, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.2))
+EVENING_MOVES = ((0.0, 0.35), (1 / 8, 0.0), (0.0, 0.35))
 EVEN_RAD = np.radians(5)
 """Angle that is as good as none: a vertex that meets so stays where it is."""
 
@@ -60,7 +60,7 @@ def _moved(track: Track, pieces: Pieces, corners: Indices, moves: Sequence[Move]
             chosen = np.flatnonzero(turn == now)
             if len(chosen):
                 _move(track, pieces, before[chosen], after[chosen], (stride, shift), worth)
-                _bring_home(track, pieces)
+                bring_home(track, pieces)
     return pieces.taken(np.argsort(pieces.first, kind="stable"))
 
 
@@ -96,7 +96,7 @@ def _movable(track: Track, pieces: Pieces, corners: Indices, before: Indices, af
     return movable
 
 
-def _bring_home(track: Track, pieces: Pieces) -> None:
+def bring_home(track: Track, pieces: Pieces) -> None:
     """Shift pieces that no longer begin on their ring's first lap by a lap; changes first and last."""
     begin, count = track.begin[pieces.ring], track.count[pieces.ring]
     laps = (pieces.first < begin).astype(np.intp) - (pieces.first >= begin + count)
