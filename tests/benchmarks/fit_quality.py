@@ -194,7 +194,8 @@ def main(arguments: list[str]) -> None:
     makers = {"letters": letters, "ellipses": ellipses}
     regions = {name: makers[name]() if name in makers else photo_design(name) for name in names}
     print(
-        "design      tol  points pieces  optimum     DP     us    error judged   kinks 50, 90 %  beyond needless over 30"
+        "design      tol  points pieces  optimum     DP     us    error judged"
+        "   kinks 50, 90 %  beyond needless over 30"
     )
     for name, region in regions.items():
         for tolerance in TOLERANCES[1:2] if smoke else TOLERANCES:

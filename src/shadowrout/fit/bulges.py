@@ -161,11 +161,25 @@ def _bounds(chords: Chords, x: Floats, y: Floats) -> tuple[Floats, Floats]:
     the same and gives a lower bound above 0 and an upper one below, which nothing satisfies.
     """
     wx, wy = x - chords.ax, y - chords.ay
-    k = chords.ux * wy - chords.uy * wx
-    below, above = k - chords.reach, k + chords.reach
-    inside = chords.square - wx * (wx - chords.ux) - wy * (wy - chords.uy)
-    root = inside * inside + below * above
-    q = inside + np.sqrt(np.maximum(root, 0.0))
-    q = np.where(root <= 0, TINY, np.where(q == 0, -TINY, q))
+    high = chords.ux * wy
+    high -= chords.uy * wx
+    low = high - chords.reach
+    high += chords.reach
+    beside = wx - chords.ux
+    beside *= wx
+    inside = chords.square - beside
+    np.subtract(wy, chords.uy, out=beside)
+    beside *= wy
+    inside -= beside
+    q = inside * inside
+    np.multiply(low, high, out=beside)
+    q += beside
+    unbound = q <= 0
+    np.sqrt(np.maximum(q, 0.0, out=q), out=q)
+    q += inside
+    q -= TINY
+    np.copyto(q, TINY, where=unbound)
     with np.errstate(over="ignore"):
-        return below / q, above / q
+        low /= q
+        high /= q
+    return low, high
