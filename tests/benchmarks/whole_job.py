@@ -73,10 +73,14 @@ def photo_in_a_child(megapixels: float, file: Path) -> None:
 
 
 def cost(command: Sequence[str]) -> Cost:
-    """Run a command to its end and return what it took; raises RuntimeError where it fails."""
+    """Run a command to its end and return what it took; raises RuntimeError where it fails.
+
+    Python may keep the modules that it compiles, as an installation does.
+    """
+    settings = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
     with tempfile.TemporaryFile() as said:
         begun = time.perf_counter()
-        process = subprocess.Popen(command, stdout=said, stderr=said)
+        process = subprocess.Popen(command, stdout=said, stderr=said, env=settings)
         _, status, used = os.wait4(process.pid, 0)
         wall = time.perf_counter() - begun
         process.returncode = os.waitstatus_to_exitcode(status)
