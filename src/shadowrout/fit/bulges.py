@@ -116,7 +116,7 @@ def _strides(track: Track, chords: Chords) -> Indices:
     Between points p apart that lie on a circle of radius r, a line leaves the circle by p^2 / (8 r). An arc of up to
     half a turn has a radius of half its chord c at least, so that this is up to p^2 / (4 c).
     """
-    steps = np.sqrt(4 * UNSEEN * np.nan_to_num(chords.reach)) / track.spacing[chords.first]
+    steps = np.sqrt(4 * UNSEEN * chords.reach) / track.spacing[chords.first]
     strides: Indices = 1 + (steps >= 2) + 2 * ((steps >= 4) & (track.places_per_segment == 2))
     return strides
 

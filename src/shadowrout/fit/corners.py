@@ -39,7 +39,7 @@ def corners_of(track: Track, tolerance: float) -> Indices:
     candidates = _turning_places(track)
     if not len(candidates):
         return candidates
-    walked = _walked_lengths(track)
+    walked = track.walked
     arm = _arm_length(track, tolerance)
     turn, straightness = _turns(track, walked, candidates, arm)
     short, _ = _turns(track, walked, candidates, arm * SHORT_ARM)
@@ -84,12 +84,6 @@ def _turning_places(track: Track) -> Indices:
     return place[(place > begin) & (place < begin + count - 1)]
 
 
-def _walked_lengths(track: Track) -> Floats:
-    steps = np.hypot(np.diff(track.x), np.diff(track.y))
-    lengths: Floats = np.concatenate([[0.0], np.cumsum(steps)])
-    return lengths
-
-
 def _turns(track: Track, walked: Floats, places: Indices, arm: float) -> tuple[Floats, Floats]:
     """Return the turn at each place between the chords of the outline's stretches of length ``arm`` on both sides.
 
@@ -119,7 +113,7 @@ def turns_near(track: Track, places: Indices, tolerance: float) -> Floats:
 
     Looked at are places up to two tolerances away, each between arms of the length that corners have.
     """
-    walked = _walked_lengths(track)
+    walked = track.walked
     ring = track.ring_of(places)
     low, high = walked[track.begin[ring]], walked[track.begin[ring] + track.count[ring]]
     lap = high - low

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -75,6 +76,13 @@ class Track:
     def places_per_segment(self) -> int:
         """How many places there are to each segment of the input."""
         return 2 if self.closed else 1
+
+    @cached_property
+    def walked(self) -> Floats:
+        """Lengths of the way from the first place of all to each place, steps from ring to ring included."""
+        steps = np.hypot(np.diff(self.x), np.diff(self.y))
+        lengths: Floats = np.concatenate([[0.0], np.cumsum(steps)])
+        return lengths
 
     def points(self, places: Indices) -> Points:
         """Return the points at ``places`` in the track's own coordinates, shape (n, 2)."""
