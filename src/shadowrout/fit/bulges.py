@@ -32,19 +32,21 @@ TINY = 1e-290
 
 @dataclass(frozen=True, eq=False)
 class Chords:
-    """Chords of stretches from place ``first`` to ``last``: where they start, u, c e and e^2; shape (n,) each.
+    """Chords of stretches from place ``first`` to ``last``; shape (n,) each.
 
-    c e is NaN, which nothing passes, where A is B.
+    ``mx`` and ``my`` are their middles, ``ux`` and ``uy`` u, ``reach`` c e, NaN, which nothing passes, where A is B,
+    ``square`` e^2 and ``room`` e^2 + c^2 / 4, so that Q is the room less the square of the distance from the middle.
     """
 
     first: Indices
     last: Indices
-    ax: Floats
-    ay: Floats
+    mx: Floats
+    my: Floats
     ux: Floats
     uy: Floats
     reach: Floats
     square: Floats
+    room: Floats
 
     @classmethod
     def of(cls, track: Track, stretches: Stretches, tolerance: Floats) -> Chords:
@@ -58,9 +60,11 @@ class Chords:
     ) -> Chords:
         """Return the chords between points given by their x and y."""
         ux, uy = b[0] - a[0], b[1] - a[1]
-        length = np.sqrt(ux * ux + uy * uy)
-        reach = np.where(length > 0, length * tolerance, np.nan)
-        return cls(first, last, *a, ux, uy, reach, tolerance * tolerance)
+        length_squared, square = ux * ux + uy * uy, tolerance * tolerance
+        reach = np.sqrt(length_squared) * tolerance
+        reach[length_squared == 0] = np.nan
+        middle = a[0] + ux / 2, a[1] + uy / 2
+        return cls(first, last, *middle, ux, uy, reach, square, square + length_squared / 4)
 
     def __len__(self) -> int:
         return len(self.first)
@@ -70,18 +74,19 @@ class Chords:
         return Chords(
             self.first[which],
             self.last[which],
-            self.ax[which],
-            self.ay[which],
+            self.mx[which],
+            self.my[which],
             self.ux[which],
             self.uy[which],
             self.reach[which],
             self.square[which],
+            self.room[which],
         )
 
-    def repeated(self, counts: Indices) -> Chords:
-        """Return each of the chords ``counts`` times."""
-        parts = (self.ax, self.ay, self.ux, self.uy, self.reach, self.square)
-        return Chords(self.first, self.last, *(np.repeat(part, counts) for part in parts))
+    @property
+    def numbers(self) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
+        """What ``_bounds`` asks of them."""
+        return self.mx, self.my, self.ux, self.uy, self.reach, self.room
 
 
 def sampled_feasible(track: Track, chords: Chords) -> Flags:
@@ -101,12 +106,15 @@ def left_bulge_bounds(track: Track, chords: Chords) -> tuple[Floats, Floats]:
 
     Where none is admissible the first is greater than the second. Between neighbouring places it is a line: both are 0.
     """
-    low, high = np.zeros(len(chords)), np.zeros(len(chords))
     long = np.flatnonzero(chords.last - chords.first > 1)
+    if len(long) < len(chords):
+        low, high = np.zeros(len(chords)), np.zeros(len(chords))
+        low[long], high[long] = left_bulge_bounds(track, chords.taken(long))
+        return low, high
+    low, high = np.empty(len(chords)), np.empty(len(chords))
     strides = _strides(track, chords)
-    for rows in _blocks((2 * (chords.last - chords.first) // strides)[long]):
-        block = long[rows]
-        low[block], high[block] = _whole_bounds(track, chords.taken(block), strides[block])
+    for rows in _blocks(2 * (chords.last - chords.first) // strides):
+        low[rows], high[rows] = _whole_bounds(track, chords.taken(rows), strides[rows])
     return low, high
 
 
@@ -124,11 +132,12 @@ def _strides(track: Track, chords: Chords) -> Indices:
 def _whole_bounds(track: Track, chords: Chords, strides: Indices) -> tuple[Floats, Floats]:
     before = 2 * chords.first // strides
     counts = 2 * chords.last // strides - before
-    rows = np.cumsum(counts) - counts
-    between = np.arange(int(counts.sum())) + np.repeat(before + 1 - rows, counts)
+    ends = np.cumsum(counts)
+    rows = ends - counts
+    between = np.arange(1, ends[-1] + 1) + np.repeat(before - rows, counts)
     between *= np.repeat(strides, counts)
-    each = chords.repeated(counts)
-    lows, highs = _bounds(each, track.dense_x[between], track.dense_y[between])
+    each = [np.repeat(numbers, counts) for numbers in chords.numbers]
+    lows, highs = _bounds(*each, track.dense_x[between], track.dense_y[between])
     return np.maximum(np.maximum.reduceat(lows, rows), -1.0), np.minimum(np.minimum.reduceat(highs, rows), 1.0)
 
 
@@ -140,7 +149,7 @@ def sampled_bounds(track: Track, chords: Chords, *, most: float = 1.0) -> tuple[
         part = chords.taken(rows)
         span = part.last - part.first
         between = 2 * (part.first + np.minimum(1 + (SHARES * (span - 1)).astype(np.intp), span))
-        lows, highs = _bounds(part, track.dense_x[between], track.dense_y[between])
+        lows, highs = _bounds(*part.numbers, track.dense_x[between], track.dense_y[between])
         low[rows], high[rows] = lows.max(axis=0), highs.min(axis=0)
     return np.maximum(low, -most), np.minimum(high, most)
 
@@ -154,32 +163,32 @@ def _blocks(sizes: Indices) -> Iterator[slice]:
         yield from map(slice, borders[:-1], borders[1:])
 
 
-def _bounds(chords: Chords, x: Floats, y: Floats) -> tuple[Floats, Floats]:
-    """Return the interval that each point leaves open; x and y of shape (n,), or (points, n) for all chords.
+def _bounds(
+    mx: Floats, my: Floats, ux: Floats, uy: Floats, reach: Floats, room: Floats, x: Floats, y: Floats
+) -> tuple[Floats, Floats]:
+    """Return the interval that each point leaves open; x and y, of shape (n,) or (points, n) for all chords, are lost.
 
     D <= 0 implies -c e <= k <= c e, so that a divisor near 0 makes the interval endless on both sides; q < 0 implies
     the same and gives a lower bound above 0 and an upper one below, which nothing satisfies.
     """
-    wx, wy = x - chords.ax, y - chords.ay
-    high = chords.ux * wy
-    high -= chords.uy * wx
-    low = high - chords.reach
-    high += chords.reach
-    beside = wx - chords.ux
-    beside *= wx
-    inside = chords.square - beside
-    np.subtract(wy, chords.uy, out=beside)
-    beside *= wy
-    inside -= beside
-    q = inside * inside
-    np.multiply(low, high, out=beside)
-    q += beside
-    unbound = q <= 0
-    np.sqrt(np.maximum(q, 0.0, out=q), out=q)
+    x -= mx
+    y -= my
+    k, root = ux * y, uy * x
+    k -= root
+    x *= x
+    y *= y
+    x += y
+    inside = np.subtract(room, x, out=x)
+    below, above = np.subtract(k, reach, out=y), np.add(k, reach, out=k)
+    np.multiply(inside, inside, out=root)
+    root += below * above
+    free = root <= 0
+    q = np.sqrt(np.maximum(root, 0.0, out=root), out=root)
     q += inside
     q -= TINY
-    np.copyto(q, TINY, where=unbound)
+    q[free] = TINY
     with np.errstate(over="ignore"):
-        low /= q
-        high /= q
-    return low, high
+        np.divide(1.0, q, out=q)
+        below *= q
+        above *= q
+    return below, above
