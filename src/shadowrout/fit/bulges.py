@@ -12,7 +12,7 @@ Here a positive bulge lies to the left of A -> B; the bulge of DXF and of ``ArcP
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -137,7 +137,7 @@ def _whole_bounds(track: Track, chords: Chords, strides: Indices) -> tuple[Float
     between = np.arange(1, ends[-1] + 1) + np.repeat(before - rows, counts)
     between *= np.repeat(strides, counts)
     each = [np.repeat(numbers, counts) for numbers in chords.numbers]
-    lows, highs = _bounds(*each, track.dense_x[between], track.dense_y[between])
+    lows, highs = _bounds(each, track.dense_x[between], track.dense_y[between])
     return np.maximum(np.maximum.reduceat(lows, rows), -1.0), np.minimum(np.minimum.reduceat(highs, rows), 1.0)
 
 
@@ -149,7 +149,7 @@ def sampled_bounds(track: Track, chords: Chords, *, most: float = 1.0) -> tuple[
         part = chords.taken(rows)
         span = part.last - part.first
         between = 2 * (part.first + np.minimum(1 + (SHARES * (span - 1)).astype(np.intp), span))
-        lows, highs = _bounds(*part.numbers, track.dense_x[between], track.dense_y[between])
+        lows, highs = _bounds(part.numbers, track.dense_x[between], track.dense_y[between])
         low[rows], high[rows] = lows.max(axis=0), highs.min(axis=0)
     return np.maximum(low, -most), np.minimum(high, most)
 
@@ -163,14 +163,14 @@ def _blocks(sizes: Indices) -> Iterator[slice]:
         yield from map(slice, borders[:-1], borders[1:])
 
 
-def _bounds(
-    mx: Floats, my: Floats, ux: Floats, uy: Floats, reach: Floats, room: Floats, x: Floats, y: Floats
-) -> tuple[Floats, Floats]:
-    """Return the interval that each point leaves open; x and y, of shape (n,) or (points, n) for all chords, are lost.
+def _bounds(numbers: Sequence[Floats], x: Floats, y: Floats) -> tuple[Floats, Floats]:
+    """Return the interval that each point leaves open, given the ``numbers`` of its chord.
 
+    x and y, of shape (n,), or (points, n) for all chords, are written over.
     D <= 0 implies -c e <= k <= c e, so that a divisor near 0 makes the interval endless on both sides; q < 0 implies
     the same and gives a lower bound above 0 and an upper one below, which nothing satisfies.
     """
+    mx, my, ux, uy, reach, room = numbers
     x -= mx
     y -= my
     k, root = ux * y, uy * x

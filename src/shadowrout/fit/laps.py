@@ -18,10 +18,10 @@ from shadowrout.fit.search import Lanes, Walk, walked
 from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track, spread
 
 LANE_PLACES = 200
-FEW_PIECES = 24
+FEW_PIECES = 12
 """Pieces of a long ring up to which it is walked again in one lap like a short one."""
 
-TRIED_STARTS = 8
+TRIED_STARTS = 4
 LEAST_STEPS = 3
 """Steps of a lane whose walk is worth keeping; a shorter one is walked again by the lane before."""
 

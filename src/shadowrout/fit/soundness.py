@@ -49,10 +49,8 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
     Raises PromiseError where the input's own segments cross, so that no fit can be sound.
     """
     old = np.zeros(len(pieces), dtype=bool)
-    deviation = np.zeros(len(pieces))
-    pieces = _middled(track, pieces, tolerance)
+    pieces, deviation = _middled(track, pieces, tolerance)
     for _ in range(ROUNDS):
-        deviation[~old] = deviations(track, pieces.taken(~old))
         far = deviation > tolerance
         wrong = far.copy()
         if apart:
@@ -67,20 +65,24 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
         again, new = _refitted(track, pieces, wrong, deviation, barrier, tolerance)
         pieces, order = _merged(pieces.taken(~again), new)
         old = order < len(order) - len(new)
-        deviation = np.concatenate([deviation[~again], np.zeros(len(new))])[order]
+        deviation = np.concatenate([deviation[~again], deviations(track, new)])[order]
         pieces, kept = _whole_segments(track, pieces)
         old, deviation = old[kept], deviation[kept]
     raise PromiseError(f"no sound fit within {tolerance:g} was found")
 
 
-def _middled(track: Track, pieces: Pieces, tolerance: float) -> Pieces:
-    """Return the pieces, those that leave the tolerance with the bulge that has most room where that keeps it."""
-    far = np.flatnonzero(deviations(track, pieces) > tolerance)
+def _middled(track: Track, pieces: Pieces, tolerance: float) -> tuple[Pieces, Floats]:
+    """Return the pieces, those that leave the tolerance with the bulge that has most room where that keeps it.
+
+    The second value is the deviation of each.
+    """
+    deviation, bulge = deviations(track, pieces), pieces.bulge.copy()
+    far = np.flatnonzero(deviation > tolerance)
     middled = curved(track, pieces.taken(far))
-    keeps = deviations(track, middled) <= tolerance
-    bulge = pieces.bulge.copy()
-    bulge[far[keeps]] = middled.bulge[keeps]
-    return pieces.bent(bulge)
+    less = deviations(track, middled)
+    keeps = less <= tolerance
+    bulge[far[keeps]], deviation[far[keeps]] = middled.bulge[keeps], less[keeps]
+    return pieces.bent(bulge), deviation
 
 
 def _refitted(

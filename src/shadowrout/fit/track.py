@@ -199,8 +199,14 @@ def spread(counts: Indices) -> tuple[Indices, Indices]:
 
 def _centred(points: Points) -> tuple[Points, Floats, Floats]:
     """Return the points, and their x and y from the middle of them all."""
-    x, y = np.ascontiguousarray((points - (points.min(axis=0) + points.max(axis=0)) / 2).T)
-    return points, x, y
+    x, y = np.ascontiguousarray(points.T)
+    return points, x - (x.min() + x.max()) / 2, y - (y.min() + y.max()) / 2
+
+
+def _differ(points: Points, others: Points) -> Flags:
+    """Return which points aren't the same; shapes (n, 2)."""
+    differ: Flags = (points[:, 0] != others[:, 0]) | (points[:, 1] != others[:, 1])
+    return differ
 
 
 def _between(values: Floats) -> Floats:
@@ -230,7 +236,7 @@ def _without_repeats(runs: Sequence[Points], *, closed: bool) -> tuple[Points, I
     if not np.isfinite(every).all():
         raise ValueError("points: expected finite numbers")
     begin = np.cumsum(count) - count
-    keep = (every != every[_before(count)]).any(axis=1)
+    keep = _differ(every, every[_before(count)])
     if not closed:
         keep[begin] = True
     kept = np.add.reduceat(keep, begin, dtype=np.intp)
@@ -248,11 +254,11 @@ def _with_middles(points: Points, count: Indices) -> tuple[Points, Indices, Indi
     every = np.stack([points, middles], axis=1).reshape(-1, 2)
     segment = np.repeat(np.arange(len(points)), 2)
     doubled = 2 * count
-    keep = (every != every[_before(doubled)]).any(axis=1)
+    keep = _differ(every, every[_before(doubled)])
     if not keep.all():
         ring = np.repeat(np.arange(len(count)), doubled)
         keep[::2] = True
-        keep[1::2] &= (every[1::2] != points[_after(count)]).any(axis=1)
+        keep[1::2] &= _differ(every[1::2], points[_after(count)])
         return every[keep], np.bincount(ring[keep], minlength=len(count)), segment[keep]
     return every, doubled, segment
 
