@@ -42,10 +42,11 @@ def corners_of(track: Track, tolerance: float) -> Indices:
     walked = track.walked
     arm = _arm_length(track, tolerance)
     turn, straightness = _turns(track, walked, candidates, arm)
+    sharp = (np.abs(turn) > LEAST_TURN_RAD) & (straightness > LEAST_STRAIGHTNESS)
+    candidates, turn = candidates[sharp], np.abs(turn[sharp])
     short, _ = _turns(track, walked, candidates, arm * SHORT_ARM)
-    sharp = (np.abs(turn) > LEAST_TURN_RAD) & (np.abs(short) > LEAST_SHARE_SHORT * np.abs(turn))
-    sharp &= straightness > LEAST_STRAIGHTNESS
-    return _sharpest_of_each(track, walked, candidates[sharp], np.abs(turn[sharp]), arm / 2)
+    sharp = np.abs(short) > LEAST_SHARE_SHORT * turn
+    return _sharpest_of_each(track, walked, candidates[sharp], turn[sharp], arm / 2)
 
 
 def _arm_length(track: Track, tolerance: float) -> float:

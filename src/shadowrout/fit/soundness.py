@@ -29,6 +29,9 @@ HALVING_SHARE = 0.25
 FLATTENING = 0.02
 """Distance between arcs and the chords that stand for them, as a share of the piece's tolerance."""
 
+COARSE_FLATTENING = 0.3
+"""The same for a first look, which finds all that the second one does."""
+
 LEAST_AREA_KEPT = 0.25
 """Share of its area that a ring must keep."""
 
@@ -166,20 +169,35 @@ def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
 
 
 def _too_close(track: Track, pieces: Pieces, one: Indices, other: Indices) -> Flags:
-    """Return for each pair of pieces whether they may touch, all that isn't known of the true arcs allowed for."""
-    margin = np.where(track.exact(pieces), 0.0, 1.5 * FLATTENING * pieces.tolerance)
+    """Return for each pair of pieces whether they may touch, all that isn't known of the true arcs allowed for.
+
+    A few chords tell most of them apart.
+    """
+    close = np.ones(len(one), dtype=bool)
+    for flattening in (COARSE_FLATTENING, FLATTENING):
+        close[close] = _chords_too_close(track, pieces, one[close], other[close], flattening)
+    return close
+
+
+def _chords_too_close(track: Track, pieces: Pieces, one: Indices, other: Indices, flattening: float) -> Flags:
+    margin = np.where(track.exact(pieces), 0.0, 1.5 * flattening * pieces.tolerance)
     used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
     involved = pieces.taken(used)
-    points, counts = flattened(track, involved, involved.tolerance * FLATTENING)
+    points, counts = flattened(track, involved, involved.tolerance * flattening)
     pairs = number[: len(one)], number[len(one) :]
     return within_distance(points, counts, *pairs, margin[one] + margin[other])
 
 
 def _boxes(track: Track, pieces: Pieces) -> tuple[Points, Points]:
-    """Return the lowest and highest corner of a box around each piece: around its chord, wider by the arc's height."""
-    a, b = np.column_stack(track.starts(pieces)), np.column_stack(track.ends(pieces))
-    height = (np.hypot(*(b - a).T) * np.abs(pieces.bulge) / 2)[:, None]
-    return np.minimum(a, b) - height, np.maximum(a, b) + height
+    """Return the lowest and highest corner of a box around each piece.
+
+    An arc of up to half a turn lies in the rectangle of its chord and its height, chord x bulge / 2, beside it.
+    """
+    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
+    up_x, up_y = (by - ay) * pieces.bulge / 2, (ax - bx) * pieces.bulge / 2
+    low = [np.minimum(a, b) + np.minimum(up, 0.0) for a, b, up in ((ax, bx, up_x), (ay, by, up_y))]
+    high = [np.maximum(a, b) + np.maximum(up, 0.0) for a, b, up in ((ax, bx, up_x), (ay, by, up_y))]
+    return np.column_stack(low), np.column_stack(high)
 
 
 def _refuse_crossed_input(track: Track, pieces: Pieces, one: Indices, other: Indices) -> None:

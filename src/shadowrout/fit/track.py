@@ -56,21 +56,21 @@ class Track:
         row, number = spread(2 * count)
         laps = (np.cumsum(count) - count)[row] + number % count[row]
         every, x, y = _centred(points[laps])
-        normals = _normals(points, count, closed=True)[laps]
+        normal_x, normal_y = (normal[laps] for normal in _normals(points, count, closed=True))
         begin = 2 * (np.cumsum(count) - count)
         spacing = np.repeat(_dense_spacing(points, count, closed=True), 2 * count)
         dense = _between(x), _between(y), spacing
-        return cls(x, y, normals.real, normals.imag, begin, count, segment[laps], True, every, *dense)
+        return cls(x, y, normal_x, normal_y, begin, count, segment[laps], True, every, *dense)
 
     @classmethod
     def of_lines(cls, lines: Sequence[Points]) -> Track:
         """Return the track of open lines, each of shape (n, 2), n >= 2."""
         points, count = _without_repeats([np.asarray(line) for line in lines], closed=False)
         every, x, y = _centred(points)
-        normals = _normals(points, count, closed=False)
+        normal_x, normal_y = _normals(points, count, closed=False)
         begin, segment = np.cumsum(count) - count, np.arange(len(x))
         dense = _between(x), _between(y), np.repeat(_dense_spacing(points, count, closed=False), count)
-        return cls(x, y, normals.real, normals.imag, begin, count, segment, False, every, *dense)
+        return cls(x, y, normal_x, normal_y, begin, count, segment, False, every, *dense)
 
     @property
     def places_per_segment(self) -> int:
@@ -279,8 +279,8 @@ def _after(count: Indices) -> Indices:
     return after
 
 
-def _normals(points: Points, count: Indices, *, closed: bool) -> NDArray[np.complex128]:
-    """Return the unit vector to the left of the way at each point, as x + iy: across the chord of its neighbours.
+def _normals(points: Points, count: Indices, *, closed: bool) -> tuple[Floats, Floats]:
+    """Return x and y of the unit vector to the left of the way at each point: across the chord of its neighbours.
 
     Where both neighbours are one point it is 0.
     """
@@ -290,5 +290,5 @@ def _normals(points: Points, count: Indices, *, closed: bool) -> NDArray[np.comp
         before[ends - count], after[ends - 1] = ends - count, ends - 1
     dx, dy = (points[after] - points[before]).T
     length = np.sqrt(dx * dx + dy * dy)
-    normals: NDArray[np.complex128] = (-dy + 1j * dx) / np.where(length > 0, length, 1.0)
-    return normals
+    length[length == 0] = 1.0
+    return -dy / length, dx / length
