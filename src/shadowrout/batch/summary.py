@@ -51,7 +51,7 @@ def summary(results: Sequence[OrderResult]) -> str:
     made = _made(results)
     unit = "in" if any(figures["unit"] == "in" for figures in made) else "mm"
     fetch = [as_text(to_fetch(made), unit=unit)] if made else []
-    return "\n\n".join([table, *fetch, f"{len(words)} orders: {counted}"])
+    return "\n\n".join([table, *fetch, f"{len(words)} order{'s' * (len(words) != 1)}: {counted}"])
 
 
 def _made(results: Sequence[OrderResult]) -> list[Figures]:
