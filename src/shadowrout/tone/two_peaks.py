@@ -97,16 +97,26 @@ def evened(lightness: Field) -> Field:
     Light that falls unevenly multiplies reflectance, whose cube root is L* + 16 but for a factor (CIE 1976), so that
     is what gets divided: first by a smooth surface, then, on inked paper, by the paper near each place.
     """
+    lightness, look = _without_shading(lightness)
+    return _over_paper_nearby(lightness, look) if is_inked_paper(look) else lightness
+
+
+def _without_shading(lightness: Field) -> tuple[Field, Field]:
+    """Return the lightness with a smooth surface divided out where that separates better, and a look at it."""
     look = looked_at(lightness, LOOK_PX)
     shading = _shading(look)
     if shading is not None and _separates_better(_divided(look, shading), look):
-        lightness, look = _divided(lightness, shading), _divided(look, shading)
-    if is_inked_paper(look):
-        paper = paper_nearby(look)
-        if _separates_better(_over_paper(look, paper), look):
-            height, width = lightness.shape
-            return _over_paper(lightness, resized(paper, width, height))
-    return lightness
+        return _divided(lightness, shading), _divided(look, shading)
+    return lightness, look
+
+
+def _over_paper_nearby(lightness: Field, look: Field) -> Field:
+    """Return the lightness with the paper near each place divided out where that separates better."""
+    paper = paper_nearby(look)
+    if not _separates_better(_over_paper(look, paper), look):
+        return lightness
+    height, width = lightness.shape
+    return _over_paper(lightness, resized(paper, width, height))
 
 
 def paper_nearby(look: Field) -> Field:
@@ -173,8 +183,10 @@ def _thin_share(inside: NDArray[np.uint8], edge: NDArray[np.bool_]) -> float:
 
 def fits(lightness: Field) -> bool:
     """Return whether all of the picture lies near the one tone or the other, edges aside, or is inked paper."""
-    even = evened(looked_at(lightness, LOOK_PX))
-    return spread(even) < GREATEST_SPREAD or is_inked_paper(even)
+    _, look = _without_shading(looked_at(lightness, LOOK_PX))
+    inked = is_inked_paper(look)
+    even = _over_paper_nearby(look, look) if inked else look
+    return spread(even) < GREATEST_SPREAD or (inked and is_inked_paper(even))
 
 
 def spread(even: Field) -> float:
