@@ -147,7 +147,7 @@ class TestFoundAtRandom:
         text += 'size = "60x60mm"\n[[cutter]]\ndiameter = 6.7\nfinishing_allowance = 0\n'
         assert problem(mask, text + '[output]\nfiles = ["carve"]\ntolerance = 0.01\n') == ""
 
-    def test_a_sliver_left_over_from_widening_lines(self, monkeypatch):
+    def test_a_sliver_left_over_from_widening_lines(self, monkeypatch, tmp_path):
         """One of 1e-8 mm2, as a photo of 209 x 126 mm and a checkerboard had, would be too small to write."""
         sliver = Region.of_polygons([(np.array([(30, 20), (30.0004, 20.0004), (30.0004, 20.00042)]), [])])
 
@@ -158,8 +158,10 @@ class TestFoundAtRandom:
         monkeypatch.setattr(make_plaque, "right_for_size", with_sliver)
         mask = np.full((40, 60), 255, np.uint8)
         mask[5:15, 5:55] = 0
+        Image.fromarray(mask).save(tmp_path / "mask.png")
         text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\n[[plaque]]\nsize = "60x40mm"\n'
-        assert problem(mask, text + '[output]\nfiles = ["carve"]\n') == ""
+        (tmp_path / "order.toml").write_text(text + '[output]\nfiles = ["carve"]\n')
+        assert pipeline.make(jobfile.read(tmp_path / "order.toml"), tmp_path / "out").verdict.findings == ()
 
     def test_depth_classes_of_the_pattern_that_a_name_cannot_tell_apart(self):
         path = ArcPath.circle((5.0, 5.0), 2.0)
