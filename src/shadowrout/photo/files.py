@@ -104,7 +104,7 @@ def decoding(path: Path, kind: Kind) -> Iterator[None]:
         raise
     except MemoryError as error:
         raise InputError(source_name(path), "too large for this computer's memory; save it smaller") from error
-    except Exception as error:
+    except Exception as error:  # decoders raise almost anything on damaged files
         raise InputError(source_name(path), _damage(kind, error)) from error
     finally:
         Image.MAX_IMAGE_PIXELS = limit
