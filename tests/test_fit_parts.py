@@ -137,7 +137,7 @@ def test_neighbours_that_meet_again():
         for second in (-0.95, -0.55, -0.15, 0.0, 0.15, 0.55, 0.95):
             track, pieces = lens(first, second)
             joins = joins_of(track, pieces)
-            found = meets_again(track, pieces, joins)[int(np.flatnonzero(joins.before == 0)[0])]
+            found = meets_again(track, pieces, joins, np.zeros(3))[int(np.flatnonzero(joins.before == 0)[0])]
             one, other = (
                 shapely.LineString(
                     cut_up(ArcPath(track.given[[2 * k, 2 * k + 2]], pieces.bulge[[k]], closed=False), 1e-4)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 from fit_judge import cut_up, faults, within
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
 from zoo import circle_points, random_region, zoo
 
@@ -16,6 +16,9 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 
 ZOO = zoo()
+NEARLY_TOUCHED = [(-28, -23), (1, 31), (-11, 30), (-36, -10), (-5, -9), (-31, 31), (-10, -1)]
+"""Of three pieces one once ended a hair's breadth from its neighbour, away from the vertex that they share."""
+
 LENGTHS = st.integers(-3000, 3000).map(lambda hundredths: hundredths / 100)
 
 
@@ -58,6 +61,7 @@ def test_random_masks(block):
     st.sampled_from([0.1, 0.5, 2.0, 10.0]),
     st.sampled_from([0.3, 2.0, 100.0]),
 )
+@example(NEARLY_TOUCHED, 10.0, 2.0)
 def test_random_polygons(corners, tolerance, spacing):
     region = Region.of_shape(shapely.Polygon(corners).segmentize(spacing).buffer(0))
     assume(all(len(ring) > 2 for ring in region.rings()))

@@ -11,6 +11,9 @@ from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Track
 END = 1 - 1e-6
 """Share of a piece that counts as the piece without its far end."""
 
+LEAST_CROSSING_RAD = 0.01
+"""Angle between two curves below which they are taken to cross at this angle."""
+
 
 @dataclass(frozen=True, eq=False)
 class Joins:
@@ -57,14 +60,18 @@ def joins_of(track: Track, pieces: Pieces) -> Joins:
     return Joins(before, after, (direction + lean)[before], (direction - lean)[after])
 
 
-def meets_again(track: Track, pieces: Pieces, joins: Joins) -> Flags:
-    """Return for each join whether its two curves meet again away from the vertex and their far ends.
+def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> Flags:
+    """Return for each join whether its two curves meet again, or would if they went on a little at their far ends.
+
+    That little is as long as it takes the curves to part by the ``margin`` of both, shape (pieces,).
 
     With the vertex as origin a curve of unit normal n (to the left) and curvature s is s |X|^2 = 2 n.X, also when
     straight (s = 0). Two such curves share, besides the origin, one point at the most, on the line through the
-    origin where s2 n1.X = s1 n2.X.
+    origin where s2 n1.X = s1 n2.X, and cross there at the same angle as at the vertex.
     """
     p, q = joins.before, joins.after
+    inner_angle = np.clip(np.pi - np.abs(joins.kinks_rad), LEAST_CROSSING_RAD, np.pi / 2)
+    further = np.where(_pairs(pieces)[p], 0.0, (margin[p] + margin[q]) / np.sin(inner_angle))
     curvature = _curvatures(track, pieces)
     s1, s2 = curvature[p], curvature[q]
     n1x, n1y = -np.sin(joins.arriving_rad), np.cos(joins.arriving_rad)
@@ -77,21 +84,31 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins) -> Flags:
     exists = (bend != 0) & (square > 0)
     scale = 2 * across / np.where(exists, bend * square, 1.0)
     x, y = scale * dx, scale * dy
-    back = _lies_on(x, y, joins.arriving_rad + np.pi, -s1, pieces.bulge[p], _chords(track, pieces)[p])
-    ahead = _lies_on(x, y, joins.leaving_rad, s2, pieces.bulge[q], _chords(track, pieces)[q])
+    chords = _chords(track, pieces)
+    back = _lies_on(x, y, joins.arriving_rad + np.pi, -s1, pieces.bulge[p], chords[p], further)
+    ahead = _lies_on(x, y, joins.leaving_rad, s2, pieces.bulge[q], chords[q], further)
     again: Flags = exists & back & ahead
     return again
 
 
-def _lies_on(x: Floats, y: Floats, heading_rad: Floats, curvature: Floats, bulge: Floats, chord: Floats) -> Flags:
+def _pairs(pieces: Pieces) -> Flags:
+    """Return which pieces have one neighbour only, whom they meet at either end."""
+    pairs: Flags = np.bincount(pieces.ring)[pieces.ring] == 2
+    return pairs
+
+
+def _lies_on(
+    x: Floats, y: Floats, heading_rad: Floats, curvature: Floats, bulge: Floats, chord: Floats, further: Floats
+) -> Flags:
     """Return whether points of a circle through the origin lie on its arc that leaves there with this heading.
 
-    The angle between heading and chord is half the arc's angle.
+    The arc's far end is left out, or it goes on ``further`` by that length. The angle between heading and chord is half
+    the arc's angle.
     """
     turned = wrapped(np.arctan2(y, x) - heading_rad)
     angle = np.mod(2 * turned * np.sign(curvature), 2 * np.pi)
-    on_arc = angle <= 4 * np.arctan(np.abs(bulge)) * END
-    on_line = (np.abs(turned) < np.pi / 2) & (np.hypot(x, y) <= chord * END)
+    on_arc = angle <= 4 * np.arctan(np.abs(bulge)) * END + further * np.abs(curvature)
+    on_line = (np.abs(turned) < np.pi / 2) & (np.hypot(x, y) <= chord * END + further)
     return np.where(curvature == 0, on_line, on_arc)
 
 

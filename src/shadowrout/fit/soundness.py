@@ -155,7 +155,8 @@ def _crossing(track: Track, pieces: Pieces, fresh: Flags) -> Flags:
     joins = joins_of(track, pieces)
     straight = (pieces.bulge[joins.before] == 0) & (pieces.bulge[joins.after] == 0)
     turned_back = np.abs(joins.kinks_rad) > np.pi - np.where(straight, FOLD_RAD, CUSP_RAD)
-    bad = (meets_again(track, pieces, joins) | turned_back) & (fresh[joins.before] | fresh[joins.after])
+    again = meets_again(track, pieces, joins, _unknown(track, pieces, FLATTENING))
+    bad = (again | turned_back) & (fresh[joins.before] | fresh[joins.after])
     wrong[joins.before[bad]] = wrong[joins.after[bad]] = True
     low, high = _boxes(track, pieces)
     one, other = nearby_boxes(low, high, np.flatnonzero(fresh), 3 * FLATTENING * pieces.tolerance.max())
@@ -180,12 +181,17 @@ def _too_close(track: Track, pieces: Pieces, one: Indices, other: Indices) -> Fl
 
 
 def _chords_too_close(track: Track, pieces: Pieces, one: Indices, other: Indices, flattening: float) -> Flags:
-    margin = np.where(track.exact(pieces), 0.0, 1.5 * flattening * pieces.tolerance)
+    margin = _unknown(track, pieces, flattening)
     used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
     involved = pieces.taken(used)
     points, counts = flattened(track, involved, involved.tolerance * flattening)
     pairs = number[: len(one)], number[len(one) :]
     return within_distance(points, counts, *pairs, margin[one] + margin[other])
+
+
+def _unknown(track: Track, pieces: Pieces, flattening: float) -> Floats:
+    """Return how near each piece may lie to what its chords show: nothing for a part of the input's segment."""
+    return np.where(track.exact(pieces), 0.0, 1.5 * flattening * pieces.tolerance)
 
 
 def _boxes(track: Track, pieces: Pieces) -> tuple[Points, Points]:
