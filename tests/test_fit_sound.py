@@ -96,12 +96,20 @@ def test_a_region_whose_outlines_cross_is_refused():
         fit_region(Region(shapely.MultiPolygon([bow_tie])), tolerance=0.1)
 
 
-@pytest.mark.parametrize("corners", [[(0, 17), (-6, 17), (0, 5), (-17, 39)], [(0, 0), (-6, 17), (0, 5), (-17, 39)]])
-def test_slivers_as_thin_as_rounding(corners):
+SLIVERS = (
+    [(0, 17), (-6, 17), (0, 5), (-17, 39)],
+    [(0, 0), (-6, 17), (0, 5), (-17, 39)],
+    [(-16, -24), (-27, 7), (7, -37), (-10, -15), (37, -10), (-16, 25), (24, 9), (-3, -24)],
+)
+
+
+@pytest.mark.parametrize("tolerance", [0.1, 10.0])
+@pytest.mark.parametrize("corners", SLIVERS)
+def test_slivers_as_thin_as_rounding(corners, tolerance):
     """Where overlays leave rings 1e-16 wide, the middles of segments would lie on the wrong side."""
     region = Region.of_shape(shapely.Polygon(corners).segmentize(0.3).buffer(0))
     assert min(shapely.Polygon(ring).area for ring in region.rings()) < 1e-15
-    assert faults(region, fit_region(region, tolerance=0.1).paths, 0.1) == []
+    assert faults(region, fit_region(region, tolerance=tolerance).paths, tolerance) == []
 
 
 def test_a_ring_of_two_points_is_refused():

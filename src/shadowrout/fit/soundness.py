@@ -35,6 +35,9 @@ COARSE_FLATTENING = 0.3
 LEAST_AREA_KEPT = 0.25
 """Share of its area that a ring must keep."""
 
+ROUNDINGS = 4
+"""How many roundings of a coordinate wide a ring must be for its direction to be known."""
+
 CUSP_RAD = 0.01
 FOLD_RAD = 1e-9
 """Angle between two curves, or two lines, that lead back into each other, up to which they are taken to overlap."""
@@ -221,12 +224,16 @@ def _refuse_crossed_input(track: Track, pieces: Pieces, one: Indices, other: Ind
 
 
 def _ring_faults(track: Track, pieces: Pieces) -> Flags:
-    """Return the pieces of rings that have lost their area, their direction or their place in the nest."""
+    """Return the pieces of rings that have lost their area, their direction or their place in the nest.
+
+    So have those, as far as can be told, whose area is no more than rounding of their points makes it.
+    """
     before, after = _input_areas(track), _areas(track, pieces)
     faulty = after * np.sign(before) < LEAST_AREA_KEPT * np.abs(before)
-    if not faulty.any():
-        faulty = _misplaced(track, pieces)
-    return faulty[pieces.ring] & ~track.exact(pieces)
+    lengths = track.walked[track.begin + track.count] - track.walked[track.begin]
+    faulty |= np.abs(before) < ROUNDINGS * np.spacing(np.abs(track.given).max()) * lengths
+    wrong = faulty[pieces.ring] & ~track.exact(pieces)
+    return wrong if wrong.any() else _misplaced(track, pieces)[pieces.ring] & ~track.exact(pieces)
 
 
 def _misplaced(track: Track, pieces: Pieces) -> Flags:
