@@ -89,6 +89,7 @@ def job_texts(draw) -> str:
             "dxf": draw(st.sampled_from(["R2010", "R2000", "R12"])),
             "origin": draw(st.sampled_from(["corner", "centre"])),
             "tolerance": draw(lengths(0.01, 0.5)),
+            "smooth": draw(st.sampled_from([False, False, True])),
         },
     }
     lines = [[head, *(f"{key} = {toml(value)}" for key, value in keys.items())] for head, keys in sections.items()]

@@ -99,7 +99,8 @@ def make_plaque(
     step("line widths")
     design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail), drop_crumbs=touch_up is None)
     step("lines and arcs")
-    fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM)
+    smooth = job.output.smooth
+    fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM, smooth=smooth)
     step("pockets and V lines")
     plan = plan_carving(
         _on_board(
@@ -117,7 +118,7 @@ def make_plaque(
     v_lines = fit_v_lines(plan.v_lines, tolerance=line_tolerance)
     paths = CarvePaths(
         fitted.paths,
-        tuple(pocket_paths(plan.pockets, job.output.tolerance * _PATH_TOLERANCE_SHARE)),
+        tuple(pocket_paths(plan.pockets, job.output.tolerance * _PATH_TOLERANCE_SHARE, smooth=smooth)),
         tuple(line.path for line in v_lines),
         tuple(map(_profile, v_lines)),
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
@@ -219,22 +220,22 @@ def least_shadow_mm2(job: Job) -> float:
     return LEAST_SHADOW_LINES * detail**2
 
 
-def pocket_paths(pockets: Sequence[Pocket], tolerance_mm: float) -> Iterator[PocketPaths]:
+def pocket_paths(pockets: Sequence[Pocket], tolerance_mm: float, *, smooth: bool = False) -> Iterator[PocketPaths]:
     """Yield each pocket with its fitted paths, in the order given.
 
     All of one cutter's are fitted at once, so that none crosses another.
     """
     for _, group in groupby(pockets, key=lambda pocket: pocket.cutter_mm):
         members = list(group)
-        walls = _fitted_apart([pocket.wall for pocket in members], tolerance_mm)
-        centres = _fitted_apart([pocket.cutter_path for pocket in members], tolerance_mm)
+        walls = _fitted_apart([pocket.wall for pocket in members], tolerance_mm, smooth)
+        centres = _fitted_apart([pocket.cutter_path for pocket in members], tolerance_mm, smooth)
         for pocket, wall, centre in zip(members, walls, centres, strict=True):
             yield PocketPaths(pocket, wall, centre)
 
 
-def _fitted_apart(regions: Sequence[Region], tolerance_mm: float) -> list[tuple[ArcPath, ...]]:
+def _fitted_apart(regions: Sequence[Region], tolerance_mm: float, smooth: bool) -> list[tuple[ArcPath, ...]]:
     """Return the fitted rings of each region; no two of the regions share area."""
-    paths = iter(fit_region(Region.together(regions), tolerance=tolerance_mm).paths)
+    paths = iter(fit_region(Region.together(regions), tolerance=tolerance_mm, smooth=smooth).paths)
     return [tuple(next(paths) for _ in region.rings()) for region in regions]
 
 

@@ -93,7 +93,7 @@ def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil
         plaque=layout.board_mm,
         holes=holes_of(made.marks),
     )
-    paths = fit_region(stencil.drawn, tolerance=job.output.tolerance).paths
+    paths = fit_region(stencil.drawn, tolerance=job.output.tolerance, smooth=job.output.smooth).paths
     return MadeStencil(stencil, shadow, paths)
 
 
@@ -154,5 +154,6 @@ def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
         islands=job.template.islands,
         marks=made.marks,
     )
-    paths = tuple(fit_region(sheet, tolerance=job.output.tolerance).paths for sheet in template.openings)
+    tolerance, smooth = job.output.tolerance, job.output.smooth
+    paths = tuple(fit_region(sheet, tolerance=tolerance, smooth=smooth).paths for sheet in template.openings)
     return MadeTemplate(template, paths)

@@ -375,6 +375,12 @@ class Output:
         Choice(("R2010", "R2000", "R12")), "The DXF version.", default="R2010"
     )
     tolerance: float = setting(Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm")
+    smooth: bool = setting(
+        Switch(),
+        "Whether lines and arcs go over into each other without a kink, but at sharp corners. It takes over twice as "
+        "many, for a machine that jerks at every kink.",
+        default=False,
+    )
     explain: bool = setting(
         Switch(), "Whether size.png shows which strokes were widened or dropped at each size.", default=False
     )

@@ -15,7 +15,9 @@ largest distance both ways as the tool gives it; judged: the verdict of a judge 
 distance, crossings, nest and direction; kinks: turn at the vertices, median and 90th percentile of those up to 40
 degrees; beyond: the share of vertices above that; needless: the share of vertices above it where the outline itself,
 over 6 tolerances before and after any place within 2 tolerances, turns less; over 30: the share of all vertices that
-turn more than 30 degrees and more than twice as much as the outline does there.
+turn more than 30 degrees and more than twice as much as the outline does there; smooth: pieces of a smooth fit over
+these pieces; left: the share of its vertices that turn more than a degree all the same, at corners for the most part;
+and the judge's verdict on it.
 """
 
 from __future__ import annotations
@@ -150,7 +152,7 @@ def row(name: str, region: Region, tolerance: float) -> str:
     optimum = over_fewest(rings, fitted, tolerance)
     wrong = faults(region, fitted.paths, tolerance)
     kinks = kinks_deg(fitted)
-    smooth = kinks[kinks <= CORNER_DEG]
+    mild = kinks[kinks <= CORNER_DEG]
     turns = [input_turns_deg(ring, p.vertices, tolerance) for ring, p in zip(rings, fitted.paths, strict=True)]
     own = np.concatenate(turns)
     needless = (kinks > CORNER_DEG) & (own < CORNER_DEG)
@@ -158,9 +160,17 @@ def row(name: str, region: Region, tolerance: float) -> str:
     return (
         f"{name:10} {tolerance:4.2f} {points:7d} {pieces:6d} {optimum:8.3f} {pieces / vertices:6.3f}"
         f" {seconds / points * 1e6:6.2f} {fitted.deviation:8.5f} {'sound' if not wrong else wrong[0]:6}"
-        f" {np.median(smooth):5.1f} {np.percentile(smooth, 90):5.1f} {1 - len(smooth) / len(kinks):6.2f}"
+        f" {np.median(mild):5.1f} {np.percentile(mild, 90):5.1f} {1 - len(mild) / len(kinks):6.2f}"
         f" {needless.mean():8.3f} {over.mean():7.3f}"
+        f" {_smooth(region, tolerance, pieces)}"
     )
+
+
+def _smooth(region: Region, tolerance: float, pieces: int) -> str:
+    fitted = fit_region(region, tolerance=tolerance, smooth=True)
+    wrong = faults(region, fitted.paths, tolerance)
+    share = sum(len(path.bulges) for path in fitted.paths) / pieces
+    return f"{share:6.2f} {(kinks_deg(fitted) > 1).mean():5.3f} {'sound' if not wrong else wrong[0]}"
 
 
 def whole_job(regions: list[Region], tolerance: float) -> str:
@@ -195,7 +205,7 @@ def main(arguments: list[str]) -> None:
     regions = {name: makers[name]() if name in makers else photo_design(name) for name in names}
     print(
         "design      tol  points pieces  optimum     DP     us    error judged"
-        "   kinks 50, 90 %  beyond needless over 30"
+        "   kinks 50, 90 %  beyond needless over 30 smooth  left judged"
     )
     for name, region in regions.items():
         for tolerance in TOLERANCES[1:2] if smoke else TOLERANCES:

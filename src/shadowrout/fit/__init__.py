@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shadowrout.errors import PromiseError
 from shadowrout.fit.corners import barriers, corners_of
@@ -17,14 +19,18 @@ from shadowrout.fit.curves import smoothly_curved
 from shadowrout.fit.easing import eased
 from shadowrout.fit.figures import PathFigures, figures_of
 from shadowrout.fit.laps import line_pieces, ring_pieces
+from shadowrout.fit.rounding import rounded
 from shadowrout.fit.soundness import repaired
-from shadowrout.fit.track import Pieces, Track
+from shadowrout.fit.track import Flags, Pieces, Track
 from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
 
 SEARCH_SHARE = 0.99
 """Share of the tolerance that pieces are sought with: the rest is for what arcs do between the points looked at."""
+
+ROUNDING_SHARE = 0.25
+"""Share of the tolerance that is kept for rounding kinks off."""
 
 __all__ = ["Fitted", "PathFigures", "figures_of", "fit_open", "fit_region"]
 
@@ -41,7 +47,7 @@ class Fitted:
     deviation: float
 
 
-def fit_region(region: Region, *, tolerance: float) -> Fitted:
+def fit_region(region: Region, *, tolerance: float, smooth: bool = False) -> Fitted:
     """Return one closed path for each of ``region.rings()``, in that order and direction.
 
     Vertices lie on the rings or near them, at corners on them. Every point of a path lies within ``tolerance`` of its
@@ -49,12 +55,26 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     the wanted tolerance would break that, pieces are fitted more tightly. The empty region gives no paths and the
     deviation 0.
 
+    ``smooth`` asks for pieces that are tangent to each other, but for corners and where outlines nearly touch. It takes
+    a bit more than twice as many.
+
     Raises ValueError for a tolerance that isn't a positive number, PromiseError where no sound fit exists.
     """
     _check(tolerance)
+    return _smoothed(region, tolerance) if smooth else _fit_region(region, tolerance)[0]
+
+
+def _smoothed(region: Region, tolerance: float) -> Fitted:
+    kinked, sharp = _fit_region(region, (1 - ROUNDING_SHARE) * tolerance)
+    paths, moved = rounded(kinked.paths, sharp, room=ROUNDING_SHARE * tolerance)
+    return Fitted(paths, kinked.deviation + moved)
+
+
+def _fit_region(region: Region, tolerance: float) -> tuple[Fitted, list[Flags]]:
+    """Return the fitted rings, and for each which of its vertices are corners of the drawing."""
     rings = region.rings()
     if not rings:
-        return Fitted((), 0.0)
+        return Fitted((), 0.0), []
     if min(map(len, rings)) < 3:
         raise PromiseError("an outline of two points encloses nothing and can't be fitted soundly")
     track = Track.of_rings(rings)
@@ -63,7 +83,8 @@ def fit_region(region: Region, *, tolerance: float) -> Fitted:
     pieces = settled(track, ring_pieces(track, barrier, corners, SEARCH_SHARE * tolerance), corners)
     pieces = evened(track, merged(track, pieces, corners), corners)
     pieces = smoothly_curved(track, eased(track, pieces, corners, tolerance))
-    return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=True))
+    pieces, deviation = repaired(track, pieces, barrier, tolerance, apart=True)
+    return _fitted(track, pieces, deviation), _by_path(pieces, np.isin(pieces.first, corners))
 
 
 def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
@@ -91,11 +112,15 @@ def _check(tolerance: float) -> None:
         raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
 
 
+def _by_path(pieces: Pieces, values: NDArray[Any]) -> list[NDArray[Any]]:
+    """Return the values, one or one row a piece, path by path."""
+    return np.split(values, np.flatnonzero(pieces.ring[1:] != pieces.ring[:-1]) + 1)
+
+
 def _fitted(track: Track, pieces: Pieces, deviation: float) -> Fitted:
     normal = np.column_stack([track.normal_x[pieces.first], track.normal_y[pieces.first]])
     vertices = track.given[pieces.first] + pieces.first_shift[:, None] * normal
-    cuts = np.flatnonzero(pieces.ring[1:] != pieces.ring[:-1]) + 1
-    starts, bulges = np.split(vertices, cuts), np.split(pieces.bulge, cuts)
+    starts, bulges = _by_path(pieces, vertices), _by_path(pieces, pieces.bulge)
     if track.closed:
         paths = [ArcPath(v, b) for v, b in zip(starts, bulges, strict=True)]
     else:

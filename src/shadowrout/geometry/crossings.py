@@ -10,6 +10,7 @@ from shadowrout.geometry.arcs import Points
 
 Indices = NDArray[np.intp]
 Lines = NDArray[np.object_]
+Shapes = NDArray[np.object_]
 
 
 def nearby_boxes(low: Points, high: Points, asked: Indices, distance: float) -> tuple[Indices, Indices]:
@@ -52,8 +53,25 @@ def crossing(points: Points, counts: Indices, one: Indices, other: Indices) -> N
 
 
 def _paired_lines(points: Points, counts: Indices, one: Indices, other: Indices) -> tuple[Lines, Lines]:
-    lines = np.asarray(shapely.linestrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
+    lines = polylines(points, counts)
     return lines[one], lines[other]
+
+
+def polylines(points: Points, counts: Indices) -> Lines:
+    """Return the polylines of ``counts`` points each, as in ``within_distance``, shape (lines,)."""
+    return np.asarray(shapely.linestrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
+
+
+def hulls(points: NDArray[np.float64]) -> Shapes:
+    """Return the convex hulls of groups of points, shape (groups, points, 2); no groups give none."""
+    number = np.repeat(np.arange(len(points)), points.shape[1])
+    return np.asarray(shapely.convex_hull(shapely.multipoints(points.reshape(-1, 2), indices=number)))
+
+
+def pairs_within(shapes: Shapes, others: Shapes, distance: NDArray[np.float64]) -> tuple[Indices, Indices]:
+    """Return the pairs (shape, other) that come within the shape's ``distance``, shape (shapes,), of each other."""
+    shape, other = shapely.STRtree(others).query(shapes, predicate="dwithin", distance=distance)
+    return shape, other
 
 
 def ring_containment(points: Points, ring_points: Points, counts: NDArray[np.intp]) -> NDArray[np.intp]:
