@@ -20,6 +20,7 @@ VALUES = {
     "cautions",
     "colours",
     "columns",
+    "cutters",
     "depths",
 }
 STAGES = [
@@ -47,6 +48,7 @@ MAY_IMPORT = {
     "cautions": set(),
     "colours": set(),
     "columns": set(),
+    "cutters": {"errors"},
     "depths": {"errors", "options", "units"},
     "settle_tools": VALUES,
     "job_unit": VALUES,

@@ -109,9 +109,9 @@ def test_off_means_none():
     [
         (5.0, 6.0, None, "register.dowel", ["6mm", "3mm or less", "plaque.margin of 8mm"]),
         (0.0, 6.0, None, "register.dowel", ["smaller dowel", "0 for no register marks"]),
-        (20.0, 6.0, 1.0, "register.inset", ["1mm", "4mm"]),
-        (20.0, 6.0, 90.0, "register.inset", ["90mm"]),
-        (20.0, 6.0, 19.0, "register.inset", ["design"]),
+        (20.0, 6.0, 1.0, "register.inset", ["1mm", "wood outside them; give 4mm or more"]),
+        (20.0, 6.0, 90.0, "register.inset", ["90mm", "a plaque of 200x150mm; give 4mm"]),
+        (20.0, 6.0, 19.0, "register.inset", ["design", "plaque.margin of 23mm"]),
     ],
 )
 def test_no_room_is_said(margin, dowel, inset, key, words):
@@ -122,7 +122,14 @@ def test_no_room_is_said(margin, dowel, inset, key, words):
         assert word in error.value.problem
 
 
+def test_no_margin_is_offered_that_leaves_no_field():
+    with pytest.raises(SettingError) as error:
+        marked("rectangle", 60, 60, 15.0, inset=18.0)
+    assert "plaque.margin" not in error.value.problem
+
+
 def test_what_the_message_offers_works():
+    assert len(marked("rectangle", 200, 150, 23.0, inset=19.0)[1]) == 3
     assert len(marked("rectangle", 200, 150, 5.0, dowel=3.0)[1]) == 3
     assert len(marked("rectangle", 200, 150, 8.0, dowel=6.0)[1]) == 3
 

@@ -87,6 +87,13 @@ def test_tools_are_settled_for_the_thinnest_board():
     assert settled.tone.detail == finest_line_mm(VTool(), Finish())
 
 
+@pytest.mark.parametrize("smaller", [6.0, 5.95])
+def test_two_cutters_of_one_size_are_refused(smaller):
+    with pytest.raises(SettingError, match="one size") as error:
+        settled_tools(job(cutters=(Cutter(6.0), Cutter(3.0), Cutter(smaller))))
+    assert error.value.key == "cutter.diameter"
+
+
 def test_what_is_set_stays():
     given = job(tone=ToneOptions(detail=1.5), cutters=(Cutter(6.0, depth=4.0, depth_per_pass=1.0, least_pocket=50.0),))
     settled = settled_tools(given)

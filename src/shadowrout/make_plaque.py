@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import partial
 from itertools import groupby
 from typing import TypeVar
 
@@ -98,6 +97,7 @@ def make_plaque(
     _check_amount(drawn)
     step("line widths")
     design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail), drop_crumbs=touch_up is None)
+    check_marks(job, layout, shadow=design.shadow)  # refused here, before the long work
     step("lines and arcs")
     smooth = job.output.smooth
     fitted = fit_region(design.shadow, tolerance=job.output.tolerance - _ROUNDING_MM, smooth=smooth)
@@ -139,6 +139,17 @@ def _check_amount(drawn: Design) -> None:
         )
 
 
+def check_marks(job: Job, layout: Layout, *, shadow: Region | None = None) -> None:
+    """Raise SettingError where the job's register marks have no room on a board, or none beside its ``shadow``."""
+    _marks_clear_of(job, layout, Region.empty() if shadow is None else shadow)
+
+
+def _marks_clear_of(job: Job, layout: Layout, keep_clear: Region) -> tuple[RegisterMark, ...]:
+    return register_marks(
+        layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset, keep_clear=keep_clear
+    )
+
+
 def _marks(job: Job, layout: Layout, shadow: Region, pockets: Sequence[Pocket]) -> tuple[RegisterMark, ...]:
     """Return register marks that a router template could have too or, where there is no room for such, the board.
 
@@ -146,11 +157,10 @@ def _marks(job: Job, layout: Layout, shadow: Region, pockets: Sequence[Pocket]) 
     """
     walls = [pocket.wall for pocket in pockets]
     kept = kept_for_openings(walls, job.template, tolerance_mm=job.output.tolerance)
-    marks_clear_of = partial(register_marks, layout, dowel_mm=job.register.dowel or 0.0, inset_mm=job.register.inset)
     try:
-        return marks_clear_of(keep_clear=shadow.union(kept))
+        return _marks_clear_of(job, layout, shadow.union(kept))
     except SettingError:
-        return marks_clear_of(keep_clear=shadow)
+        return _marks_clear_of(job, layout, shadow)
 
 
 def _right_for_size(drawn: Design, *, finest_mm: float, drop_crumbs: bool) -> tuple[Design, WidthReport]:

@@ -18,12 +18,12 @@ from shadowrout.jobsheet import job_sheet
 from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
 from shadowrout.jobsheet.wording import Words
-from shadowrout.make_plaque import MadePlaque, make_plaque
+from shadowrout.make_plaque import MadePlaque, check_marks, make_plaque
 from shadowrout.make_templates import MadeTemplates, check_settings, make_templates
 from shadowrout.options import Job, Picture, Plaque
 from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
-from shadowrout.plaque_files import board_of, files_of, sheet_drawings
+from shadowrout.plaque_files import board_of, check_pattern, files_of, sheet_drawings
 from shadowrout.progress import Progress, silent
 from shadowrout.repeatable import repeatable
 from shadowrout.settle import settled_boards, settled_tone, within_reach
@@ -72,6 +72,9 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         job, boards = _laid_out(job)
         check_settings(job, [layout for layout, _ in boards])
         check_stock(job)
+        for layout, _ in boards:
+            check_marks(job, layout)
+            check_pattern(job, layout)
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]

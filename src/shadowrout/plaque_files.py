@@ -19,6 +19,7 @@ from shadowrout.places import DESIGN_FILE
 from shadowrout.simulate.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.simulate.look import finished, what_sanding_takes
 from shadowrout.simulate.stroke_picture import stroke_picture
+from shadowrout.size import Layout
 from shadowrout.templates.kerf_piece import kerf_test
 from shadowrout.templates.register import distances, holes_of
 from shadowrout.templates.stencil_picture import stencil_picture
@@ -66,6 +67,12 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
         flat_mm=_FLAT_SHARE * job.output.tolerance,
     )
     return svg_and_dxf("carve", drawing, job)
+
+
+def check_pattern(job: Job, layout: Layout) -> None:
+    """Raise SettingError where a settled job asks for a pattern whose margins or overlaps leave its paper no room."""
+    if "pattern" in job.output.files:
+        pattern_tiling(layout.board_mm, job.pattern)
 
 
 def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:

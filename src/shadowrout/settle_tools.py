@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
+from shadowrout.cutters import check_sizes
 from shadowrout.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.options import Cutter, Finish, Job, VTool
@@ -16,8 +17,8 @@ LEAST_VISIBLE_MM = 0.5
 def settled_tools(job: Job) -> Job:
     """Return the job with the finest line and with every cutter's depth, passes and least pocket.
 
-    Depths must suit the thinnest board, since the tools are set once; raises SettingError where one can't, and for
-    deeper pockets beside a router template, which guides to one depth.
+    Depths must suit the thinnest board, since the tools are set once; raises SettingError where one can't, for
+    two cutters of one size, and for deeper pockets beside a router template, which guides to one depth.
     """
     if job.finish.deeper_from is not None and "template" in job.output.files:
         problem = "a router template guides every pocket to one depth; leave this unset, or template out"
@@ -25,6 +26,7 @@ def settled_tools(job: Job) -> Job:
     detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
     thinnest = min(plaque.thickness for plaque in job.plaques)
     largest_first = sorted(job.cutters, key=lambda cutter: -cutter.diameter)
+    check_sizes(cutter.diameter for cutter in job.cutters)
     cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in largest_first)
     v_reach_mm(job.v_tool, finish=job.finish, thickness_mm=thinnest)  # refused here, before anything is made
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)

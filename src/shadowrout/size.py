@@ -17,9 +17,11 @@ PIXELS_A_LINE = 4
 
 MOST_PIXELS = 60_000_000
 
+LEAST_FIELD_MM = 20.0
+"""The least side of what the margin leaves of a board: less isn't worth carving."""
+
 _CORNER_SHARE = 0.1
 _FLATNESS_MM = 0.005
-_LEAST_FIELD_MM = 20.0
 _HAIR_MM = 1e-6
 
 
@@ -69,11 +71,11 @@ def lay_out(plaque: Plaque, *, aspect: float, origin: str) -> Layout:
     board = (x0, y0, x0 + width, y0 + height)
     edge = _edge(plaque.shape, board)
     field = Region.of_polygons([(edge.flattened(_FLATNESS_MM), [])]).offset(-plaque.margin, error=_FLATNESS_MM)
-    if field.is_empty or min(_sides(field.bounds)) < _LEAST_FIELD_MM:
-        most = (min(width, height) - _LEAST_FIELD_MM) / 2
+    if field.is_empty or min(_sides(field.bounds)) < LEAST_FIELD_MM:
+        most = (min(width, height) - LEAST_FIELD_MM) / 2
         raise SettingError(
             "plaque.margin",
-            f"{plaque.margin:g}mm leaves less than {_LEAST_FIELD_MM:g}mm to carve on a plaque of "
+            f"{plaque.margin:g}mm leaves less than {LEAST_FIELD_MM:g}mm to carve on a plaque of "
             f"{width:g}x{height:g}mm; give {max(0.0, most):g}mm or less, or a larger plaque",
         )
     place = _largest_inside if plaque.fit == "inside" else _least_around

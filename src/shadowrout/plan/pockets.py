@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from shadowrout.cutters import check_sizes
 from shadowrout.depths import deeper_depth_mm, passes, pocket_depth_mm
-from shadowrout.errors import SettingError
 from shadowrout.geometry.lines import parts_meeting, union_all
 from shadowrout.geometry.region import Region
 
@@ -32,9 +32,6 @@ SLIVER_MM = 0.5
 
 LEAST_REST_MM2 = 0.3
 """Rest smaller than this is a sliver wherever it lies."""
-
-LEAST_STEP_MM = 0.1
-"""Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
 
 _SPOT_MM = 0.05
 """How much narrower than asked a circle may be found and still count: outlines have chords for arcs."""
@@ -76,7 +73,7 @@ def find_pockets(
     cutters overlap, so that no ridge stays between them. Raises SettingError for a depth that can't be used, and for
     two cutters of one size.
     """
-    _check_sizes([cutter.diameter for cutter in cutters])
+    check_sizes(cutter.diameter for cutter in cutters)
     error_mm = min(0.01, 0.1 * tolerance_mm)
     pockets: list[Pocket] = []
     for cutter in sorted(cutters, key=lambda c: -c.diameter):
@@ -106,16 +103,6 @@ def _is_broad(wall: Region, finish: Finish) -> bool:
         return False
     _, radius = wall.widest_spot(precision=_SPOT_MM / 4)
     return 2 * radius >= finish.deeper_from - _SPOT_MM
-
-
-def _check_sizes(diameters_mm: Sequence[float]) -> None:
-    sizes = sorted(diameters_mm)
-    for smaller, larger in zip(sizes, sizes[1:], strict=False):
-        if larger - smaller < LEAST_STEP_MM:
-            raise SettingError(
-                "cutter.diameter",
-                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_STEP_MM:g} mm apart or more",
-            )
 
 
 def reached(pockets: Iterable[Pocket], *, beyond_mm: float = 0.0) -> Region:

@@ -12,7 +12,7 @@ import numpy as np
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
-from shadowrout.size import Layout
+from shadowrout.size import LEAST_FIELD_MM, Layout
 
 LEAST_WOOD_MM = 1.0
 """Least wood between a dowel hole and the board's edge or the design (common practice, no source)."""
@@ -61,7 +61,7 @@ def register_marks(
     room = _places(layout, dowel_mm, inset_mm, keep_clear)
     best = _widest_triangle(room, least_mm=dowel_mm, wanted_mm=TELLING_SHARE * max(_sides(layout)))
     if best is None:
-        raise _no_room(layout, dowel_mm, inset_mm)
+        raise _no_room(layout, dowel_mm, inset_mm, keep_clear)
     places = [(round(float(x), 3), round(float(y), 3)) for x, y in best]
     ordered = sorted(places, key=lambda place: (round(place[1]), round(place[0])))
     return tuple(RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", ordered, strict=True))
@@ -85,7 +85,7 @@ def _places(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear:
     inset = max(needed, _margin(layout) / 2) if inset_mm is None else inset_mm
     track = board.offset(-inset, error=_FLATNESS_MM)
     if inset < needed - 1e-9 or track.is_empty:
-        raise _no_room(layout, dowel_mm, inset_mm)
+        raise _no_room(layout, dowel_mm, inset_mm, Region.empty())
     ring = track.rings()[0]
     spots = np.vstack([_at_even_steps(ring), _extremes(ring)])
     spots = np.unique(np.round(spots / _GRID_MM) * _GRID_MM, axis=0)
@@ -138,19 +138,40 @@ def _sides(layout: Layout) -> tuple[float, float]:
     return x1 - x0, y1 - y0
 
 
-def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None) -> SettingError:
-    needed = dowel_mm + 2 * LEAST_WOOD_MM
-    if inset_mm is not None:
-        return SettingError(
-            "register.inset",
-            f"holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge leave less than {LEAST_WOOD_MM:g}mm of wood "
-            f"beside them or fall on the design; give {needed / 2:g}mm or a little more, a smaller register.dowel, "
-            f"or a plaque.margin of {inset_mm + needed / 2:g}mm",
-        )
-    fits = math.floor((_margin(layout) - 2 * LEAST_WOOD_MM) * 2) / 2
-    smaller = f"a register.dowel of {fits:g}mm or less, " if 0 < fits < dowel_mm else "a smaller dowel, "
+def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear: Region) -> SettingError:
+    if inset_mm is None:
+        return _no_room_in_margin(layout, dowel_mm)
+    needed = dowel_mm / 2 + LEAST_WOOD_MM
+    problem, ways = f"leave less than {LEAST_WOOD_MM:g}mm of wood outside them", [f"{needed:g}mm or more"]
+    if inset_mm >= needed:
+        ways = [f"{needed:g}mm or a little more"]
+        problem = f"fall on the design or leave less than {LEAST_WOOD_MM:g}mm of wood beside it"
+        if keep_clear.is_empty:
+            problem = f"can't be three of them far enough apart on a plaque of {_size_of(layout)}"
+    ways += ["a smaller register.dowel", *_wider_margin(layout, inset_mm + needed)]
     return SettingError(
-        "register.dowel",
-        f"three holes of {dowel_mm:g}mm find no room between the design and the board's edge; give {smaller}"
-        f"a plaque.margin of {needed:g}mm or more, or 0 for no register marks",
+        "register.inset", f"holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge {problem}; give {_either(ways)}"
     )
+
+
+def _no_room_in_margin(layout: Layout, dowel_mm: float) -> SettingError:
+    fits = math.floor((_margin(layout) - 2 * LEAST_WOOD_MM) * 2) / 2
+    smaller = f"a register.dowel of {fits:g}mm or less" if 0 < fits < dowel_mm else "a smaller dowel"
+    ways = [smaller, *_wider_margin(layout, dowel_mm + 2 * LEAST_WOOD_MM), "0 for no register marks"]
+    problem = f"three holes of {dowel_mm:g}mm find no room between the design and the board's edge"
+    return SettingError("register.dowel", f"{problem}; give {_either(ways)}")
+
+
+def _wider_margin(layout: Layout, margin_mm: float) -> list[str]:
+    """Return the words that offer a wider margin; none where that would leave the board no field."""
+    fits = min(_sides(layout)) - 2 * margin_mm >= LEAST_FIELD_MM
+    return [f"a plaque.margin of {margin_mm:g}mm or more"] if fits and margin_mm > _margin(layout) else []
+
+
+def _either(ways: Sequence[str]) -> str:
+    return f"{', '.join(ways[:-1])}, or {ways[-1]}"
+
+
+def _size_of(layout: Layout) -> str:
+    width, height = _sides(layout)
+    return f"{width:g}x{height:g}mm"

@@ -1,0 +1,21 @@
+"""Which cutters make sense beside each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import pairwise
+
+from shadowrout.errors import SettingError
+
+LEAST_STEP_MM = 0.1
+"""Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
+
+
+def check_sizes(diameters_mm: Iterable[float]) -> None:
+    """Raise SettingError where two cutters, in any order, are of one size."""
+    for smaller, larger in pairwise(sorted(diameters_mm)):
+        if larger - smaller < LEAST_STEP_MM:
+            raise SettingError(
+                "cutter.diameter",
+                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_STEP_MM:g} mm apart or more",
+            )

@@ -1,0 +1,51 @@
+"""What can't be made is refused before the long work: as soon as the settings, the board or the design show it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from small_jobs import disc
+
+from shadowrout import make_plaque, pipeline
+from shadowrout.errors import SettingError
+from shadowrout.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register
+
+
+def job(folder: Path, *, files: tuple[str, ...] = ("carve",), **settings) -> Job:
+    """Return a job for the smallest board, its design the disc of ``small_jobs`` within a margin of 8 mm."""
+    settings = {"plaques": (Plaque("p", size=(40.0, 40.0)),), "output": Output(files=files)} | settings
+    return Job(Picture(disc(folder / "disc.png")), **settings)
+
+
+def too_late(*arguments, **keywords):
+    pytest.fail("the work was done before the setting was refused")
+
+
+@pytest.mark.parametrize(
+    ("settings", "key"),
+    [
+        ({"register": Register(dowel=30.0)}, "register.dowel"),
+        ({"register": Register(inset=1.0)}, "register.inset"),
+        ({"register": Register(inset=60.0)}, "register.inset"),
+        ({"files": ("pattern",), "pattern": Pattern(printer_margin=40.0)}, "pattern.printer_margin"),
+        ({"cutters": (Cutter(3.0), Cutter(3.05))}, "cutter.diameter"),
+    ],
+)
+def test_what_the_board_rules_out_is_refused_before_the_picture_is_read(tmp_path, monkeypatch, settings, key):
+    monkeypatch.setattr(pipeline, "read_pictures", too_late)
+    with pytest.raises(SettingError) as refused:
+        pipeline.make(job(tmp_path, **settings), tmp_path / "out")
+    assert refused.value.key == key
+
+
+def test_marks_on_the_design_are_refused_before_lines_and_arcs(tmp_path, monkeypatch):
+    """The disc is 16 mm wide on the board of 40 mm: marks 13 mm from its edge fall on it."""
+    monkeypatch.setattr(make_plaque, "fit_region", too_late)
+    with pytest.raises(SettingError) as refused:
+        pipeline.make(job(tmp_path, register=Register(dowel=2.0, inset=13.0)), tmp_path / "out")
+    assert refused.value.key == "register.inset"
+
+
+def test_what_can_be_made_is_not_refused(tmp_path):
+    assert pipeline.make(job(tmp_path, register=Register(dowel=2.0, inset=4.0)), tmp_path / "out").verdict.holds
