@@ -150,6 +150,24 @@ def test_one_note_speaks_for_all_where_some_are_cut_down() -> None:
     assert said.count("pocket lines: wall, cutter-path lines: centre, cutter 3 mm") == 1
 
 
+def test_the_note_for_all_says_which_pocket_takes_which_cutter() -> None:
+    columns = {7.0: (4, 12), 4.0: (20, 25, 30, 35, 40, 45, 50)}
+    boxes = [
+        Region.box((x, y, x + side, y + side))
+        for side, places in columns.items()
+        for x in places
+        for y in np.arange(4.0, 50.0, side + 1)
+    ]
+    plan = plan_of(
+        reduce(Region.union, boxes), Cutter(diameter=6, least_pocket=10), Cutter(diameter=3, least_pocket=10)
+    )
+    taken = {size: [p.number for p in plan.pockets if p.cutter_mm == size] for size in (6, 3)}
+    assert taken[3] == list(range(len(taken[6]) + 1, len(plan.pockets) + 1))
+    first, last = (f"{numbers[0]} to {numbers[-1]}" for numbers in taken.values())
+    said = " ".join(note_lines(plan))
+    assert f"cutter-path lines: centre, cutter 6 mm in {first}, 3 mm in {last}" in said
+
+
 def test_pockets_with_room_have_whole_notes_and_need_none_for_all() -> None:
     said = " ".join(note_lines(crowd(20.0, 10.0)))
     assert "lines" not in said

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 import numpy as np
 import pytest
@@ -28,12 +29,21 @@ def stencil() -> Stencil:
     )
 
 
-def drawing_of(stencil: Stencil, *, ties: bool = False, unit: Unit = Unit.MM, mark: bool = True) -> Drawing:
+def drawing_of(
+    stencil: Stencil,
+    *,
+    ties: bool = False,
+    unit: Unit = Unit.MM,
+    mark: bool = True,
+    marks: Sequence[RegisterMark] | None = None,
+) -> Drawing:
     x0, y0, x1, y1 = stencil.sheet
+    if marks is None:
+        marks = [RegisterMark("A", (x0 + 5, y0 + 5), 4.0)] if mark else []
     return stencil_drawing(
         fit_region(stencil.drawn, tolerance=0.1).paths,
         stencil,
-        [RegisterMark("A", (x0 + 5, y0 + 5), 4.0)] if mark else [],
+        marks,
         board=(x0 + 6, y0 + 6, x1 - 6, y1 - 6),
         rim_mm=10.0,
         ties=ties,
@@ -77,6 +87,22 @@ def test_dowel_holes_allow_for_the_kerf(stencil):
     (hole,) = drawing_of(stencil).layers[3].shapes
     assert isinstance(hole, Circle)
     assert 2 * hole.radius_mm + stencil.kerf_mm == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize("dowel_mm", [2.0, 4.0, 8.0])
+def test_every_hole_is_named_beside_it_and_clear_of_what_is_cut(stencil, dowel_mm):
+    x0, y0, x1, y1 = stencil.sheet
+    inset = 1.0 + dowel_mm / 2
+    places = {"A": (x0 + inset, y0 + inset), "B": (x1 - inset, y0 + inset), "C": (x0 + 20, y1 - inset)}
+    marks = [RegisterMark(name, at, dowel_mm) for name, at in places.items()]
+    (names,) = [drawing_of(stencil, marks=marks).layers[0].shapes[-3:]]
+    assert [text.text for text in names] == ["A", "B", "C"]
+    cut = shapely.union(stencil.drawn.shape, holes_of(marks).shape)
+    for text in names:
+        box = shapely.box(*text_box(text))
+        assert shapely.distance(box, shapely.Point(places[text.text])) < dowel_mm / 2 + 2.5
+        assert box.within(shapely.box(*stencil.sheet))
+        assert box.intersection(cut).area < 0.01
 
 
 def test_ties_leave_the_edge_in_pieces_and_no_mark_leaves_no_layer(stencil):

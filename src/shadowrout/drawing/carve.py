@@ -165,13 +165,38 @@ def _note(pocket: Pocket, unit: Unit) -> Note:
 
 
 def _ways_for_all(pockets: Sequence[Pocket], unit: Unit) -> tuple[tuple[str, ...], ...]:
-    """Return what a note for all pockets says, in one line to five: what notes of a single line leave out."""
-    cutters = sorted({pocket.cutter_mm for pocket in pockets}, reverse=True)
-    cutter = f"cutter {' or '.join(brief(cutter, unit) for cutter in cutters)}"
+    """Return what a note for all pockets says, the widest way first: what notes of a single line leave out."""
+    cutters = _cutters(pockets, unit)
     wall, centre = "pocket lines: wall,", "cutter-path lines: centre,"
     return (
-        (f"{wall} {centre} {cutter}",),
-        (wall, f"{centre} {cutter}"),
-        (wall, centre, cutter),
-        ("pocket lines:", "wall,", "cutter-path lines:", "centre,", cutter),
+        (f"{wall} {centre} {' '.join(cutters)}",),
+        (wall, f"{centre} {' '.join(cutters)}"),
+        (wall, centre, " ".join(cutters)),
+        ("pocket lines:", "wall,", "cutter-path lines:", "centre,", *cutters),
     )
+
+
+def _cutters(pockets: Sequence[Pocket], unit: Unit) -> list[str]:
+    """Return the cutters' diameters, the largest first; where there are several, each with the pockets it takes."""
+    numbers: dict[float, list[int]] = defaultdict(list)
+    for pocket in sorted(pockets, key=lambda pocket: (-pocket.cutter_mm, pocket.number)):
+        numbers[pocket.cutter_mm].append(pocket.number)
+    told = [brief(cutter_mm, unit) for cutter_mm in numbers]
+    if len(numbers) > 1:
+        told = [f"{cutter} in {_counted(taken)}" for cutter, taken in zip(told, numbers.values(), strict=True)]
+    return [f"{'cutter ' if i == 0 else ''}{words}{',' if i < len(told) - 1 else ''}" for i, words in enumerate(told)]
+
+
+def _counted(numbers: Sequence[int]) -> str:
+    """Return rising numbers as people write them down, runs of three or more by their ends.
+
+    >>> _counted([1]), _counted([1, 2, 3, 4]), _counted([2, 3, 5, 7, 8, 9])
+    ('1', '1 to 4', '2, 3, 5, 7 to 9')
+    """
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs)
