@@ -16,7 +16,7 @@ from small_jobs import content, disc, job_text, order, run
 
 from shadowrout.batch import Order, OrderResult, exit_code, orders_of
 from shadowrout.batch.crew import crew_of
-from shadowrout.batch.shopping import to_fetch
+from shadowrout.batch.shopping import as_text, to_fetch
 from shadowrout.cli import main
 from shadowrout.errors import InputError, SettingError
 from shadowrout.writers.claim import claimed
@@ -134,9 +134,9 @@ def test_one_list_says_what_to_fetch_for_all_orders_that_are_made(fair):
     )
     told = [" ".join(line.split()) for line in table.splitlines()]
     assert told[0].startswith("to fetch for 2 orders, 3 plaques")
-    assert told[2].startswith("1 x basswood board 50 x 50 mm, 18 mm thick 0.04 dm³")
-    assert told[3].startswith("2 x basswood board 40 x 40 mm, 18 mm thick 0.06 dm³")
-    assert told[4].startswith("3 x basswood in all 0.10 dm³")
+    assert told[2].startswith("1 basswood board 50 x 50 mm, 18 mm thick 0.04 dm³")
+    assert told[3].startswith("2 basswood boards 40 x 40 mm, 18 mm thick 0.06 dm³")
+    assert told[4].startswith("3 basswood boards in all 0.10 dm³")
     assert told[5] == f"paint {5 * math.ceil(litres * 200 - 1e-9)} ml"
 
 
@@ -196,6 +196,20 @@ class TestToFetch:
         order = {"stock": [{"of": "stencil", "size_mm": [300.0, 600.0], "pieces": 1}], "plaques": plaques}
         expected = {"for": "stencil, stock", "size_mm": [600.0, 300.0], "thickness_mm": None, "count": 2}
         assert to_fetch([order, order])["sheets"] == [expected]
+
+
+def test_the_list_counts_in_words_that_fit_the_number():
+    sheets = [("stencil", 1), ("stencil, stock", 2), ("template", 3)]
+    wanted = {**to_fetch([]), "orders": 1, "plaques": 2} | {
+        "sheets": [{"for": kind, "size_mm": [200.0, 100.0], "thickness_mm": None, "count": n} for kind, n in sheets]
+    }
+    told = [" ".join(line.split()) for line in as_text(wanted, unit="mm").splitlines()]
+    assert told[0] == "to fetch for 1 order, 2 plaques size amount"
+    assert told[2:] == [
+        "1 sheet for stencils 200 x 100 mm",
+        "2 stock sheets for stencils 200 x 100 mm",
+        "3 sheets for templates 200 x 100 mm",
+    ]
 
 
 @pytest.mark.xdist_group("fair")

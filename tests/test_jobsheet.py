@@ -288,6 +288,7 @@ def test_a_stencil_alone_tells_nothing_of_roughing_carving_or_paint(sheet):
     assert [row[0] for row in found["Tools and depths, from the face before sanding"]] == [
         "Tool",
         "Laser, knife or saw",
+        *(f"Drill, {size:g} mm" for size in {p["register"]["dowel_mm"] for p in sheet.figures["plaques"]}),
     ]
     assert found["Plaques of this job"][0] == ["Plaque", "Size", "Stencil openings", "Time, about"]
     assert found["Estimated times"][-1] == ["All", "15 min", "breaks not counted"]
@@ -358,6 +359,35 @@ def test_a_pattern_alone_leaves_the_roughing_to_the_hand(sheet):
     assert tables(page)["One by one, as numbered in the pattern"][0] == ["Pocket", "Depth", "Area"]
     tools = {row[0]: row for row in tables(page)["Tools and depths, from the face before sanding"]}
     assert tools["Gouge"][-1] == "clears the pockets, to the line"
+
+
+def test_a_pattern_of_one_sheet_is_not_joined(sheet):
+    pages = [asked_for(sheet, "pattern", pattern={"paper": "A4", "sheets": n, "rows": 1, "columns": n}) for n in (1, 2)]
+    assert ["join" in text(page) for page in pages] == [False, True]
+
+
+def test_ridges_are_numbered_as_drawn_only_where_they_are_drawn(sheet):
+    ridge = {"place_mm": [1.0, 2.0], "width_mm": 0.5, "length_mm": 3.0, "across_grain": 1.0, "free_end": True}
+    fragile = {"grain": "along-width", "count": 1, "length_mm": 3.0, "worst": [ridge]}
+    drawn, planned = (asked_for(sheet, *files, fragile_light=fragile) for files in (("carve",), ("pattern",)))
+    assert "layer fragile-light" in text(drawn)
+    assert "Fragile light" in headings(planned)
+    assert "layer fragile-light" not in text(planned)
+
+
+@pytest.mark.parametrize(
+    ("loss_mm", "says"),
+    [(0.5, "cut until it is 0.58 mm wider than on the pattern"), (0.0, "cut until it is as wide as on the pattern.")],
+)
+def test_a_stroke_is_cut_wider_by_what_sanding_takes(sheet, loss_mm, says):
+    """A groove of 60 degrees loses 2 tan(30) = 1.155 mm of width for each mm sanded (plane geometry)."""
+    job = dataclasses.replace(sheet.job, finish=Finish(sanding_loss=loss_mm))
+    assert says in text(sheet.again(job=asking(job, "carve", "pattern")))
+
+
+def test_a_single_shadow_is_one(sheet):
+    assert "1 separate shadow" in text(sheet.again(shadows=1))
+    assert "1 separate shadows" not in text(sheet.again(shadows=1))
 
 
 def test_a_mirrored_pattern_is_transferred_and_not_glued(sheet):
@@ -470,6 +500,15 @@ def test_a_batch_of_several_woods_adds_up(sheet):
     ]
 
 
+def sheet_with_stencils(sheet, *, stock) -> bytes:
+    figures = {
+        **sheet.figures,
+        "stock": stock,
+        "plaques": [{**p, "stencil": STENCIL} for p in sheet.figures["plaques"]],
+    }
+    return job_sheet(asking(sheet.job, "stencil"), figures, files={"large": {}, "small": {}}, settings="")
+
+
 def test_stock_is_told_over_all_plaques(sheet):
     lying = {"drawing": "stencil", "piece": 1, "place_mm": [5.0, 5.0], "turned": False, "size_mm": [212.0, 152.0]}
     turned = {**lying, "piece": 2, "place_mm": [5.0, 110.5], "turned": True}
@@ -480,6 +519,9 @@ def test_stock_is_told_over_all_plaques(sheet):
     assert faults(page) == []
     assert headings(page).count("Stock") == 1
     assert "Stock" not in headings(sheet.page)
+    fetched = tables(sheet_with_stencils(sheet, stock=[laid]))["Sheets for stencils and templates"][1:]
+    assert fetched == [["2 pieces of hardboard", "400 x 200 mm", "stencils, as laid out under Stock"]]
+    assert len(tables(sheet_with_stencils(sheet, stock=[]))["Sheets for stencils and templates"][1:]) == 2
     assert tables(page)["Stock for stencils: 2 of 400 x 200 mm, 40 % of it used"][1:] == [
         ["stencil-stock-1", "large, stencil", "212 x 152 mm", "5.00 mm / 5.00 mm", "no"],
         ["stencil-stock-2", "small, stencil", "212 x 152 mm", "5.00 mm / 110.50 mm", "yes"],

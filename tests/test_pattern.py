@@ -250,6 +250,17 @@ class TestDrawing:
         assert len(runs) > 100
         assert min(runs[::2].max(), runs[1::2].max()) < 0.5
 
+    @pytest.mark.parametrize(("size", "sheets"), [((150.0, 200.0), 1), ((250.0, 180.0), 2)])
+    def test_one_sheet_alone_is_neither_joined_nor_counted_in_rows(self, size, sheets):
+        drawing, _, marks = plaque_pattern(*size)
+        tiling = tiling_of(drawing.box_mm)
+        assert tiling.sheets == sheets
+        content = pdf_bytes(drawing, pattern_pages(drawing, tiling, BENCH, distances=distances(marks)))
+        first, second = (" ".join(page_text(content, number).split()) for number in (0, 1))
+        assert ("Measure the joined pattern" in first) == (sheets > 1)
+        assert ("those of each sheet" in first) == (sheets > 1)
+        assert ("sheet 1 of 1" in second, "row 1 of" in second) == (sheets == 1, sheets > 1)
+
     def test_letters_have_heights_of_iso_3098(self):
         """ISO 3098-1: nominal heights 1,8 2,5 3,5 5 7 10 14 20 mm."""
         drawing, _, _ = plaque_pattern()

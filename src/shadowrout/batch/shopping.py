@@ -91,26 +91,29 @@ def _summed(sheets: Iterable[tuple[str, float, float, float | None, int]]) -> li
 
 def as_text(fetched: Figures, *, unit: str) -> str:
     """Return the list as lines in columns, in millimetres, with inches beside them where ``unit`` is "in"."""
+    from shadowrout.jobsheet.wording import counted
+
     rows = list(_rows(fetched, unit))
-    orders, plaques = fetched["orders"], fetched["plaques"]
-    head = f"to fetch for {orders} order{'s' * (orders != 1)}, {plaques} plaque{'s' * (plaques != 1)}"
+    head = f"to fetch for {counted(fetched['orders'], 'order')}, {counted(fetched['plaques'], 'plaque')}"
     return columns([(head, "size", "amount"), *rows])
 
 
 def _rows(fetched: Figures, unit: str) -> Iterator[tuple[str, str, str]]:
-    from shadowrout.jobsheet.wording import Words
+    from shadowrout.jobsheet.wording import Words, counted
 
     words = Words(unit)
     for board in fetched["boards"]:
         size = f"{words.size(board['size_mm'])}, {words.length(board['thickness_mm'])} thick"
         amount = f"{words.volume(board['volume_mm3'])}, about {words.weight(board['weight_kg'])}"
-        yield f"{board['count']} x {board['wood']} board", size, amount
+        yield counted(board["count"], f"{board['wood']} board"), size, amount
     for wood in fetched["boards_by_wood"] if len(fetched["boards"]) > 1 else ():
         amount = f"{words.volume(wood['volume_mm3'])}, about {words.weight(wood['weight_kg'])}"
-        yield f"{wood['count']} x {wood['wood']} in all", "", amount
+        yield counted(wood["count"], f"{wood['wood']} board") + " in all", "", amount
     for sheet in fetched["sheets"]:
         thick = "" if sheet["thickness_mm"] is None else f", {words.length(sheet['thickness_mm'])} thick"
-        yield f"{sheet['count']} x sheet for {sheet['for']}", f"{words.size(sheet['size_mm'])}{thick}", ""
+        kind, _, stock = sheet["for"].partition(", ")
+        what = counted(sheet["count"], "stock sheet" if stock else "sheet")
+        yield f"{what} for {kind}s", f"{words.size(sheet['size_mm'])}{thick}", ""
     if fetched["paint_litres"]:
         yield "paint", "", words.paint(fetched["paint_litres"])
     for hole in fetched["holes"]:

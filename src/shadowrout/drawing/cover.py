@@ -106,13 +106,14 @@ def _advice(
         [
             'Print every page at 100 % ("actual size"), on one side of the paper. Switch off all fitting, shrinking '
             "and enlarging.",
-            f"Lay a steel rule on both bars below and on those of each sheet: from the first long tick to the last "
-            f"they must measure {bar}, level and upright. A sheet that is off does not go on the wood.",
+            f"Lay a steel rule on both bars below and on those of {'each' if tiling.sheets > 1 else 'the'} sheet: from "
+            f"the first long tick to the last they must measure {bar}, level and upright. A sheet that is off does not "
+            "go on the wood.",
         ],
     )
     if tiling.sheets > 1:
         yield "Join", _joining(tiling)
-    yield "On the board", list(_mounting(marks=marks, mirrored=mirrored))
+    yield "On the board", list(_mounting(joined=tiling.sheets > 1, marks=marks, mirrored=mirrored))
     if order := list(_order(pattern, bench)):
         yield "Cut, in this order", order
 
@@ -126,11 +127,11 @@ def _joining(tiling: Tiling) -> list[str]:
     ]
 
 
-def _mounting(*, marks: bool, mirrored: bool) -> Iterator[str]:
+def _mounting(*, joined: bool, marks: bool, mirrored: bool) -> Iterator[str]:
     if marks:
         yield (
-            "Measure the joined pattern between the register marks and write it beside what the table says: paper "
-            "stretches in damp air and under wet glue. Pin the crosses onto the board's dowel holes."
+            f"Measure the {'joined ' * joined}pattern between the register marks and write it beside what the table "
+            "says: paper stretches in damp air and under wet glue. Pin the crosses onto the board's dowel holes."
         )
     if mirrored:
         yield "This print is mirrored: it goes face down on the board, for transfer by heat or carbon."

@@ -180,10 +180,10 @@ def _neighbours(seams: Iterable[Seam], tiling: Tiling) -> Iterator[Text]:
 def _labels(tile: Tile, tiling: Tiling, pattern: Drawing, *, mirrored: bool) -> Iterator[Text]:
     margin = tiling.printer_margin_mm
     number = (tile.row - 1) * tiling.columns + tile.column
-    place = f"row {tile.row} of {tiling.rows}, column {tile.column} of {tiling.columns}"
+    place = f": row {tile.row} of {tiling.rows}, column {tile.column} of {tiling.columns}" if tiling.sheets > 1 else ""
     after = margin + LARGE_MM * len(tile.label) + 2.0
     yield Text((margin, margin + 1.0), tile.label, LARGE_MM, centred=False)
-    lines = ("scale 1:1, mirrored" if mirrored else "scale 1:1", f"sheet {number} of {tiling.sheets}: {place}")
+    lines = ("scale 1:1, mirrored" if mirrored else "scale 1:1", f"sheet {number} of {tiling.sheets}{place}")
     for row, line in enumerate((*lines, pattern.title)):
         yield Text((after, margin + 1.0 + _LABEL_LINE_MM * row), line, SMALL_MM, centred=False)
 

@@ -34,11 +34,12 @@ def job_sheet(
     words = Words(job.output.settled_unit)
     scope = scope_of(job.output.files)
     plaques = [plaque_of(job, plaque, scope, words) for plaque in figures["plaques"]]
+    stock = figures.get("stock", ())
     page = _template().render(
         picture=figures["picture"],
         program=figures["program"],
         notes=figures["notes"],
-        batch=(*batch_of(job, figures["plaques"], scope, words), *stock_sections(figures.get("stock", ()), words)),
+        batch=(*batch_of(job, figures["plaques"], scope, words, stock=stock), *stock_sections(stock, words)),
         tools=tools_of(job, figures["plaques"], scope, words),
         steps=steps_of(job, figures["plaques"], scope, words),
         cautions=CAUTIONS,

@@ -9,7 +9,7 @@ from shadowrout.jobsheet.parts import sheet_size
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.steps import scrap_of
 from shadowrout.jobsheet.tables import Figures, Section, Table
-from shadowrout.jobsheet.wording import Words, coats_of, minutes
+from shadowrout.jobsheet.wording import Words, coats_of, counted, minutes
 from shadowrout.options import Cutter, Job
 
 Row = tuple[str, str, str, str]
@@ -20,10 +20,12 @@ _BOARDS = (
 )
 
 
-def batch_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> tuple[Section, ...]:
-    """Return what to make, fetch and plan for, over all plaques."""
+def batch_of(
+    job: Job, plaques: Sequence[Figures], scope: Scope, words: Words, *, stock: Sequence[Figures] = ()
+) -> tuple[Section, ...]:
+    """Return what to make, fetch and plan for, over all plaques; ``stock`` has what sheets are laid out on."""
     boards = tuple(_boards(plaques, words)) if scope.plaque else ()
-    sheets = tuple(_sheets(job, plaques, words))
+    sheets = tuple(_sheets(job, plaques, stock, words))
     return (
         Section("To make", tables=(_plaques(plaques, scope, words),)),
         Section(
@@ -39,7 +41,7 @@ def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -
     """Return the tools with what each is set to."""
     rows = [
         *(_sheet_tools(job, scope, words)),
-        *(_drills(plaques, words) if scope.plaque else ()),
+        *(_drills(plaques, words) if scope.plaque or scope.stencil else ()),
         *(_cutters(job, plaques, words) if scope.machine else ()),
         *(_router(job, plaques, words) if scope.template else ()),
         *(_hand_tools(job, plaques, scope, words) if scope.plaque else ()),
@@ -156,16 +158,26 @@ def _boards(plaques: Sequence[Figures], words: Words) -> Iterator[Table]:
         yield Table("Boards by wood", ("Wood", "Boards", "Volume", "Weight, about"), sums)
 
 
-def _sheets(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[tuple[str, str, str]]:
-    """Yield each sheet to fetch for stencils and templates: how many, how large, for what."""
+def _sheets(
+    job: Job, plaques: Sequence[Figures], stock: Sequence[Figures], words: Words
+) -> Iterator[tuple[str, str, str]]:
+    """Yield each sheet to fetch for stencils and templates: how many, how large, for what.
+
+    What is laid out on stock is fetched as stock.
+    """
+    thickness = f"{words.length(job.template.thickness)} thick"
+    laid_out = {laid["of"] for laid in stock}
+    for laid in stock:
+        template, size = laid["of"] == "template", words.size(laid["size_mm"])
+        pieces = f"{counted(laid['pieces'], 'piece')} of {'template stock' if template else 'hardboard'}"
+        yield pieces, f"{size}, {thickness}" if template else size, f"{laid['of']}s, as laid out under Stock"
     for plaque in plaques:
-        if plaque["stencil"]:
+        if plaque["stencil"] and "stencil" not in laid_out:
             yield "1 sheet of hardboard", sheet_size(plaque["stencil"]["sheet_mm"], words), f"stencil, {plaque['name']}"
-        if plaque["template"]:
-            count = plaque["template"]["sheets"]
+        if plaque["template"] and "template" not in laid_out:
+            sheets = f"{counted(plaque['template']['sheets'], 'sheet')} of template stock"
             size = sheet_size(plaque["template"]["sheet_mm"], words)
-            thick = f"{size}, {words.length(job.template.thickness)} thick"
-            yield f"{count} sheet{'s' * (count > 1)} of template stock", thick, f"router template, {plaque['name']}"
+            yield sheets, f"{size}, {thickness}", f"router template, {plaque['name']}"
 
 
 def _sheet_table(sheets: tuple[tuple[str, str, str], ...]) -> Table:

@@ -17,6 +17,9 @@ _ACROSS, _ALONG = 0.75, 0.25
 _GRAIN_WORDS = {"along-width": "along the plaque's width", "along-height": "along the plaque's height"}
 
 
+_DRAWN = ", numbered as on the drawing's layer fragile-light, which is switched off"
+
+
 def fragile_figures(plan: Plan) -> dict[str, Any]:
     """Return which way the grain runs, how much fragile light there is, and the worst of it, worst first."""
     return {
@@ -32,10 +35,15 @@ def told_of_fragile(plaques: Sequence[Figures], words: Words) -> list[str]:
     return [
         f"{plaque['name']}: {counted(fragile['count'], 'ridge')} of fragile light, "
         f"{words.short_run(fragile['length_mm'])} in all; first in the ranking is the one at "
-        f"{_place(fragile['worst'][0], words)} (layer fragile-light, off)"
+        f"{_place(fragile['worst'][0], words)}{_in_layer(plaque['files'])}"
         for plaque in plaques
         if (fragile := plaque["fragile_light"])["count"]
     ]
+
+
+def _in_layer(files: Sequence[str]) -> str:
+    """Return where the ridges are drawn; nothing where no drawing has them."""
+    return " (layer fragile-light, off)" if any(name.startswith("carve.") for name in files) else ""
 
 
 def _place(ridge: Figures, words: Words) -> str:
@@ -54,8 +62,8 @@ def _ridge(ridge: LightRidge) -> dict[str, Any]:
     }
 
 
-def fragile_section(wood: str, fragile: Figures, words: Words) -> Iterator[Section]:
-    """Yield the section on a plaque's fragile light; none where there is none."""
+def fragile_section(wood: str, fragile: Figures, words: Words, *, drawn: bool) -> Iterator[Section]:
+    """Yield the section on a plaque's fragile light; none where there is none. ``drawn``: whether a drawing has it."""
     if not fragile["count"]:
         return
     rows = tuple(
@@ -85,7 +93,7 @@ def fragile_section(wood: str, fragile: Figures, words: Words) -> Iterator[Secti
     yield Section(
         "Fragile light",
         facts,
-        (Table("The worst, numbered as on the drawing's layer fragile-light, which is switched off", head, rows),),
+        (Table(f"The worst{_DRAWN if drawn else ''}", head, rows),),
         remark=(
             "A ranking, not a strength: no wood was tested. Cut beside these ridges by hand, with a keen tool, away "
             "from a free end, and take care when sanding. Common practice, no source: let thin CA glue soak in and "

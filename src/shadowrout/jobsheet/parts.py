@@ -105,7 +105,7 @@ def _pattern(pattern: Figures, words: Words) -> Section:
     grid = f", in {counted(pattern['rows'], 'row')} of {pattern['columns']}" if pattern["sheets"] > 1 else ""
     facts: Facts = (
         ("Paper", f"{pattern['paper']}, {counted(pattern['sheets'], 'sheet')}{grid}"),
-        ("First page", "how to print, measure and join them, and what the lines mean"),
+        ("First page", f"how to print, measure and {'join them' if grid else 'use it'}, and what the lines mean"),
     )
     return Section("Paper pattern", facts)
 

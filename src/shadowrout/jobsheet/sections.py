@@ -12,7 +12,7 @@ from shadowrout.jobsheet.parts import parts_of
 from shadowrout.jobsheet.scope import Scope
 from shadowrout.jobsheet.strokes import LEAST_LISTED_MM
 from shadowrout.jobsheet.tables import Facts, Figures, Section, Table
-from shadowrout.jobsheet.wording import Words, coats_of, minutes, share
+from shadowrout.jobsheet.wording import Words, coats_of, counted, minutes, share
 from shadowrout.options import Job
 from shadowrout.plan.sanding import LOST_SHARE
 
@@ -51,7 +51,7 @@ def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSh
     sections = (
         _board(job, plaque, scope, words),
         *(_pockets(plaque, scope, words) if scope.plaque else ()),
-        *(_by_hand(plaque, words) if scope.plaque else ()),
+        *(_by_hand(plaque, scope, words) if scope.plaque else ()),
         *parts_of(plaque, words),
         *((_amounts(plaque, words),) if scope.plaque else ()),
         _times(plaque, scope),
@@ -67,10 +67,10 @@ def plaque_of(job: Job, plaque: Figures, scope: Scope, words: Words) -> PlaqueSh
     return PlaqueSheet(plaque["name"], size, look, words.depth(job.finish.sanding_loss), holes, limit, sections)
 
 
-def _by_hand(plaque: Figures, words: Words) -> Iterator[Section]:
+def _by_hand(plaque: Figures, scope: Scope, words: Words) -> Iterator[Section]:
     yield from _strokes(plaque, words)
     yield from _flow_lines(plaque, words)
-    yield from fragile_section(plaque["amounts"]["wood"], plaque["fragile_light"], words)
+    yield from fragile_section(plaque["amounts"]["wood"], plaque["fragile_light"], words, drawn=scope.carve)
     yield from _sanding(plaque, words)
 
 
@@ -81,7 +81,10 @@ def _board(job: Job, plaque: Figures, scope: Scope, words: Words) -> Section:
         facts += (
             ("Thickness", words.length(plaque["thickness_mm"])),
             ("Wood", f"{plaque['amounts']['wood']}, about {words.weight(plaque['amounts']['plaque_kg'])} when carved"),
-            ("Shadow", f"{share(plaque['dark_share'])} of the picture, {plaque['shadows']} separate shadows"),
+            (
+                "Shadow",
+                f"{share(plaque['dark_share'])} of the picture, {counted(plaque['shadows'], 'separate shadow')}",
+            ),
             ("Finest line", words.depth(job.tone.detail or 0.0)),
         )
     return Section("Board", facts)

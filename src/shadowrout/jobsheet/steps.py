@@ -13,7 +13,6 @@ from shadowrout.jobsheet.wording import Words, coats_of, counted
 from shadowrout.options import Job
 
 _FILES = "among the files under [output] (or --only)"
-_PRINT = "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
 
 
 @dataclass(frozen=True)
@@ -160,6 +159,13 @@ def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     )
 
 
+def _printing(plaques: Sequence[Figures]) -> str:
+    """Return how the pattern is printed, and joined where it takes more than one sheet."""
+    if all(plaque["pattern"]["sheets"] == 1 for plaque in plaques if plaque["pattern"]):
+        return "Print the pattern at full size and measure its bars."
+    return "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
+
+
 def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     """Yield how the drawing that the hand goes by comes onto the face."""
     by = "the board's edge"
@@ -169,9 +175,9 @@ def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Ste
         by = "the pockets' walls"
     if scope.pattern and job.pattern.mirrored:
         how = f"lay it face down on the face, lined up by {by}, and transfer it by heat or carbon"
-        yield Step("Transfer the pattern", f"{_PRINT} It is mirrored: {how}.")
+        yield Step("Transfer the pattern", f"{_printing(plaques)} It is mirrored: {how}.")
     elif scope.pattern:
-        yield Step("Glue the pattern", f"{_PRINT} Glue it to the face, lined up by {by}.")
+        yield Step("Glue the pattern", f"{_printing(plaques)} Glue it to the face, lined up by {by}.")
     elif scope.carve:
         how = f"Print the drawing at full size, measure the print, and glue it to the face, lined up by {by}."
         yield Step("Glue the drawing", how)
@@ -200,13 +206,17 @@ def _hand_work(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words)
             f"With the V tool cut the flow lines into the floors of the pockets, {words.depth(deepest)} deep at most.",
         )
     if _has_v_lines(plaques):
-        wider = 2 * half_angle_tan(job.v_tool.angle) * job.finish.sanding_loss
         paper = "drawing" if scope.carve and not scope.pattern else "pattern"
-        yield Step(
-            "Carve",
-            "Cut the V lines along their centre. A stroke's width tells its depth: cut until it is as wide as on the "
-            f"{paper}, and by {words.depth(wider)} wider, which the planned sanding takes again.",
-        )
+        yield Step("Carve", f"Cut the V lines along their centre. {_how_wide(job, paper, words)}")
+
+
+def _how_wide(job: Job, paper: str, words: Words) -> str:
+    """Return how wide the V tool's strokes are cut: what the sanding takes again is cut, too."""
+    lost = 2 * half_angle_tan(job.v_tool.angle) * job.finish.sanding_loss
+    tells = "A stroke's width tells its depth: cut until it is"
+    if not lost:
+        return f"{tells} as wide as on the {paper}."
+    return f"{tells} {words.depth(lost)} wider than on the {paper}; the planned sanding makes it as narrow again."
 
 
 def _paring(job: Job, plaques: Sequence[Figures]) -> str:
