@@ -65,6 +65,18 @@ def test_a_shop_that_works_in_inches_prints_on_letter(size, unit, asked, paper):
     assert settled.pattern.paper == paper
 
 
+@pytest.mark.parametrize(
+    ("unit", "margin", "dowel"),
+    [("mm", 12.0, 6.0), ("mm", 8.0, 4.0), ("mm", 5.9, 0.0), ("in", 12.0, 6.35), ("in", 9.0, 4.7625), ("in", 8.0, 3.175),
+     ("in", 7.1, 0.0)],
+)  # fmt: skip
+def test_dowels_come_in_sizes_of_the_shops_unit(unit, margin, dowel):
+    """1/4, 3/16 and 1/8 in are 6.35, 4.7625 and 3.175 mm (an inch is 25.4 mm, NIST SP 811)."""
+    settled = settled_boards(job(plaques=(Plaque(margin=margin),), output=Output(unit=unit)), aspect=1)
+    assert settled.register.dowel == pytest.approx(dowel)
+    assert settled_boards(settled, aspect=1).register == settled.register
+
+
 def test_two_folders_of_one_name_are_refused_even_where_only_the_case_differs():
     with pytest.raises(SettingError, match="two plaques are called"):
         settled_boards(job(plaques=(Plaque("Hall"), Plaque("hall"))), aspect=1)

@@ -23,11 +23,13 @@ from shadowrout.options import (
 )
 from shadowrout.photo import Photo
 from shadowrout.settle_tools import finest_line_mm
-from shadowrout.units import written_size
+from shadowrout.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
-_DOWEL_MM = 6.0
-_LEAST_DOWEL_MM = 2.0
+_DOWELS_MM = {"mm": (6.0, 2.0, 1.0), "in": (MM_PER_INCH / 4, MM_PER_INCH / 8, MM_PER_INCH / 16)}
+"""The dowel where there is room, the least one, and the step between: as a shop in either unit can buy them (common
+practice, no source)."""
+
 _WOOD_BESIDE_MM = 2.0
 """Wood left on both sides of a dowel whose size the program chooses (common practice, no source)."""
 MOST_OF_SUBJECT = 0.6
@@ -53,7 +55,7 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
         job,
         plaques=plaques,
         pattern=dataclasses.replace(job.pattern, paper=job.pattern.paper or ("letter" if unit == "in" else "A4")),
-        register=_settled_register(job.register, margin),
+        register=_settled_register(job.register, margin, unit),
         output=dataclasses.replace(job.output, unit=unit),
     )
 
@@ -93,13 +95,13 @@ def within_reach(job: Job, photo: Photo, *, widths_mm: Iterable[float]) -> Job:
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))
 
 
-def _settled_register(register: Register, margin_mm: float) -> Register:
+def _settled_register(register: Register, margin_mm: float, unit: str) -> Register:
     """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
     if register.dowel is not None:
         return register
-    room = math.floor(margin_mm - 2 * _WOOD_BESIDE_MM)
-    dowel = float(min(_DOWEL_MM, room)) if room >= _LEAST_DOWEL_MM else 0.0
-    return dataclasses.replace(register, dowel=dowel)
+    usual, least, step = _DOWELS_MM[unit]
+    room = math.floor((margin_mm - 2 * _WOOD_BESIDE_MM) / step + 1e-9) * step
+    return dataclasses.replace(register, dowel=min(usual, room) if room >= least else 0.0)
 
 
 def _settled_plaque(plaque: Plaque, aspect: float) -> Plaque:

@@ -269,10 +269,10 @@ def coats_of(*coats: float) -> str:
 def number(value: float) -> str:
     """Return a number with two decimals at the most.
 
-    >>> number(200.0), number(215.9), number(12.345)
-    ('200', '215.9', '12.35')
+    >>> number(200.0), number(215.9), number(3.175)
+    ('200', '215.9', '3.18')
     """
-    return f"{value:.2f}".rstrip("0").rstrip(".")
+    return f"{round(value * 100 + 1e-6) / 100:.2f}".rstrip("0").rstrip(".")
 
 
 def minutes(value: float) -> str:
