@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,12 +12,12 @@ from shadowrout.errors import InputError, SettingError
 from shadowrout.fit import fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
-from shadowrout.make_plaque import MadePlaque, least_shadow_mm2, two_tone_design
-from shadowrout.options import Job
+from shadowrout.make_plaque import MadePlaque, check_marks, least_shadow_mm2, two_tone_design
+from shadowrout.options import Job, Plaque
 from shadowrout.pictures import Pictures
 from shadowrout.size import Layout
 from shadowrout.templates import stencil_checks
-from shadowrout.templates.register import holes_of
+from shadowrout.templates.register import GRID_MM, LEAST_WOOD_MM, holes_of, inset_of
 from shadowrout.templates.router import RouterTemplate, check_template, make_router_template
 from shadowrout.templates.stencil import make_stencil
 from shadowrout.templates.stencil_values import Stencil
@@ -28,7 +29,7 @@ _SPOT_MM = 0.05
 """How exactly the widest shadow is measured for a message."""
 
 SHEET_RIM_MM = 6.0
-"""How far a stencil's sheet reaches past the plaque where its size isn't set."""
+"""How far a stencil's sheet reaches past the plaque where its size isn't set and its dowel holes don't need more."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +59,7 @@ class MadeTemplates:
 
 def check_settings(job: Job, layouts: Sequence[Layout]) -> None:
     """Raise SettingError for what a job with settled boards asks of stencils and templates that no design can have."""
-    for layout in layouts:
+    for plaque, layout in zip(job.plaques, layouts, strict=True):
         x0, y0, x1, y1 = layout.field.bounds
         if "stencil" in job.output.files:
             if job.stencil.web > min(x1 - x0, y1 - y0) / 2:
@@ -67,26 +68,41 @@ def check_settings(job: Job, layouts: Sequence[Layout]) -> None:
                     f"{job.stencil.web:g}mm is too wide for the design of {x1 - x0:g}x{y1 - y0:g}mm on the plaque of "
                     f"{_size_of(layout)}; give less than {min(x1 - x0, y1 - y0) / 2:g}mm",
                 )
-            sheet = _sheet(job, layout.board_mm)
+            sheet = _sheet(job, plaque, layout)
             stencil_checks.check_settings(Region.empty(), sheet, job.stencil, layout.board_mm)
+            _check_room_for_holes(job, plaque, layout)
             stencil_checks.check_keep_out((x0, y0, x1, y1), job.stencil)
         if "template" in job.output.files:
             check_template(job.template, job.template.islands)
 
 
-def make_templates(job: Job, made: MadePlaque, pictures: Pictures) -> MadeTemplates:
-    """Return the stencil and the router template that a settled job asks for; nothing where it asks for none."""
-    stencil = _made_stencil(job, made, pictures) if "stencil" in job.output.files else None
+def make_templates(job: Job, made: MadePlaque, *, stencil_shadow: Region | None) -> MadeTemplates:
+    """Return the stencil and the router template that a settled job asks for; nothing where it asks for none.
+
+    ``stencil_shadow`` is the stencil's own design, None where no stencil is asked for.
+    """
+    stencil = None if stencil_shadow is None else _made_stencil(job, made, stencil_shadow)
     template = _made_template(job, made) if "template" in job.output.files else None
     return MadeTemplates(stencil, template)
 
 
-def _made_stencil(job: Job, made: MadePlaque, pictures: Pictures) -> MadeStencil:
-    layout = made.design.layout
+def stencil_shadow(job: Job, plaque: Plaque, layout: Layout, pictures: Pictures) -> Region | None:
+    """Return the design that a stencil of a settled job is made from; None where none is asked for.
+
+    Raises SettingError where so coarse a design can't be had, or can't be used with the stencil's settings.
+    """
+    if "stencil" not in job.output.files:
+        return None
     shadow = _coarse_shadow(job, layout, pictures)
+    stencil_checks.check_settings(shadow, _sheet(job, plaque, layout), job.stencil, layout.board_mm)
+    return shadow
+
+
+def _made_stencil(job: Job, made: MadePlaque, shadow: Region) -> MadeStencil:
+    layout = made.design.layout
     stencil = make_stencil(
         shadow,
-        sheet=_sheet(job, layout.board_mm),
+        sheet=_sheet(job, made.plaque, layout),
         options=job.stencil,
         tolerance_mm=job.output.tolerance,
         drop_islands=job.tone.method != "two-tone",
@@ -121,16 +137,47 @@ def _size_of(layout: Layout) -> str:
     return f"{x1 - x0:g}x{y1 - y0:g}mm"
 
 
-def stencil_sheet_mm(job: Job, board_mm: tuple[float, float]) -> tuple[float, float]:
-    """Return width and height of a stencil's sheet for a board of width and height."""
-    width, height = board_mm
-    return job.stencil.sheet or (width + 2 * SHEET_RIM_MM, height + 2 * SHEET_RIM_MM)
+def stencil_sheet_mm(job: Job, plaque: Plaque) -> tuple[float, float]:
+    """Return width and height of a stencil's sheet for a settled plaque: as set, or large enough for its holes."""
+    return job.stencil.sheet or _sheet_that_fits_mm(job, plaque)
 
 
-def _sheet(job: Job, board: Box) -> Box:
+def _sheet_that_fits_mm(job: Job, plaque: Plaque) -> tuple[float, float]:
+    """Return the plaque's size with a rim that leaves a web between the dowel holes and the sheet's edge."""
+    width, height = plaque.size or (0.0, 0.0)
+    rim = SHEET_RIM_MM
+    if dowel := job.register.dowel:
+        beside = inset_of(plaque.margin, dowel_mm=dowel, inset_mm=job.register.inset) - dowel / 2
+        rim = max(rim, math.ceil(_web_of_holes(job) + GRID_MM - beside - 1e-6))
+    return width + 2 * rim, height + 2 * rim
+
+
+def _web_of_holes(job: Job) -> float:
+    return job.stencil.web + 2 * job.output.tolerance
+
+
+def _check_room_for_holes(job: Job, plaque: Plaque, layout: Layout) -> None:
+    """Raise SettingError where a sheet of the size that was set has no web for dowel holes, wherever they come."""
+    if not (job.stencil.sheet and job.register.dowel):
+        return
+    x0, y0, x1, y1 = _sheet(job, plaque, layout)
+    rim = _web_of_holes(job) - LEAST_WOOD_MM
+    far = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim))
+    try:
+        check_marks(job, layout, shadow=far.difference(Region.box((x0 + rim, y0 + rim, x1 - rim, y1 - rim))))
+    except SettingError:
+        width, height = _sheet_that_fits_mm(job, plaque)
+        raise SettingError(
+            "stencil.sheet",
+            f"a sheet of {x1 - x0:g}x{y1 - y0:g}mm leaves less than {job.stencil.web:g}mm beside dowel holes of "
+            f"{job.register.dowel:g}mm; give {width:g}x{height:g}mm or more, or none for one that fits",
+        ) from None
+
+
+def _sheet(job: Job, plaque: Plaque, layout: Layout) -> Box:
     """Return the sheet around the middle of the board."""
-    x0, y0, x1, y1 = board
-    width, height = stencil_sheet_mm(job, (x1 - x0, y1 - y0))
+    x0, y0, x1, y1 = layout.board_mm
+    width, height = stencil_sheet_mm(job, plaque)
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 

@@ -202,7 +202,7 @@ class Stencil:
     sheet: tuple[float, float] | None = setting(
         Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
         "Width x height of the sheet.",
-        when_unset="6 mm larger than the plaque all round",
+        when_unset="6 mm larger than the plaque all round, or what a web beside the dowel holes takes",
     )
     web: float = setting(Length(0.5, 50), "The narrowest strip of sheet left standing.", default="3mm")
     kerf: float = setting(

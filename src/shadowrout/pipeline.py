@@ -19,7 +19,7 @@ from shadowrout.jobsheet.amounts import amounts_of, surface_of
 from shadowrout.jobsheet.times import tasks_of
 from shadowrout.jobsheet.wording import Words
 from shadowrout.make_plaque import MadePlaque, check_marks, make_plaque
-from shadowrout.make_templates import MadeTemplates, check_settings, make_templates
+from shadowrout.make_templates import MadeTemplates, check_settings, make_templates, stencil_shadow
 from shadowrout.options import Job, Picture, Plaque
 from shadowrout.photo import Photo
 from shadowrout.pictures import Pictures, read_pictures
@@ -70,11 +70,11 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         progress("reading the picture", 0.0)
         places.check_place(out)
         job, boards = _laid_out(job)
-        check_settings(job, [layout for layout, _ in boards])
-        check_stock(job)
         for layout, _ in boards:
             check_marks(job, layout)
             check_pattern(job, layout)
+        check_settings(job, [layout for layout, _ in boards])
+        check_stock(job)
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
@@ -207,6 +207,7 @@ def _made_plaques(tasks: Sequence[_Task], *, workers: int, progress: Progress) -
 @repeatable()  # for the processes that only come here
 def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: None) -> Finished:
     job = task.job
+    shadow = stencil_shadow(job, task.plaque, task.layout, task.pictures)  # refused here, before the long work
     made = make_plaque(
         job,
         task.plaque,
@@ -217,7 +218,7 @@ def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: 
         step=step,
     )
     step("stencil and template")
-    templates = make_templates(job, made, task.pictures)
+    templates = make_templates(job, made, stencil_shadow=shadow)
     step("files")
     return _finished(job, made, templates)
 

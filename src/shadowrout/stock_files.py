@@ -80,7 +80,7 @@ def check_stock(job: Job) -> None:
     """Raise SettingError where a stencil of a job with settled boards is larger than its stock, before any work."""
     if job.stock.stencil is not None and "stencil" in job.output.files:
         packed(
-            [stencil_sheet_mm(job, plaque.size) for plaque in job.plaques if plaque.size is not None],
+            [stencil_sheet_mm(job, plaque) for plaque in job.plaques],
             stock=job.stock.stencil,
             gap_mm=job.stock.gap,
             key="stock.stencil",

@@ -20,9 +20,11 @@ LEAST_WOOD_MM = 1.0
 TELLING_SHARE = 0.15
 """Marks are wanted whose distances differ by this share of the board's longer side: seen at a glance."""
 
+GRID_MM = 0.1
+"""Marks lie on whole steps of this, which may take 0.07 mm from what is left beside them."""
+
 _FLATNESS_MM = 0.005
 _MOST_PLACES = 56
-_GRID_MM = 0.1
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,11 @@ def register_marks(
     return tuple(RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", ordered, strict=True))
 
 
+def inset_of(margin_mm: float, *, dowel_mm: float, inset_mm: float | None) -> float:
+    """Return how far marks lie from the board's edge: as set, or in the middle of the margin with 1 mm of wood."""
+    return max(dowel_mm / 2 + LEAST_WOOD_MM, margin_mm / 2) if inset_mm is None else inset_mm
+
+
 def holes_of(marks: Sequence[RegisterMark]) -> Region:
     """Return the dowel holes as discs; empty without marks."""
     discs = [ArcPath.circle(mark.centre, mark.dowel_mm / 2).flattened(_FLATNESS_MM) for mark in marks]
@@ -82,16 +89,16 @@ def _places(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear:
     """Return the places along the board's edge where a hole has room, shape (n, 2), at steps of 0.1 mm."""
     board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
     needed = dowel_mm / 2 + LEAST_WOOD_MM
-    inset = max(needed, _margin(layout) / 2) if inset_mm is None else inset_mm
+    inset = inset_of(_margin(layout), dowel_mm=dowel_mm, inset_mm=inset_mm)
     track = board.offset(-inset, error=_FLATNESS_MM)
     if inset < needed - 1e-9 or track.is_empty:
         raise _no_room(layout, dowel_mm, inset_mm, Region.empty())
     ring = track.rings()[0]
     spots = np.vstack([_at_even_steps(ring), _extremes(ring)])
-    spots = np.unique(np.round(spots / _GRID_MM) * _GRID_MM, axis=0)
+    spots = np.unique(np.round(spots / GRID_MM) * GRID_MM, axis=0)
     # Rounding to the grid may take a place up to 0.07 mm towards the edge or the design.
-    inside = board.offset(-(needed - _GRID_MM), error=_FLATNESS_MM).within(spots)
-    return spots[inside & (keep_clear.distances(spots) > needed - _GRID_MM)]
+    inside = board.offset(-(needed - GRID_MM), error=_FLATNESS_MM).within(spots)
+    return spots[inside & (keep_clear.distances(spots) > needed - GRID_MM)]
 
 
 def _at_even_steps(ring: Points) -> Points:
