@@ -162,7 +162,7 @@ class TestToFetch:
             "paint_litres": 0,
             "holes": [],
             "sheets": [],
-            "paper": 0,
+            "paper": [],
         }
 
     def test_sums_over_orders(self):
@@ -172,7 +172,9 @@ class TestToFetch:
             {
                 "stock": [],
                 "plaques": [
-                    plaque_figures((100.0, 75.0), register=register(4.0), template=template, pattern={"sheets": 2}),
+                    plaque_figures(
+                        (100.0, 75.0), register=register(4.0), template=template, pattern={"sheets": 2, "paper": "A4"}
+                    ),
                     plaque_figures((75.0, 100.0), "maple", register=register(6.0), stencil=stencil),
                 ],
             },
@@ -188,7 +190,18 @@ class TestToFetch:
             {"for": "stencil", "size_mm": [112.0, 87.0], "thickness_mm": None, "count": 2},
             {"for": "template", "size_mm": [114.0, 89.0], "thickness_mm": 6.0, "count": 4},
         ]
-        assert found["paper"] == 3, "two sheets and the first page"
+        assert found["paper"] == [{"paper": "A4", "sheets": 3}], "two sheets and the first page"
+
+    def test_paper_is_counted_by_its_size(self):
+        """Each pattern has a first page beside its sheets."""
+        plaques = [
+            plaque_figures((100.0, 75.0), pattern={"sheets": n, "paper": p})
+            for n, p in ((2, "letter"), (1, "A4"), (4, "A4"))
+        ]
+        assert to_fetch([{"stock": [], "plaques": plaques}])["paper"] == [
+            {"paper": "A4", "sheets": 7},
+            {"paper": "letter", "sheets": 3},
+        ]
 
     def test_sheets_laid_out_on_stock_count_by_the_stock(self):
         stencil = {"sheet_mm": [0.0, 0.0, 112.0, 87.0]}

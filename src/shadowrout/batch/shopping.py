@@ -33,7 +33,7 @@ def to_fetch(orders: Sequence[Figures]) -> dict[str, Any]:
     """Return what the orders take together, each figure the sum of theirs; all empty or 0 for no orders.
 
     Boards as ``jobsheet.boards.materials`` counts them; ``sheets`` for stencils and templates by size, those laid out
-    on stock by the stock's; ``holes`` of register marks by dowel; ``paper`` as sheets of pattern.
+    on stock by the stock's; ``holes`` of register marks by dowel; ``paper`` as sheets for patterns by the paper's name.
     """
     from shadowrout.jobsheet.boards import by_wood, materials
 
@@ -43,6 +43,10 @@ def to_fetch(orders: Sequence[Figures]) -> dict[str, Any]:
     holes = Counter(
         plaque["register"]["dowel_mm"] for plaque in carved if plaque["register"] for _ in plaque["register"]["marks"]
     )
+    paper = Counter[str]()
+    for plaque in plaques:
+        if pattern := plaque["pattern"]:
+            paper[pattern["paper"]] += pattern["sheets"] + 1
     return {
         "orders": len(orders),
         "plaques": len(plaques),
@@ -51,7 +55,7 @@ def to_fetch(orders: Sequence[Figures]) -> dict[str, Any]:
         "paint_litres": round(sum(plaque["amounts"]["paint_litres"] for plaque in carved), _DECIMALS),
         "holes": [{"dowel_mm": size, "count": holes[size]} for size in sorted(holes)],
         "sheets": _summed(sheet for order in orders for sheet in _sheets(order)),
-        "paper": sum(plaque["pattern"]["sheets"] + 1 for plaque in plaques if plaque["pattern"]),
+        "paper": [{"paper": name, "sheets": paper[name]} for name in sorted(paper)],
     }
 
 
@@ -106,7 +110,8 @@ def _rows(fetched: Figures, unit: str) -> Iterator[tuple[str, str, str]]:
         size = f"{words.size(board['size_mm'])}, {words.length(board['thickness_mm'])} thick"
         amount = f"{words.volume(board['volume_mm3'])}, about {words.weight(board['weight_kg'])}"
         yield counted(board["count"], f"{board['wood']} board"), size, amount
-    for wood in fetched["boards_by_wood"] if len(fetched["boards"]) > 1 else ():
+    sizes = Counter(board["wood"] for board in fetched["boards"])
+    for wood in (wood for wood in fetched["boards_by_wood"] if sizes[wood["wood"]] > 1):
         amount = f"{words.volume(wood['volume_mm3'])}, about {words.weight(wood['weight_kg'])}"
         yield counted(wood["count"], f"{wood['wood']} board") + " in all", "", amount
     for sheet in fetched["sheets"]:
@@ -118,5 +123,5 @@ def _rows(fetched: Figures, unit: str) -> Iterator[tuple[str, str, str]]:
         yield "paint", "", words.paint(fetched["paint_litres"])
     for hole in fetched["holes"]:
         yield "dowels, and plugs of the boards' wood", words.length(hole["dowel_mm"]), f"{hole['count']} holes"
-    if fetched["paper"]:
-        yield "paper for patterns", "", f"{fetched['paper']} sheets"
+    for paper in fetched["paper"]:
+        yield "paper for patterns", paper["paper"], counted(paper["sheets"], "sheet")
