@@ -172,6 +172,15 @@ def test_dowel_holes_are_plugged_and_take_no_paint():
         assert np.histogram(away, [0, 2.5, 3.1])[0][1] > 2 * math.pi * 3 * 0.15 / 0.1**2
 
 
+def test_the_grain_runs_as_the_plan_takes_it():
+    """Wood changes quickly across its grain, whose rings and fibres run along it, and slowly along it."""
+    looks = [lightness(finished(field_of(replace(plan_of(), grain=grain)), sanding_mm=0.5))
+             for grain in ("along-width", "along-height")]  # fmt: skip
+    changes = [[abs(np.diff(look, axis=axis)).mean() for axis in (0, 1)] for look in looks]
+    assert changes[0][0] > 3 * changes[0][1]
+    assert changes[1][1] > 3 * changes[1][0]
+
+
 def test_each_wood_has_colours_of_its_own():
     """Basswood, sugar maple and pine are pale, walnut is the darkest (Wood Handbook, FPL-GTR-190, chapter 2)."""
     assert set(WOOD_COLOURS) == set(WOODS)

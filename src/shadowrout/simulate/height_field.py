@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Box, Region
-from shadowrout.plan import FlowLine, Plan, Pocket, VLine
+from shadowrout.plan import FlowLine, Grain, Plan, Pocket, VLine
 from shadowrout.size import Layout
 
 Field = NDArray[np.float32]
@@ -47,6 +47,7 @@ class HeightField:
     pixel_mm: float
     v_slope: float
     """Depth that a groove's wall gains for each millimetre towards its middle, 1 / tan(A/2)."""
+    grain: Grain = "along-width"
 
     def depth_mm(self) -> Field:
         """Return the depth below the unsanded face, 0 on it."""
@@ -92,7 +93,7 @@ def carved(
         depth += np.where(depth > 0, below, np.float32(0))
     grooves = _grooves(plan.v_lines, grid, slope)
     board = grid.covered(Region.of_polygons([(layout.edge.flattened(pixel_mm / 20), [])]))
-    return HeightField(grooves, depth, cover, board, grid.covered(holes), pixel_mm, slope)
+    return HeightField(grooves, depth, cover, board, grid.covered(holes), pixel_mm, slope, plan.grain)
 
 
 def _on_the_floor(line: FlowLine) -> VLine:

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.colours import VERMILLION
+from shadowrout.plan import Grain
 from shadowrout.simulate.height_field import Field, HeightField
 from shadowrout.simulate.wood_colours import WOOD_COLOURS
 from shadowrout.units import MM_PER_INCH
@@ -65,7 +66,7 @@ def what_sanding_takes(
 def _painted(field: HeightField, dark: Field, wood: str) -> Field:
     """Return bare wood with paint in the share of each pixel that is dark, as linear blend; (height, width, 3)."""
     share = dark[..., None]
-    bare = _plugged(_wood(field.board_cover.shape, field.pixel_mm, wood), field)
+    bare = _plugged(_wood(field.board_cover.shape, field.pixel_mm, wood, field.grain), field)
     surface: Field = bare * (1 - share) + _PAINT * share
     return surface
 
@@ -83,15 +84,18 @@ def _plugged(wood: Field, field: HeightField) -> Field:
 
 
 @lru_cache(maxsize=1)
-def _wood(shape: tuple[int, ...], pixel_mm: float, wood: str) -> Field:
-    """Return flat-sawn wood, its grain running left to right: growth rings that wander, and fine fibres."""
+def _wood(shape: tuple[int, ...], pixel_mm: float, wood: str, grain: Grain) -> Field:
+    """Return flat-sawn wood, its ``grain`` along the board's width or height."""
     early, late = (np.array(colour, np.float32) for colour in WOOD_COLOURS[wood])
-    share = _late_share(shape, pixel_mm)
+    share = _late_share(shape, pixel_mm, grain)
     surface: Field = early * (1 - share) + late * share
     return surface
 
 
-def _late_share(shape: tuple[int, ...], pixel_mm: float) -> Field:
+def _late_share(shape: tuple[int, ...], pixel_mm: float, grain: Grain) -> Field:
+    """Return the share of late wood, (height, width, 1): growth rings that wander along the grain, and fine fibres."""
+    if grain == "along-height":
+        return _late_share((shape[1], shape[0]), pixel_mm, "along-width").swapaxes(0, 1)
     height, _ = shape[:2]
     rng = np.random.default_rng(_SEED)
     wander = _noise(rng, shape, along_mm=120, across_mm=25, pixel_mm=pixel_mm)
