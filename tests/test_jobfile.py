@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 
 from shadowrout import jobfile
 from shadowrout.errors import InputError, SettingError
-from shadowrout.flags import with_flags
+from shadowrout.flags import default_of, given_as, with_flags
 from shadowrout.options import TABLES, Cutter, Job, Picture, Plaque
-from shadowrout.schema import settings_of
+from shadowrout.schema import read_setting, settings_of
 
 MINIMAL = '[picture]\nfile = "cat.jpg"\n'
 
@@ -33,6 +33,37 @@ def test_lengths_in_any_unit():
     assert job.plaques[0].size == (215.9, 279.4)
     assert job.plaques[0].margin == 12
     assert job.cutters[0].diameter == 3.175
+
+
+SETTINGS = [declared for table in TABLES for declared in settings_of(table.section)]
+
+
+@pytest.mark.parametrize("declared", SETTINGS, ids=lambda declared: declared.flag)
+def test_the_default_that_help_tells_can_be_given(declared):
+    """What stands in a flag's help is what the flag takes: no quotes or brackets, which are the job file's."""
+    told = default_of(declared)
+    assert "[" not in given_as(declared)
+    if declared.default in (None, ()):
+        assert told in (declared.when_unset, "none")
+    else:
+        assert not set(told) & set('[]"')
+        assert read_setting(declared, told, key=declared.flag) == declared.default
+
+
+@pytest.mark.parametrize(
+    ("flag", "texts"),
+    [
+        ("--crop", ("0.1,0,0.9,1", "[0.1, 0, 0.9, 1]")),
+        ("--keep-out", ("1,2,3,4;5,6,7,8", "[[1, 2, 3, 4], [5, 6, 7, 8]]")),
+        ("--bridges", ("10,20,90", "[10, 20, 90]", "[[10, 20, 90]]")),
+    ],
+)
+def test_a_list_is_taken_as_it_stands_in_a_job_file_too(flag, texts):
+    first, *others = (with_flags(read(""), {flag: text}) for text in texts)
+    assert first != read("")
+    assert all(other == first for other in others)
+    with pytest.raises(SettingError, match=flag):
+        with_flags(read(""), {flag: "[1, 2"})
 
 
 @pytest.mark.parametrize(("text", "value"), [("true", True), ("false", False)])

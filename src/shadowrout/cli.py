@@ -15,7 +15,7 @@ from shadowrout import __version__
 from shadowrout.cautions import CAUTIONS
 from shadowrout.collector import collect_rarely
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
-from shadowrout.flags import ONE_A_SECTION, with_flags
+from shadowrout.flags import ONE_A_SECTION, default_of, given_as, with_flags
 from shadowrout.job_unit import bare_lengths
 from shadowrout.kinds import Switch
 from shadowrout.options import TABLES, Job, Table
@@ -279,17 +279,21 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"shadowrout {__version__}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", dest="command")
     make = _command(commands, "make", _make, "make the files for every plaque of a photo or a job file")
+    make.usage = "shadowrout make PHOTO|JOB.toml [--out DIR] [--size 200x250mm]... [settings, below]"
     make.add_argument("source", metavar="PHOTO|JOB.toml")
     make.add_argument("--out", metavar="DIR", help="folder for the results; default: the picture's name and -plaques")
     make.add_argument("--json", action="store_true", help="print the figures for programs")
     _add_settings(make)
     orders = _command(commands, "batch", _batch, "make many orders, several at a time; goes on where it was stopped")
     orders.add_argument("source", metavar="JOB.toml|DIR", nargs="+", help="job files, or folders that hold some")
-    orders.add_argument("--out", metavar="DIR", default="plaques", help="folder for one folder an order")
+    orders.add_argument(
+        "--out", metavar="DIR", default="plaques", help="folder for one folder an order; default: plaques"
+    )
     orders.add_argument("--json", action="store_true", help="print what became of each order for programs")
     preview = _command(
         commands, "preview-tone", _preview_tone, "draw what each method makes of a photo, on one sheet to choose from"
     )
+    preview.usage = "shadowrout preview-tone PHOTO|JOB.toml [--out FILE.png] [settings, below]"
     preview.add_argument("source", metavar="PHOTO|JOB.toml")
     preview.add_argument("--out", metavar="FILE.png", help="the sheet; default: the picture's name and -tones.png")
     _add_settings(preview, _OF_THE_TONE)
@@ -301,7 +305,9 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("folder", metavar="DIR")
     check.add_argument("--json", action="store_true", help="print the findings for programs")
     demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
-    demo.add_argument("--out", metavar="DIR", default="shadowrout-demo", help="folder for the results")
+    demo.add_argument(
+        "--out", metavar="DIR", default="shadowrout-demo", help="folder for the results; default: shadowrout-demo"
+    )
     demo.add_argument("--json", action="store_true", help="print the figures for programs")
     for command in (make, orders, check, demo):
         command.add_argument("--workers", metavar="N", help="processes at a time; default: one for each processor")
@@ -323,12 +329,12 @@ def _add_settings(parser: argparse.ArgumentParser, tables: Sequence[Table] = TAB
         for declared in settings_of(table.section):
             if declared.flag not in _setting_flags():
                 continue
-            default = declared.when_unset if declared.default is None else declared.kind.write(declared.default)
-            told = f"{declared.about} {declared.kind.allowed}; default: {default}".replace("%", "%%")
             if isinstance(declared.kind, Switch):
+                told = f"{declared.about} Default: {'on' if declared.default else 'off'}"
                 action = argparse.BooleanOptionalAction
                 group.add_argument(declared.flag, dest=_place(declared.flag), action=action, help=told)
                 continue
+            told = f"{declared.about} Give {given_as(declared)}; default: {default_of(declared)}".replace("%", "%%")
             group.add_argument(
                 declared.flag,
                 dest=_place(declared.flag),

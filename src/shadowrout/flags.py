@@ -7,13 +7,32 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from shadowrout.errors import SettingError
+from shadowrout.kinds import Box, Choices, Rows
 from shadowrout.options import TABLES, Job, Table
-from shadowrout.schema import read_setting, settings_of
+from shadowrout.schema import Setting, read_setting, settings_of
 
 ONE_A_SECTION = frozenset({"--size", "--name", "--board-wood", "--board-coats", "--cutter"})
 """Flags that may come often: the first ``--size`` is the first plaque's, the second the second's."""
 
 _MAKES_SECTIONS = frozenset({"--size", "--cutter"})
+
+
+def given_as(declared: Setting) -> str:
+    """Return what may be given for a setting on the command line, where lists have no brackets."""
+    kind = declared.kind
+    if isinstance(kind, Box):
+        return kind.allowed.replace("[0.1, 0, 0.9, 1]", "0.1,0,0.9,1")
+    if isinstance(kind, Rows):
+        row = ",".join(kind.names)
+        return f"{row}, the next after a semicolon, all in quotes"
+    return f"{kind.allowed}, with commas between them" if isinstance(kind, Choices) else kind.allowed
+
+
+def default_of(declared: Setting) -> str:
+    """Return a setting's default as the command line takes it, or in words what it follows from."""
+    if declared.default is None:
+        return declared.when_unset
+    return declared.kind.write(declared.default).replace('"', "").replace(", ", ",").strip("[]") or "none"
 
 
 def with_flags(job: Job, flags: Mapping[str, Any]) -> Job:

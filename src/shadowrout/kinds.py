@@ -8,9 +8,11 @@ checked value of what a job file or a flag gave or raises ValueError, and ``writ
 from __future__ import annotations
 
 import difflib
+import json
 import math
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from shadowrout.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches, length_mm, size_mm, written_mm, written_size
 
@@ -54,7 +56,7 @@ class Number:
 
     @property
     def allowed(self) -> str:
-        return f"a number from {self.least:g} to {self.greatest:g}{self.unit and ' ' + self.unit}"
+        return f"a number from {_plain(self.least)} to {_plain(self.greatest)}{self.unit and ' ' + self.unit}"
 
     def read(self, value: object) -> float:
         if isinstance(value, str):
@@ -67,7 +69,7 @@ class Number:
         return _between(float(value), self.least, self.greatest)
 
     def write(self, value: float) -> str:
-        return repr(value)
+        return _plain(value)
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,7 @@ class Box:
         return f"left, top, right, bottom as shares from {self.least:g} to {self.greatest:g}, as in [0.1, 0, 0.9, 1]"
 
     def read(self, value: object) -> tuple[float, float, float, float]:
-        given = [float(part) for part in value.split(",")] if isinstance(value, str) else value
+        given = _list_in(value) if isinstance(value, str) else value
         if not isinstance(given, list) or len(given) != 4:
             raise ValueError("not four numbers")
         if any(isinstance(part, bool) or not isinstance(part, (int, float)) for part in given):
@@ -176,7 +178,7 @@ class Box:
         return left, top, right, bottom
 
     def write(self, value: tuple[float, float, float, float]) -> str:
-        return "[" + ", ".join(map(repr, value)) + "]"
+        return "[" + ", ".join(map(_plain, value)) + "]"
 
 
 @dataclass(frozen=True)
@@ -192,13 +194,13 @@ class Rows:
 
     def read(self, value: object) -> tuple[tuple[float, ...], ...]:
         if isinstance(value, str):
-            value = [[float(part) for part in row.split(",")] for row in value.split(";") if row.strip()]
+            value = _rows_in(value)
         if not isinstance(value, list):
             raise ValueError("not a list")
         return tuple(self._row(row) for row in value)
 
     def write(self, value: tuple[tuple[float, ...], ...]) -> str:
-        return "[" + ", ".join("[" + ", ".join(map(repr, row)) + "]" for row in value) + "]"
+        return "[" + ", ".join("[" + ", ".join(map(_plain, row)) + "]" for row in value) + "]"
 
     def _row(self, row: object) -> tuple[float, ...]:
         if not isinstance(row, list) or len(row) != len(self.names):
@@ -238,6 +240,28 @@ class FolderName:
 
     def write(self, value: str) -> str:
         return toml_text(value)
+
+
+def _plain(value: float) -> str:
+    """Return a number as a job file holds it, without a tail that says nothing; reading it gives the same number.
+
+    >>> _plain(60.0), _plain(0.1), _plain(1e6)
+    ('60', '0.1', '1000000')
+    """
+    return repr(float(value)).removesuffix(".0")
+
+
+def _list_in(text: str) -> Any:
+    """Return what stands in a flag's text: numbers with commas, or a list as in a job file; ValueError for others."""
+    return json.loads(text) if text.strip().startswith("[") else [float(part) for part in text.split(",")]
+
+
+def _rows_in(text: str) -> Any:
+    """Return the rows in a flag's text: rows with semicolons, or a list of one or more as in a job file."""
+    if not text.strip().startswith("["):
+        return [_list_in(row) for row in text.split(";") if row.strip()]
+    rows = _list_in(text)
+    return rows if not rows or isinstance(rows[0], list) else [rows]
 
 
 def toml_text(text: str) -> str:

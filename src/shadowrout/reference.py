@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import inspect
 import sys
 
 from shadowrout.options import TABLES, Table
@@ -34,7 +35,7 @@ def page() -> str:
 
 def _table(table: Table) -> str:
     heading = f"[[{table.heading}]]" if table.many else f"[{table.heading}]"
-    about = (table.section.__doc__ or "").strip()
+    about = inspect.cleandoc(table.section.__doc__ or "")
     lines = [
         f"## `{heading}`",
         "",
