@@ -110,7 +110,7 @@ def test_off_means_none():
         (5.0, 6.0, None, "register.dowel", ["6mm", "3mm or less", "plaque.margin of 8mm"]),
         (0.0, 6.0, None, "register.dowel", ["smaller dowel", "0 for no register marks"]),
         (20.0, 6.0, 1.0, "register.inset", ["1mm", "wood outside them; give 4mm or more"]),
-        (20.0, 6.0, 90.0, "register.inset", ["90mm", "a plaque of 200x150mm; give 4mm"]),
+        (20.0, 6.0, 90.0, "register.inset", ["90mm", "a plaque of 200x150mm; give less, but 4mm or more"]),
         (20.0, 6.0, 19.0, "register.inset", ["design", "plaque.margin of 23mm"]),
     ],
 )

@@ -89,7 +89,9 @@ def refusal(lost: Sequence[Loss], shadow: Region, works: Callable[[float], bool]
     _, y0, _, y1 = shadow.bounds
     height = y1 - y0
     least = _least_height(height, max(loss.factor for loss in lost), works)
-    advice = "use bolder shapes or a narrower web" if least is None else f"it works from a height of {least}mm"
+    advice = "use bolder shapes or a narrower web"
+    if least is not None:
+        advice = f"it works from a height of {least}mm, on a larger plaque, or try a narrower web"
     return PromiseError(
         f"stencil: the design of {height:.1f}mm height can't be held: {first.reason} at x {x:.1f}, y {y:.1f}mm; "
         f"{advice}"

@@ -148,23 +148,23 @@ def _sides(layout: Layout) -> tuple[float, float]:
 def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear: Region) -> SettingError:
     if inset_mm is None:
         return _no_room_in_margin(layout, dowel_mm)
-    needed = dowel_mm / 2 + LEAST_WOOD_MM
+    needed = math.ceil((dowel_mm / 2 + LEAST_WOOD_MM) * 10 - 1e-6) / 10
     problem, ways = f"leave less than {LEAST_WOOD_MM:g}mm of wood outside them", [f"{needed:g}mm or more"]
     if inset_mm >= needed:
-        ways = [f"{needed:g}mm or a little more"]
+        ways = [f"less, but {needed:g}mm or more"]
         problem = f"fall on the design or leave less than {LEAST_WOOD_MM:g}mm of wood beside it"
         if keep_clear.is_empty:
-            problem = f"can't be three of them far enough apart on a plaque of {_size_of(layout)}"
-    ways += ["a smaller register.dowel", *_wider_margin(layout, inset_mm + needed)]
-    return SettingError(
-        "register.inset", f"holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge {problem}; give {_either(ways)}"
-    )
+            problem = f"don't come far enough apart on a plaque of {_size_of(layout)}"
+    ways += ["a smaller register.dowel", *_wider_margin(layout, math.ceil((inset_mm + needed) * 10) / 10)]
+    told = f"three holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge {problem}; give {_either(ways)}"
+    return SettingError("register.inset", told)
 
 
 def _no_room_in_margin(layout: Layout, dowel_mm: float) -> SettingError:
     fits = math.floor((_margin(layout) - 2 * LEAST_WOOD_MM) * 2) / 2
     smaller = f"a register.dowel of {fits:g}mm or less" if 0 < fits < dowel_mm else "a smaller dowel"
-    ways = [smaller, *_wider_margin(layout, dowel_mm + 2 * LEAST_WOOD_MM), "0 for no register marks"]
+    least = math.ceil((dowel_mm + 2 * LEAST_WOOD_MM) * 10 - 1e-6) / 10
+    ways = [smaller, *_wider_margin(layout, least), "0 for no register marks"]
     problem = f"three holes of {dowel_mm:g}mm find no room between the design and the board's edge"
     return SettingError("register.dowel", f"{problem}; give {_either(ways)}")
 

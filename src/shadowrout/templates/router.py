@@ -214,7 +214,8 @@ def check_template(options: TemplateOptions, islands: str) -> None:
     """Raise SettingError for the first setting that no template can have."""
     if options.bit > options.bush:
         raise SettingError(
-            "template.bit", f"{options.bit:g}mm is larger than the bush; give {options.bush:g}mm or less"
+            "template.bit",
+            f"{options.bit:g}mm is larger than the bush; give {options.bush:g}mm or less, or a larger template.bush",
         )
     if options.bush > options.bit and options.bush_length >= options.thickness:
         raise SettingError(
