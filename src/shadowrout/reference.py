@@ -15,12 +15,33 @@ _INTRODUCTION = """# The job file
 
 A job file says what to make of a picture. It is a text file in TOML. Only the picture must be named; every other
 key may be left out. `shadowrout start PHOTO` writes one with a comment over each key, and the `job.toml` among the
-results holds every setting as it was used.
+results holds every setting as it was used. This one makes two plaques, with two cutters, and a stencil for each:
+
+    [picture]
+    file = "rex.jpg"                # looked for in the job file's folder
+
+    [[plaque]]
+    name = "mantel"
+    size = "200x250mm"
+    wood = "sugar maple"
+
+    [[plaque]]
+    name = "desk"
+    size = '5 x 7"'                 # single quotes where the text has inch marks
+
+    [[cutter]]
+    diameter = "6mm"
+
+    [[cutter]]
+    diameter = "3mm"
+
+    [output]
+    files = ["carve", "pattern", "preview", "stencil"]
 
 A length is a text with a unit, as people write it (`"200mm"`, `"20cm"`, `"8 1/2in"`, `"3/8in"`), or a plain number of
 millimetres; a fraction needs its unit. Where the files' unit is the inch, `make` says of each plain number how it was
-read. Headings in double brackets may come several times: one `[[plaque]]` for each board to make, one `[[cutter]]` for
-each cutter, the largest first.
+read. A share is a number from 0 to 1. Headings in double brackets may come several times: one `[[plaque]]` for each
+board to make, one `[[cutter]]` for each cutter, the largest first.
 
 Every key but the picture's file has a flag of the same meaning for `shadowrout make`. `--size`, `--name`,
 `--board-wood` and `--board-coats` may come once for each plaque, `--cutter` once for each cutter; other flags hold for
