@@ -16,6 +16,7 @@ import shapely
 from check_plaque import NAME, circle, design, sheet_drawing, write_folder
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
 from shadowrout.check import Promise, check_folder, one_piece, soundness, true_size
@@ -25,7 +26,7 @@ from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.dxf import read_dxf
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Enclosed, Nearest, Neighbours
-from shadowrout.check.raster import Grid, distance_px
+from shadowrout.check.raster import Grid, distance_px, within_px
 from shadowrout.check.svg import read_svg
 from shadowrout.check.table import verdict_text
 from shadowrout.errors import InputError
@@ -143,6 +144,15 @@ def test_distances_and_insides_agree_with_shapely(seed):
     mask = grid.enclosed(samples)
     assert (mask.ravel() == shapely.contains_xy(blobs, *grid.centres(rows, columns).T)).all()
     assert (distance_px(mask) == 0).sum() == mask.sum()
+
+
+@pytest.mark.parametrize("reach_px", [-0.5, 0.0, 0.999, 1.0, 1.5, 5.0, 13.5, 19.99, 20.0, 20.5, 45.0])
+def test_pixels_within_reach_agree_with_scipy(reach_px):
+    """scipy.ndimage's exact Euclidean distances; 5 is also 3 along and 4 across."""
+    mask = np.random.default_rng(3).random((90, 130)) < 0.0008
+    mask[0, 0] = True
+    assert (within_px(mask, reach_px) == (distance_transform_edt(~mask) <= reach_px)).all()
+    assert not within_px(np.zeros_like(mask), reach_px).any()
 
 
 # Verdicts

@@ -12,6 +12,7 @@ than a pixel, could not be told from none. A loose hair is no tip: nothing that 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -24,7 +25,7 @@ from shadowrout.check.curves import Curve, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.raster import Grid, distance_px
+from shadowrout.check.raster import Grid, distance_px, within_px
 
 TWO_TOUCH_SHARE = 0.35
 """How far, in webs, a piece may reach from the solid sheet that it touches in two places."""
@@ -35,6 +36,8 @@ _SAGITTA_MM = 0.002
 _MOST_FINDINGS = 20
 _SLACK_PX = 1.5
 """What pixels may take from the width of a web: its edges are known to the pixel only."""
+_WITHIN_LINE_PX = 0.499
+"""Pixels that a line encloses have their middles half a pixel within it; a hair less leaves out those just on it."""
 
 _LIMIT = "1 piece, whole and worn"
 _ADVICE = "make it again with a larger web or coarser detail, or add a bridge there"
@@ -72,17 +75,14 @@ def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, l
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
     grid = Grid.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
     sheet = _sheet(grid, (x0, y0, x1, y1), edges) & ~_cut(grid, file.curves("opening", "register"), kerf_mm)
-    pieces = list(_pieces(sheet, grid))
-    findings = [
-        Finding(place, f"a piece of {area:.2f} mm2 falls out of the sheet", _ADVICE)
-        for place, area in pieces[1 : _MOST_FINDINGS + 1]
-    ]
-    if not findings and pieces and web_mm > 0:
+    count, loose = _pieces(sheet, grid)
+    findings = [Finding(place, f"a piece of {area:.2f} mm2 falls out of the sheet", _ADVICE) for place, area in loose]
+    if count == 1 and web_mm > 0:
         findings = [
             Finding(place, f"{what} thinner than {web_mm:g} mm", _ADVICE)
             for place, what in _thin_places(sheet, grid, web_mm)
         ]
-    return len(pieces), findings[:_MOST_FINDINGS]
+    return count, findings[:_MOST_FINDINGS]
 
 
 def _sheet(grid: Grid, box: Box, edges: Sequence[Curve]) -> NDArray[np.bool_]:
@@ -100,33 +100,29 @@ def _cut(grid: Grid, openings: Sequence[Curve], kerf_mm: float) -> NDArray[np.bo
     if not closed:
         return np.zeros((grid.rows, grid.columns), dtype=bool)
     gone = grid.enclosed(sampled(closed, sagitta_mm=_SAGITTA_MM))
-    if kerf_mm > 0:
-        # The distance runs from pixel middles, half a pixel within the line.
-        gone = distance_px(gone) < kerf_mm / 2 / grid.pixel_mm + 0.5
-    return gone
+    return within_px(gone, kerf_mm / 2 / grid.pixel_mm + _WITHIN_LINE_PX) if kerf_mm > 0 else gone
 
 
 def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterator[tuple[Place, str]]:
     """Yield the places of webs that are too thin, and what hangs on them."""
     web_px = web_mm / grid.pixel_mm
-    wear_px = web_px / 2 - _SLACK_PX
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(distance_px(~sheet) > wear_px), connectivity=4)
-    if len(stats) < 2:
+    wear_px, far_px = web_px / 2 - _SLACK_PX, web_px + _SLACK_PX
+    count, labels = cv2.connectedComponents(_bytes(~within_px(~sheet, wear_px)), connectivity=4)
+    if count < 2:
         yield (grid.x0 + 1.0, grid.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
         return
-    main = labels == 1 + int(stats[1:, cv2.CC_STAT_AREA].argmax())
-    solid = sheet & (distance_px(main) <= wear_px + 0.5)
-    away = distance_px(solid)
+    main = labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
+    solid = sheet & within_px(main, wear_px + 0.5)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(sheet & ~solid), connectivity=4)
     for index in range(1, count):
-        window = _window(stats[index], labels.shape)
+        window = _window(stats[index], labels.shape, rim=math.ceil(far_px))
         piece = labels[window] == index
-        reach = float(away[window][piece].max())
-        place = _inmost(piece, window, grid)
-        if reach > web_px + _SLACK_PX:
-            yield place, f"{stats[index, cv2.CC_STAT_AREA] * grid.pixel_mm**2:.2f} mm2 of the sheet hang on a web"
+        reach = float(distance_px(solid[window])[piece].max())
+        if reach > far_px:
+            area = stats[index, cv2.CC_STAT_AREA] * grid.pixel_mm**2
+            yield _inmost(piece, window, grid), f"{area:.2f} mm2 of the sheet hang on a web"
         elif reach > TWO_TOUCH_SHARE * web_px + _SLACK_PX and _touches(piece, solid[window]) > 1:
-            yield place, "a web is"
+            yield _inmost(piece, window, grid), "a web is"
 
 
 def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
@@ -137,16 +133,24 @@ def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
     return int(count) - 1
 
 
-def _pieces(mask: NDArray[np.bool_], grid: Grid) -> Iterator[tuple[Place, float]]:
-    """Yield (a place inside, area in mm2) of the 4-connected pieces, the largest first, tips left out."""
+def _pieces(mask: NDArray[np.bool_], grid: Grid) -> tuple[int, list[tuple[Place, float]]]:
+    """Return how many 4-connected pieces there are, tips left out.
+
+    With them (a place inside, area in mm2) of the largest but for the very largest, as many as may be told.
+    """
+    count, labels = cv2.connectedComponents(_bytes(mask), connectivity=4)
+    if count <= 2:
+        return count - 1, []
     _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(mask), connectivity=4)
-    areas = stats[1:, cv2.CC_STAT_AREA]
-    tips = _tips(mask, labels) if len(areas) > 1 else set()
-    for index in (np.argsort(-areas, kind="stable") + 1).tolist():
-        if index in tips:
-            continue
+    order = (np.argsort(-stats[1:, cv2.CC_STAT_AREA], kind="stable") + 1).tolist()
+    tips = _tips(mask, labels)
+    whole = [index for index in order if index not in tips]
+    loose = []
+    for index in whole[1 : _MOST_FINDINGS + 1]:
         window = _window(stats[index], labels.shape)
-        yield _inmost(labels[window] == index, window, grid), float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
+        area = float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
+        loose.append((_inmost(labels[window] == index, window, grid), area))
+    return len(whole), loose
 
 
 def _tips(mask: NDArray[np.bool_], labels: NDArray[Any]) -> set[int]:
@@ -157,12 +161,12 @@ def _tips(mask: NDArray[np.bool_], labels: NDArray[Any]) -> set[int]:
     return set(np.unique(labels[beside_wide]).tolist()) - set(np.unique(labels[:-1, :-1][wide]).tolist())
 
 
-def _window(stats: NDArray[np.int32], shape: tuple[int, ...]) -> tuple[slice, slice]:
-    """Return the rows and columns of a piece and one around it."""
+def _window(stats: NDArray[np.int32], shape: tuple[int, ...], *, rim: int = 1) -> tuple[slice, slice]:
+    """Return the rows and columns of a piece and ``rim`` around it."""
     left, top, width, height = stats[:4].tolist()
     return (
-        slice(max(0, top - 1), min(shape[0], top + height + 1)),
-        slice(max(0, left - 1), min(shape[1], left + width + 1)),
+        slice(max(0, top - rim), min(shape[0], top + height + rim)),
+        slice(max(0, left - rim), min(shape[1], left + width + rim)),
     )
 
 

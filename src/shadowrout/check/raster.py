@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -10,6 +11,9 @@ from numpy.typing import NDArray
 
 from shadowrout.check.curves import Points, Samples
 from shadowrout.check.drawing_file import Box
+
+_LARGEST_DISC_PX = 20.0
+"""Drawing a disc of this radius about every pixel takes as long as measuring all distances."""
 
 
 @dataclass(frozen=True)
@@ -73,6 +77,15 @@ def distance_px(mask: NDArray[np.bool_]) -> NDArray[np.float32]:
         return np.full(mask.shape, np.inf, dtype=np.float32)
     distances = cv2.distanceTransform((~mask).view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
     return np.asarray(distances, dtype=np.float32)
+
+
+def within_px(mask: NDArray[np.bool_], reach_px: float) -> NDArray[np.bool_]:
+    """Return which pixels lie within ``reach_px`` of one of the mask, centre to centre; none where that is empty."""
+    if not 0 <= reach_px <= _LARGEST_DISC_PX:
+        return distance_px(mask) <= reach_px
+    steps = np.arange(-math.floor(reach_px), math.floor(reach_px) + 1)
+    disc = np.hypot(steps[:, None], steps) <= reach_px
+    return cv2.dilate(mask.view(np.uint8), disc.view(np.uint8)).view(np.bool_)
 
 
 def grown_by_one(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
