@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
@@ -48,6 +48,17 @@ class HeightField:
     v_slope: float
     """Depth that a groove's wall gains for each millimetre towards its middle, 1 / tan(A/2)."""
     grain: Grain = "along-width"
+
+    def of_rows(self, rows: slice) -> HeightField:
+        """Return some rows of the board; nothing is copied."""
+        return replace(
+            self,
+            grooves_mm=self.grooves_mm[rows],
+            pockets_mm=self.pockets_mm[rows],
+            pocket_cover=self.pocket_cover[rows],
+            board_cover=self.board_cover[rows],
+            hole_cover=self.hole_cover[rows],
+        )
 
     def depth_mm(self) -> Field:
         """Return the depth below the unsanded face, 0 on it."""

@@ -9,6 +9,8 @@ them are not.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import dataclass
 from functools import lru_cache
 
 import cv2
@@ -30,6 +32,7 @@ _TABLE = np.float32(255)
 
 _LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)  # towards the light: x right, y down, z up
 _SEED = 11
+_ROWS_A_BAND = 32
 
 _JOINT_MM = 0.25
 _JOINT_SHADE = np.float32(0.7)
@@ -39,7 +42,14 @@ _PLUG_SHADE = np.float32(0.96)
 
 def finished(field: HeightField, *, sanding_mm: float, wood: str = "basswood") -> Picture:
     """Return the plaque of a ``wood`` of the options after painting and sanding the face down by ``sanding_mm``."""
-    return _on_table(_lit(_painted(field, field.dark_cover(sanding_mm), wood), field, sanding_mm), field)
+    bare = _Bare.of(field, wood)
+    shade, gloss = _light(field, sanding_mm)
+    picture = _blank(field)
+    for rows in _bands(field):
+        part = field.of_rows(rows)
+        painted = _mixed(bare.colours(rows), _PAINT, part.dark_cover(sanding_mm))
+        picture[rows] = _on_table(painted * shade[rows] + gloss[rows], part.board_cover)
+    return picture
 
 
 def what_sanding_takes(
@@ -50,52 +60,82 @@ def what_sanding_takes(
     What was dark after half the loss and is gone stands in vermilion. Where no loss is planned all three are alike.
     The captions are in mm, with ``inches`` in inches too.
     """
-    first = field.dark_cover(planned_mm / 2)
+    losses_mm = [factor * planned_mm for factor in (0.5, 1.0, 2.0)]
+    bare = _Bare.of(field, wood)
+    pictures = [_blank(field) for _ in losses_mm]
+    for rows in _bands(field):
+        part, wooden = field.of_rows(rows), bare.colours(rows)
+        darks = [part.dark_cover(loss_mm) for loss_mm in losses_mm]
+        for picture, dark in zip(pictures, darks, strict=True):
+            lost = np.clip(darks[0] - dark, 0, 1)
+            picture[rows] = _on_table(_mixed(_mixed(wooden, _PAINT, dark), _LOST, lost), part.board_cover)
     panels = []
-    for factor in (0.5, 1.0, 2.0):
-        dark = field.dark_cover(factor * planned_mm)
-        lost = np.clip(first - dark, 0, 1)[..., None]
-        surface = _painted(field, dark, wood) * (1 - lost) + _LOST * lost
-        told = f" ({factor * planned_mm / MM_PER_INCH:.3f} in)" if inches else ""
-        panels.append(captioned(_on_table(surface, field), f"{factor * planned_mm:.2f} mm{told} sanded off"))
+    for picture, loss_mm in zip(pictures, losses_mm, strict=True):
+        told = f" ({loss_mm / MM_PER_INCH:.3f} in)" if inches else ""
+        panels.append(captioned(picture, f"{loss_mm:.2f} mm{told} sanded off"))
     gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
     sheet: Picture = np.hstack([panels[0], gap, panels[1], gap, panels[2]])
     return sheet
 
 
-def _painted(field: HeightField, dark: Field, wood: str) -> Field:
-    """Return bare wood with paint in the share of each pixel that is dark, as linear blend; (height, width, 3)."""
-    share = dark[..., None]
-    bare = _plugged(_wood(field.board_cover.shape, field.pixel_mm, wood, field.grain), field)
-    surface: Field = bare * (1 - share) + _PAINT * share
-    return surface
+def _blank(field: HeightField) -> Picture:
+    return np.empty((*field.board_cover.shape, 3), np.uint8)
 
 
-def _plugged(wood: Field, field: HeightField) -> Field:
-    """Return the wood with plugs in the dowel holes: other wood, its grain along the board's, within a thin joint."""
-    if not field.hole_cover.any():
-        return wood
-    around = 2 * math.ceil(_JOINT_MM / field.pixel_mm) + 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (around, around))
-    plug = cv2.erode(field.hole_cover, disc)[..., None]
-    joint = field.hole_cover[..., None] - plug
-    surface: Field = wood * (1 - joint * (1 - _JOINT_SHADE)) * (1 - plug) + wood[::-1] * _PLUG_SHADE * plug
-    return surface
+def _bands(field: HeightField) -> Iterator[slice]:
+    """Yield the rows of a field a few at a time: what is reckoned of so few stays in the processor's cache."""
+    for first in range(0, len(field.board_cover), _ROWS_A_BAND):
+        yield slice(first, first + _ROWS_A_BAND)
+
+
+def _mixed(colours: Field, colour: Field, share: Field) -> Field:
+    """Return colours (3, height, width) with another over the share of each pixel."""
+    mixed: Field = colours * (1 - share) + colour[:, None, None] * share
+    return mixed
+
+
+@dataclass(frozen=True, eq=False)
+class _Bare:
+    """Bare wood before paint; all arrays (height, width), shares of each pixel.
+
+    Plugs in the dowel holes are other wood, its grain along the board's, within a thin joint.
+    """
+
+    early: Field
+    late: Field
+    """Red, green and blue of the wood that grows early and late in a year."""
+    late_share: Field
+    plug: Field
+    joint: Field
+
+    @classmethod
+    def of(cls, field: HeightField, wood: str) -> _Bare:
+        early, late = (np.array(colour, np.float32) for colour in WOOD_COLOURS[wood])
+        around = 2 * math.ceil(_JOINT_MM / field.pixel_mm) + 1
+        disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (around, around))
+        plug = cv2.erode(field.hole_cover, disc).astype(np.float32, copy=False)
+        late_share = _late_share(field.board_cover.shape, field.pixel_mm, field.grain)
+        return cls(early, late, late_share, plug, field.hole_cover - plug)
+
+    def colours(self, rows: slice) -> Field:
+        """Return red, green and blue of some rows, shape (3, rows, width)."""
+        plug, joint = self.plug[rows], self.joint[rows]
+        wood = self._grown(self.late_share[rows])
+        if not (plug.any() or joint.any()):
+            return wood
+        other = self._grown(self.late_share[::-1][rows])
+        colours: Field = wood * (1 - joint * (1 - _JOINT_SHADE)) * (1 - plug) + other * _PLUG_SHADE * plug
+        return colours
+
+    def _grown(self, late_share: Field) -> Field:
+        return _mixed(self.early[:, None, None], self.late, late_share)
 
 
 @lru_cache(maxsize=1)
-def _wood(shape: tuple[int, ...], pixel_mm: float, wood: str, grain: Grain) -> Field:
-    """Return flat-sawn wood, its ``grain`` along the board's width or height."""
-    early, late = (np.array(colour, np.float32) for colour in WOOD_COLOURS[wood])
-    share = _late_share(shape, pixel_mm, grain)
-    surface: Field = early * (1 - share) + late * share
-    return surface
-
-
 def _late_share(shape: tuple[int, ...], pixel_mm: float, grain: Grain) -> Field:
-    """Return the share of late wood, (height, width, 1): growth rings that wander along the grain, and fine fibres."""
+    """Return the share of late wood: flat-sawn, growth rings that wander along the grain, and fine fibres."""
     if grain == "along-height":
-        return _late_share((shape[1], shape[0]), pixel_mm, "along-width").swapaxes(0, 1)
+        return np.ascontiguousarray(_late_share((shape[1], shape[0]), pixel_mm, "along-width").T)
     height, _ = shape[:2]
     rng = np.random.default_rng(_SEED)
     wander = _noise(rng, shape, along_mm=120, across_mm=25, pixel_mm=pixel_mm)
@@ -103,7 +143,7 @@ def _late_share(shape: tuple[int, ...], pixel_mm: float, grain: Grain) -> Field:
     rings = (y / 9 + 1.6 * wander) % 1.0
     late = np.clip((rings - 0.35) / 0.65, 0, 1) ** 2 * 0.7
     fibres = 0.12 * _noise(rng, shape, along_mm=12, across_mm=0.35, pixel_mm=pixel_mm)
-    share: Field = np.clip(late + fibres, 0, 1)[..., None]
+    share: Field = np.clip(late + fibres, 0, 1)
     return share
 
 
@@ -119,8 +159,8 @@ def _noise(
     return noise
 
 
-def _lit(surface: Field, field: HeightField, sanding_mm: float) -> Field:
-    """Return the surface under one lamp: walls turned to the light brighten, those turned away darken."""
+def _light(field: HeightField, sanding_mm: float) -> tuple[Field, Field]:
+    """Return by what one lamp multiplies colours, and what it adds: walls turned to it brighten, others darken."""
     height = -np.maximum(field.depth_mm() - np.float32(sanding_mm), 0)
     height = cv2.GaussianBlur(height, (0, 0), 0.15 / field.pixel_mm)
     slope_x = cv2.Sobel(height, cv2.CV_32F, 1, 0, scale=1 / (8 * field.pixel_mm))
@@ -128,15 +168,13 @@ def _lit(surface: Field, field: HeightField, sanding_mm: float) -> Field:
     steep = np.sqrt(1 + slope_x**2 + slope_y**2)
     towards = (-slope_x * _LIGHT[0] - slope_y * _LIGHT[1] + _LIGHT[2]) / steep / np.linalg.norm(_LIGHT)
     shade = 0.55 + 0.45 * np.clip(towards, 0, 1) / (_LIGHT[2] / np.linalg.norm(_LIGHT))
-    gloss = 55 * np.clip(towards - 0.85, 0, 1)
-    lit: Field = surface * np.clip(shade, 0.4, 1.25)[..., None] + gloss[..., None]
-    return lit
+    return np.clip(shade, 0.4, 1.25), 55 * np.clip(towards - 0.85, 0, 1)
 
 
-def _on_table(surface: Field, field: HeightField) -> Picture:
-    cover = field.board_cover[..., None]
-    picture: Picture = np.clip(np.round(surface * cover + _TABLE * (1 - cover)), 0, 255).astype(np.uint8)
-    return picture
+def _on_table(colours: Field, cover: Field) -> Picture:
+    """Return colours (3, height, width) as a picture, white beyond the board."""
+    shown = np.clip(np.round(colours * cover + _TABLE * (1 - cover)), 0, 255).astype(np.uint8)
+    return np.moveaxis(shown, 0, -1)
 
 
 def captioned(picture: Picture, text: str) -> Picture:
