@@ -107,12 +107,15 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
     """Yield the places of webs that are too thin, and what hangs on them."""
     web_px = web_mm / grid.pixel_mm
     wear_px, far_px = web_px / 2 - _SLACK_PX, web_px + _SLACK_PX
-    count, labels = cv2.connectedComponents(_bytes(~within_px(~sheet, wear_px)), connectivity=4)
+    worn = ~within_px(~sheet, wear_px)
+    count, labels = cv2.connectedComponents(_bytes(worn), connectivity=4)
     if count < 2:
         yield (grid.x0 + 1.0, grid.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
         return
-    main = labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
+    main = worn if count == 2 else labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
     solid = sheet & within_px(main, wear_px + 0.5)
+    if not (sheet & ~_within_square(solid, TWO_TOUCH_SHARE * web_px)).any():
+        return
     count, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(sheet & ~solid), connectivity=4)
     for index in range(1, count):
         window = _window(stats[index], labels.shape, rim=math.ceil(far_px))
@@ -123,6 +126,12 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
             yield _inmost(piece, window, grid), f"{area:.2f} mm2 of the sheet hang on a web"
         elif reach > TWO_TOUCH_SHARE * web_px + _SLACK_PX and _touches(piece, solid[window]) > 1:
             yield _inmost(piece, window, grid), "a web is"
+
+
+def _within_square(mask: NDArray[np.bool_], reach_px: float) -> NDArray[np.bool_]:
+    """Return the pixels in upright squares about those of the mask that a disc of the reach holds whole."""
+    half = math.floor(reach_px / math.sqrt(2))
+    return cv2.dilate(_bytes(mask), np.ones((2 * half + 1, 2 * half + 1), np.uint8)).view(np.bool_)
 
 
 def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
