@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import reportlab
+from reportlab import rl_config
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import FILL_NON_ZERO, Canvas
@@ -49,6 +50,8 @@ _DOT_MM = 0.35
 _BOLDEST_MM = 0.6
 _HALO_MM = 0.7
 _LINES, _WORDS = "lines", "words"
+
+rl_config.useA85 = 0  # streams stay as compressed: in letters alone the file would be a quarter larger
 
 _FACE = "Vera"
 _CAPITAL_SHARE = 1493 / 2048
@@ -176,17 +179,18 @@ class _Pen:
             self.canvas.setFillGray(SHADOW_GREY)
             self.canvas.drawPath(self._outline(self.gathered), stroke=0, fill=1, fillMode=FILL_NON_ZERO)
         elif self.gathered:
-            self._hatch()
-            self.canvas.drawPath(self._outline(self.gathered), stroke=1, fill=0)
+            outline = self._outline(self.gathered)
+            self._hatch(outline)
+            self.canvas.drawPath(outline, stroke=1, fill=0)
         self.gathered = []
 
-    def _hatch(self) -> None:
-        """Fill the gathered paths with parallel lines, leaning the other way in every second layer."""
+    def _hatch(self, outline: PDFPathObject) -> None:
+        """Fill an outline with parallel lines, leaning the other way in every second layer."""
         x0, y0, x1, y1 = self.box
         step = HATCH_MM * math.sqrt(2) / self.unit_mm
         rise = y1 - y0
         self.canvas.saveState()
-        self.canvas.clipPath(self._outline(self.gathered), stroke=0, fill=0, fillMode=FILL_NON_ZERO)
+        self.canvas.clipPath(outline, stroke=0, fill=0, fillMode=FILL_NON_ZERO)
         self.canvas.setLineWidth(_HATCH_PEN_MM / self.unit_mm)
         begin, lean = (x0 - rise, rise) if self.hatches % 2 == 0 else (x0, -rise)
         for number in range(math.ceil((x1 - x0 + rise) / step)):
