@@ -69,10 +69,10 @@ class Grid:
             np.concatenate([sign * (1 - share), sign * share]),
             minlength=rows * (columns + 2),
         )
-        cover = np.empty((rows, columns), dtype=np.float32)
-        for out, sums in zip(cover, total.reshape(rows, columns + 2), strict=True):  # a row at a time saves memory
-            np.clip(sums.cumsum()[:columns] / _LINES_A_PIXEL, 0, 1, out=out, casting="same_kind")
-        return cover
+        sums = total.reshape(rows, columns + 2)
+        np.cumsum(sums, axis=1, out=sums)  # in place, since there may be tens of millions
+        sums /= _LINES_A_PIXEL
+        return np.clip(sums[:, :columns], 0, 1, out=np.empty((rows, columns), np.float32), casting="same_kind")
 
     def _crossings(self, rings: list[Points]) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.int8]]:
         """Return line number, place along it in pixels and direction of every crossing of a ring with a line."""

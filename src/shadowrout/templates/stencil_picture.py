@@ -47,20 +47,29 @@ def stencil_picture(stencil: Stencil, shadow: Region, *, pixel_mm: float) -> Pic
 def _sheet_picture(stencil: Stencil, shadow: Region, grid: Grid) -> Picture:
     dark, opened = grid.covered(shadow), grid.covered(stencil.openings)
     both = np.minimum(dark, opened)
-    bridged = _near_bridges(stencil, grid)
-    widened = _near_webs(stencil, grid) & ~bridged
-    islands = _dropped(dark > 0.5, opened > 0.5)
+    light = 1 - dark - opened + both
+    picture = np.stack([_bytes(a * light + b * both) for a, b in zip(SHEET, OPENING, strict=True)], axis=-1)
+    changed = dark != opened
+    bridged = _near_bridges(stencil, grid)[changed]
+    widened = _near_webs(stencil, grid)[changed] & ~bridged
+    islands = _dropped(dark > 0.5, opened > 0.5)[changed]
+    lost, gained = (dark - both)[changed], (opened - both)[changed]
     shares = (
-        (SHEET, 1 - dark - opened + both),
-        (OPENING, both),
-        (BRIDGE, (dark - both) * bridged),
-        (WEB, (dark - both) * widened),
-        (DARK_LOST, (dark - both) * ~(bridged | widened)),
-        (ISLAND, (opened - both) * islands),
-        (LIGHT_LOST, (opened - both) * ~islands),
+        (SHEET, light[changed]),
+        (OPENING, both[changed]),
+        (BRIDGE, lost * bridged),
+        (WEB, lost * widened),
+        (DARK_LOST, lost * ~(bridged | widened)),
+        (ISLAND, gained * islands),
+        (LIGHT_LOST, gained * ~islands),
     )
-    mixed = sum(np.array(colour, dtype=np.float32) * share[..., None] for colour, share in shares)
-    return np.clip(np.rint(mixed), 0, 255).astype(np.uint8)
+    mixed = sum(np.array(colour, dtype=np.float32) * share[:, None] for colour, share in shares)
+    picture[changed] = _bytes(mixed)
+    return picture
+
+
+def _bytes(values: NDArray[np.float32]) -> NDArray[np.uint8]:
+    return np.clip(np.rint(values), 0, 255).astype(np.uint8)
 
 
 def _near_bridges(stencil: Stencil, grid: Grid) -> Mask:
@@ -90,7 +99,7 @@ def _dropped(dark: Mask, opened: Mask) -> Mask:
     """Return the islands of the design of which less than half is still sheet, and the pixels around them."""
     count, islands = labelled(~dark, connectivity=4)
     whole = np.bincount(islands.ravel(), minlength=count + 1)
-    gone = np.bincount(islands.ravel(), opened.ravel(), minlength=count + 1) * 2 > whole
+    gone = np.bincount(islands[opened], minlength=count + 1) * 2 > whole
     gone[0] = False
     return cv2.dilate(gone[islands].astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
 
