@@ -66,12 +66,11 @@ class Grid:
         flat = row * (columns + 2)
         total = np.bincount(
             np.concatenate([flat + column, flat + column + 1]),
-            np.concatenate([sign * (1 - share), sign * share]),
+            np.concatenate([sign * (1 - share), sign * share]) / _LINES_A_PIXEL,
             minlength=rows * (columns + 2),
         )
         sums = total.reshape(rows, columns + 2)
         np.cumsum(sums, axis=1, out=sums)  # in place, since there may be tens of millions
-        sums /= _LINES_A_PIXEL
         return np.clip(sums[:, :columns], 0, 1, out=np.empty((rows, columns), np.float32), casting="same_kind")
 
     def _crossings(self, rings: list[Points]) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.int8]]:
