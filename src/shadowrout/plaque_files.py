@@ -109,10 +109,10 @@ def _bench(job: Job, made: MadePlaque) -> Bench:
 
 def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
     planned, wood = job.finish.sanding_loss, made.plaque.wood or job.finish.wood
-    sanding = what_sanding_takes(board, planned_mm=planned, wood=wood, inches=job.output.unit == "in")
+    inches = job.output.unit == "in"
     return {
         "preview.png": png_bytes(finished(board, sanding_mm=planned, wood=wood)),
-        "preview-sanding.png": png_bytes(sanding),
+        "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned, wood=wood, inches=inches)),
     }
 
 

@@ -43,12 +43,12 @@ _PLUG_SHADE = np.float32(0.96)
 def finished(field: HeightField, *, sanding_mm: float, wood: str = "basswood") -> Picture:
     """Return the plaque of a ``wood`` of the options after painting and sanding the face down by ``sanding_mm``."""
     bare = _Bare.of(field, wood)
-    shade, gloss = _light(field, sanding_mm)
-    picture = _blank(field)
+    slope_x, slope_y = _slopes(field, sanding_mm)
+    picture = np.empty((*field.board_cover.shape, 3), np.uint8)
     for rows in _bands(field):
         part = field.of_rows(rows)
         painted = _mixed(bare.colours(rows), _PAINT, part.dark_cover(sanding_mm))
-        picture[rows] = _on_table(painted * shade[rows] + gloss[rows], part.board_cover)
+        picture[rows] = _on_table(_lit(painted, slope_x[rows], slope_y[rows]), part.board_cover)
     return picture
 
 
@@ -61,31 +61,33 @@ def what_sanding_takes(
     The captions are in mm, with ``inches`` in inches too.
     """
     losses_mm = [factor * planned_mm for factor in (0.5, 1.0, 2.0)]
+    height, width = field.board_cover.shape
+    captions = [_caption(_sanded_off(loss_mm, inches=inches), width) for loss_mm in losses_mm]
+    gap = max(8, width // 40)
+    sheet = np.full((height + len(captions[0]), 3 * width + 2 * gap, 3), 255, np.uint8)
+    panels = [sheet[:, left : left + width] for left in range(0, sheet.shape[1], width + gap)]
+    for panel, caption in zip(panels, captions, strict=True):
+        panel[height:] = caption
     bare = _Bare.of(field, wood)
-    pictures = [_blank(field) for _ in losses_mm]
     for rows in _bands(field):
         part, wooden = field.of_rows(rows), bare.colours(rows)
         darks = [part.dark_cover(loss_mm) for loss_mm in losses_mm]
-        for picture, dark in zip(pictures, darks, strict=True):
+        for panel, dark in zip(panels, darks, strict=True):
             lost = np.clip(darks[0] - dark, 0, 1)
-            picture[rows] = _on_table(_mixed(_mixed(wooden, _PAINT, dark), _LOST, lost), part.board_cover)
-    panels = []
-    for picture, loss_mm in zip(pictures, losses_mm, strict=True):
-        told = f" ({loss_mm / MM_PER_INCH:.3f} in)" if inches else ""
-        panels.append(captioned(picture, f"{loss_mm:.2f} mm{told} sanded off"))
-    gap = np.full((panels[0].shape[0], max(8, panels[0].shape[1] // 40), 3), 255, np.uint8)
-    sheet: Picture = np.hstack([panels[0], gap, panels[1], gap, panels[2]])
+            panel[rows] = _on_table(_mixed(_mixed(wooden, _PAINT, dark), _LOST, lost), part.board_cover)
     return sheet
 
 
-def _blank(field: HeightField) -> Picture:
-    return np.empty((*field.board_cover.shape, 3), np.uint8)
+def _sanded_off(loss_mm: float, *, inches: bool) -> str:
+    told = f" ({loss_mm / MM_PER_INCH:.3f} in)" if inches else ""
+    return f"{loss_mm:.2f} mm{told} sanded off"
 
 
 def _bands(field: HeightField) -> Iterator[slice]:
     """Yield the rows of a field a few at a time: what is reckoned of so few stays in the processor's cache."""
-    for first in range(0, len(field.board_cover), _ROWS_A_BAND):
-        yield slice(first, first + _ROWS_A_BAND)
+    rows = len(field.board_cover)
+    for first in range(0, rows, _ROWS_A_BAND):
+        yield slice(first, min(first + _ROWS_A_BAND, rows))
 
 
 def _mixed(colours: Field, colour: Field, share: Field) -> Field:
@@ -159,16 +161,23 @@ def _noise(
     return noise
 
 
-def _light(field: HeightField, sanding_mm: float) -> tuple[Field, Field]:
-    """Return by what one lamp multiplies colours, and what it adds: walls turned to it brighten, others darken."""
+def _slopes(field: HeightField, sanding_mm: float) -> tuple[Field, Field]:
+    """Return how steeply the sanded surface rises to the right and downwards at each pixel."""
     height = -np.maximum(field.depth_mm() - np.float32(sanding_mm), 0)
     height = cv2.GaussianBlur(height, (0, 0), 0.15 / field.pixel_mm)
     slope_x = cv2.Sobel(height, cv2.CV_32F, 1, 0, scale=1 / (8 * field.pixel_mm))
     slope_y = cv2.Sobel(height, cv2.CV_32F, 0, 1, scale=1 / (8 * field.pixel_mm))
+    return slope_x.astype(np.float32, copy=False), slope_y.astype(np.float32, copy=False)
+
+
+def _lit(colours: Field, slope_x: Field, slope_y: Field) -> Field:
+    """Return colours (3, height, width) under one lamp: walls turned to it brighten, those turned away darken."""
     steep = np.sqrt(1 + slope_x**2 + slope_y**2)
     towards = (-slope_x * _LIGHT[0] - slope_y * _LIGHT[1] + _LIGHT[2]) / steep / np.linalg.norm(_LIGHT)
     shade = 0.55 + 0.45 * np.clip(towards, 0, 1) / (_LIGHT[2] / np.linalg.norm(_LIGHT))
-    return np.clip(shade, 0.4, 1.25), 55 * np.clip(towards - 0.85, 0, 1)
+    gloss = 55 * np.clip(towards - 0.85, 0, 1)
+    lit: Field = colours * np.clip(shade, 0.4, 1.25) + gloss
+    return lit
 
 
 def _on_table(colours: Field, cover: Field) -> Picture:
@@ -179,10 +188,15 @@ def _on_table(colours: Field, cover: Field) -> Picture:
 
 def captioned(picture: Picture, text: str) -> Picture:
     """Return the picture, shape (height, width, 3), over a line of text on white."""
-    (width, _), _ = cv2.getTextSize(text, cv2.FONT_HERSHEY_SIMPLEX, 1.0, 2)
-    scale = picture.shape[1] / max(700, 1.05 * width)
-    strip = np.full((round(44 * scale), picture.shape[1], 3), 255, np.uint8)
+    captioned: Picture = np.vstack([picture, _caption(text, picture.shape[1])])
+    return captioned
+
+
+def _caption(text: str, width: int) -> Picture:
+    """Return a line of text on white, ``width`` pixels wide."""
+    (text_width, _), _ = cv2.getTextSize(text, cv2.FONT_HERSHEY_SIMPLEX, 1.0, 2)
+    scale = width / max(700, 1.05 * text_width)
+    strip = np.full((round(44 * scale), width, 3), 255, np.uint8)
     at = (round(8 * scale), round(30 * scale))
     cv2.putText(strip, text, at, cv2.FONT_HERSHEY_SIMPLEX, scale, (40, 40, 40), max(1, round(2 * scale)), cv2.LINE_AA)
-    captioned: Picture = np.vstack([picture, strip])
-    return captioned
+    return strip
