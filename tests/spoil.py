@@ -836,6 +836,39 @@ def the_dxf_replaced_by_noise(place):
     (place / "carve.dxf").write_bytes(bytes(range(256)) * 20)
 
 
+def _replace_once(place: Path, pattern: str, new: str) -> None:
+    """Put ``new`` in place of the first match in carve.dxf, read as text."""
+    text = (place / "carve.dxf").read_text(encoding="utf-8")
+    changed, count = re.subn(pattern, new, text, count=1)
+    assert count, f"carve.dxf has no {pattern!r} to spoil"
+    (place / "carve.dxf").write_text(changed, encoding="utf-8")
+
+
+@damage(Promise.COMPLETE, "carve.dxf", "two of its records have one handle")
+def a_handle_of_the_dxf_given_twice(place):
+    _replace_once(place, r"(LWPOLYLINE\n +5\n)(\w+)\n((?s:.*?)LWPOLYLINE\n +5\n)\w+\n", r"\1\2\n\3\2\n")
+
+
+@damage(Promise.COMPLETE, "carve.dxf", "belong to a record that is not there (handle FFFF)")
+def the_owner_of_an_entity_of_the_dxf_lost(place):
+    _replace_once(place, r"(LWPOLYLINE\n +5\n\w+\n330\n)\w+", r"\1FFFF")
+
+
+@damage(Promise.COMPLETE, "layer plaque-edge: a LWPOLYLINE has 4 vertices and says 5")
+def the_count_of_vertices_changed(place):
+    _replace_once(place, r"(AcDbPolyline\n +90\n)4\n", r"\g<1>5\n")
+
+
+@damage(Promise.COMPLETE, "carve.dxf", "can't be read as DXF")
+def the_end_of_a_line_in_space_lost(place):
+    _replace_once(place, r"  0\nSEQEND\n[^L]*?(?=  0\n)", "")
+
+
+@damage(Promise.COMPLETE, "carve.dxf", "can't be read as DXF")
+def the_end_of_a_section_lost(place):
+    _replace_once(place, r"  0\nENDSEC\n(?=  0\nEOF)", "")
+
+
 @damage(Promise.COMPLETE, "isn't finite")
 def a_coordinate_that_is_no_number(place):
     with dxf(place) as document:

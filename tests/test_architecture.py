@@ -129,7 +129,7 @@ LIBRARY_ROOMS = {
     "shapely": {"geometry", "check"},
     "svgwrite": {"writers"},
     "reportlab": {"writers"},
-    "ezdxf": {"writers", "check"},
+    "ezdxf": {"writers"},
     "PIL": {"photo"},
     "pillow_heif": {"photo"},
     "tifffile": {"photo"},

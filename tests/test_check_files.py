@@ -10,10 +10,12 @@ import re
 import shutil
 from types import SimpleNamespace
 
+import ezdxf
 import numpy as np
 import pytest
 import shapely
 from check_plaque import NAME, circle, design, sheet_drawing, write_folder
+from ezdxf.enums import TextEntityAlignment
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.ndimage import distance_transform_edt
@@ -75,6 +77,40 @@ def test_bulges_of_the_ezdxf_manual(tmp_path):
     assert middles([half]) == pytest.approx(np.array([[5.0, -5.0], [10.0, 0.0]]))
     points = sampled([half], sagitta_mm=0.001).points
     assert np.hypot(*(points - [5, 0]).T) == pytest.approx(5)
+
+
+@pytest.mark.parametrize("version", ["R12", "R2000", "R2010"])
+def test_a_file_that_ezdxf_wrote_by_itself_is_read_as_it_was_meant(tmp_path, version):
+    """All kinds of entities that are promised, in another library's words; what lies on a sheet of paper isn't read."""
+    document = ezdxf.document.Drawing.new(version)
+    document.header["$INSUNITS"], document.header["$MEASUREMENT"] = 1, 0
+    document.appids.new("SHADOWROUT")
+    document.layers.get("0").set_xdata("SHADOWROUT", [(1000, "title=a cat"), (1000, "unit=in")])
+    for name in ("V-LINE", "V-LINE-3D", "NOTE"):
+        document.layers.add(name)
+    document.layers.get("NOTE").off()
+    space, on = document.modelspace(), {"layer": "V-LINE"}
+    space.reset_extents((0, 0, -1), (4, 3, 0))
+    rows = [(0.0, 0.0, 0.5), (1.0, 0.0, 0.0), (1.0, 2.0, -1.0)]
+    line = space.add_polyline2d(rows, format="xyb", close=True, dxfattribs=on)
+    line.dxf.elevation = (0, 0, -0.25)
+    line.set_xdata("SHADOWROUT", [(1000, "role=v-line"), (1000, "depth_mm=6.35")])
+    space.add_polyline3d([(0, 0, -0.1), (1, 1, -0.2), (2, 1, 0.0)], dxfattribs={"layer": "V-LINE-3D"})
+    space.add_circle((2, 1, -0.125), 0.5, dxfattribs=on)
+    space.add_text("Žofie Łukasz", dxfattribs={"layer": "NOTE"}).set_placement((1, 2), align=TextEntityAlignment.CENTER)
+    document.paperspace().add_line((0, 0), (1, 1))
+    document.saveas(tmp_path / "a.dxf")
+    file = read_dxf(tmp_path / "a.dxf")
+    assert file.faults == []
+    assert (file.unit, file.version, file.titles["title"], file.hidden) == ("in", version, "a cat", {"NOTE"})
+    assert file.page_mm == pytest.approx((0, 0, 101.6, 76.2))
+    flat, solid, circle, text = file.shapes
+    assert flat.curve.vertices == pytest.approx(25.4 * np.array([row[:2] for row in rows]))
+    assert (flat.curve.bulges.tolist(), flat.curve.closed, flat.z_mm) == ([0.5, 0, -1], True, pytest.approx(-6.35))
+    assert (flat.role, flat.marks) == ("v-line", {"depth_mm": 6.35})
+    assert (solid.curve.closed, solid.heights_mm) == (False, pytest.approx((-2.54, -5.08, 0)))
+    assert (circle.curve.length_mm, circle.z_mm) == (pytest.approx(25.4 * math.pi), pytest.approx(-3.175))
+    assert (text.text, text.at) == ("Žofie Łukasz", pytest.approx((25.4, 50.8)))
 
 
 def test_length_of_a_segments_arc():
