@@ -378,8 +378,8 @@ class Output:
     tolerance: float = setting(Length(0.01, 1), "How far a written outline may lie from the design.", default="0.1mm")
     smooth: bool = setting(
         Switch(),
-        "Whether lines and arcs go over into each other without a kink, but at sharp corners. It takes over twice as "
-        "many, for a machine that jerks at every kink.",
+        "Whether the lines and arcs of outlines and cutter paths go over into each other without a kink, but at sharp "
+        "corners. It takes over twice as many, for a machine that jerks at every kink.",
         default=False,
     )
     explain: bool = setting(
