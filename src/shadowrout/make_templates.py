@@ -185,10 +185,11 @@ def _sheet(job: Job, plaque: Plaque, layout: Layout) -> Box:
 def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
     if not made.plan.pockets:
         cutters = " and ".join(f"{cutter.diameter:g}mm" for cutter in job.cutters)
+        make = "make" if len(job.cutters) > 1 else "makes"
         _, radius = made.design.shadow.widest_spot(precision=_SPOT_MM)
         raise SettingError(
             "cutter.diameter",
-            f"{cutters} makes no pocket on {made.plaque.name}, so that a template has nothing to guide; the widest "
+            f"{cutters} {make} no pocket on {made.plaque.name}, so that a template has nothing to guide; the widest "
             f"shadow is {2 * radius:.1f}mm across: give a smaller cutter, a larger plaque, more dark, or leave "
             "template out of output.files",
         )
