@@ -20,8 +20,9 @@ from shadowrout.fit.easing import eased
 from shadowrout.fit.figures import PathFigures, figures_of
 from shadowrout.fit.laps import line_pieces, ring_pieces
 from shadowrout.fit.rounding import rounded
+from shadowrout.fit.rows import Flags
 from shadowrout.fit.soundness import repaired
-from shadowrout.fit.track import Flags, Pieces, Track
+from shadowrout.fit.track import Pieces, Track
 from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region

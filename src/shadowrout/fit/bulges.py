@@ -17,7 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.track import Flags, Floats, Indices, Stretches, Track
+from shadowrout.fit.rows import Flags, Floats, Indices
+from shadowrout.fit.track import Stretches, Track
 
 SAMPLES = 8
 ODD = (2 * np.arange(SAMPLES) + 1)[:, None]

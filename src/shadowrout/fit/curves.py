@@ -6,7 +6,8 @@ import numpy as np
 
 from shadowrout.fit.bulges import Chords, left_bulge_bounds
 from shadowrout.fit.joins import followers, wrapped
-from shadowrout.fit.track import Floats, Pieces, Track
+from shadowrout.fit.rows import Floats
+from shadowrout.fit.track import Pieces, Track
 
 INSET = 0.15
 """Share of the admissible interval at either end that is left alone."""

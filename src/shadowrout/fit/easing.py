@@ -15,7 +15,8 @@ import numpy as np
 from shadowrout.fit.bulges import Chords, left_bulge_bounds, sampled_bounds
 from shadowrout.fit.kinks import Bounds, Leans, Ways, apart, excess
 from shadowrout.fit.laps import ASIDE
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track
+from shadowrout.fit.rows import Flags, Floats, Indices
+from shadowrout.fit.track import Pieces, Stretches, Track
 from shadowrout.fit.vertices import ENDS, bring_home, merged
 
 MOVES = np.array([(a, b) for a in (0.0, -0.3, -0.1, 0.1, 0.3) for b in (0.0, -0.6, -0.25, 0.25, 0.6)])[1:]

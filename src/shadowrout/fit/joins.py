@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Track
+from shadowrout.fit.rows import Flags, Floats, Indices
+from shadowrout.fit.track import Pieces, Track
 
 END = 1 - 1e-6
 """Share of a piece that counts as the piece without its far end."""

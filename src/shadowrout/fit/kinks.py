@@ -11,7 +11,8 @@ from shadowrout.fit.bulges import Chords, left_bulge_bounds
 from shadowrout.fit.corners import turns_near
 from shadowrout.fit.curves import INSET
 from shadowrout.fit.joins import followers, wrapped
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Track
+from shadowrout.fit.rows import Flags, Floats, Indices, Rows
+from shadowrout.fit.track import Pieces, Track
 
 LEAST_KINK_RAD = np.radians(25)
 """Kink that is let be."""
@@ -26,7 +27,7 @@ Bounds = Callable[[Track, Chords], tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True, eq=False)
-class Leans:
+class Leans(Rows):
     """Directions of chords, and the least and greatest angle of an arc to its chord; NaN where none is admissible.
 
     The angles are those at the start of a piece from its arc to its chord, to the left, and at its end the other way
@@ -46,10 +47,6 @@ class Leans:
         low = np.where(straight, 0.0, -2 * np.arctan(most - inset))
         high = np.where(straight, 0.0, -2 * np.arctan(least + inset))
         return cls(np.arctan2(chords.uy, chords.ux), low, high)
-
-    def taken(self, rows: Indices) -> Leans:
-        """Return some of the leans."""
-        return Leans(self.direction[rows], self.low[rows], self.high[rows])
 
     def replaced(self, rows: Indices, others: Leans) -> None:
         """Put others in the place of some of the leans."""

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, feasible
+from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.search import Lanes, Walk, walked
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track, spread
+from shadowrout.fit.track import Pieces, Stretches, Track, spread
 
 LANE_PLACES = 200
 FEW_PIECES = 12

@@ -11,12 +11,12 @@ path is as sound as the one before: it can be drawn over into it without ever to
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 
 import numpy as np
 
 from shadowrout.fit.joins import wrapped
-from shadowrout.fit.track import Flags, Floats, Indices
+from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.crossings import Lines, Shapes, hulls, pairs_within, polylines
 
@@ -81,34 +81,23 @@ class _Bits:
 
 
 @dataclass(frozen=True, eq=False)
-class _Arcs:
+class _Arcs(Rows):
     """Arcs in the place of the ends of two pieces; shape (n,), of points (n, 2).
 
-    ``vertex`` numbers the vertices where the pieces meet; ``cut`` is the length taken of the piece before, ``taken`` of
-    that after; ``start`` and ``end`` are the arcs' ends, ``heading`` their direction at the start, ``angle`` what they
-    turn, ``moved`` how far they lie from the vertices. ``fits`` tells which are as they should be.
+    ``vertex`` numbers the vertices where the pieces meet; ``cut_before`` is the length taken of the piece before,
+    ``cut_after`` of that after; ``start`` and ``end`` are the arcs' ends, ``heading`` their direction at the start,
+    ``angle`` what they turn, ``moved`` how far they lie from the vertices. ``fits`` tells which are as they should be.
     """
 
     vertex: Indices
-    cut: Floats
-    taken: Floats
+    cut_before: Floats
+    cut_after: Floats
     start: Points
     end: Points
     heading: Floats
     angle: Floats
     moved: Floats
     fits: Flags
-
-    def __len__(self) -> int:
-        return len(self.vertex)
-
-    def chosen(self, which: Flags | Indices) -> _Arcs:
-        """Return some of the arcs."""
-        return _Arcs(*(getattr(self, field.name)[which] for field in fields(self)))
-
-    def joined(self, other: _Arcs) -> _Arcs:
-        """Return these arcs and then the other ones."""
-        return _Arcs(*(np.concatenate([getattr(each, field.name) for each in (self, other)]) for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,21 +151,21 @@ class _Joins:
             centre = start + radius[:, None] * m
             end = centre - (radius / (1 - radius * s))[:, None] * (n + s[:, None] * (corner - centre))
             chord = np.hypot(*(end - corner).T)
-            taken = chord / np.sinc(np.arcsin(np.abs(s) * chord / 2) / np.pi)
-            angle = wrapped(self.leaving[vertex] + s * taken - heading)
+            cut_after = chord / np.sinc(np.arcsin(np.abs(s) * chord / 2) / np.pi)
+            angle = wrapped(self.leaving[vertex] + s * cut_after - heading)
             moved = np.abs(np.hypot(*(corner - centre).T) - np.abs(radius))
             fits = (_dot(end - corner, _normals(self.leaving[vertex] - np.pi / 2)) > 0) & (moved <= room)
             fits &= (np.sign(radius) == np.sign(self.kink[vertex])) & (np.sign(angle) == np.sign(radius))
-            fits &= taken <= MOST_TAKEN * self.length[vertex]
-        return _Arcs(vertex, cut, taken, start, end, heading, angle, moved, fits)
+            fits &= cut_after <= MOST_TAKEN * self.length[vertex]
+        return _Arcs(vertex, cut, cut_after, start, end, heading, angle, moved, fits)
 
     def cells(self, arcs: _Arcs) -> tuple[Shapes, Floats]:
         """Return hulls around the arcs and what they replace, and how far beyond these may reach."""
         before, vertex = self.before[arcs.vertex], arcs.vertex
         length = np.hypot(*(arcs.end - arcs.start).T) / np.sinc(arcs.angle / (2 * np.pi))
         bits = (
-            _Bits(arcs.start, arcs.heading, self.bend[before] * arcs.cut, arcs.cut),
-            _Bits(self.vertices[vertex], self.leaving[vertex], self.bend[vertex] * arcs.taken, arcs.taken),
+            _Bits(arcs.start, arcs.heading, self.bend[before] * arcs.cut_before, arcs.cut_before),
+            _Bits(self.vertices[vertex], self.leaving[vertex], self.bend[vertex] * arcs.cut_after, arcs.cut_after),
             _Bits(arcs.start, arcs.heading, arcs.angle, length),
         )
         shares = np.linspace(0.0, 1.0, CELL_STEPS + 1).tolist()
@@ -186,7 +175,7 @@ class _Joins:
     def with_arcs(self, arcs: _Arcs) -> tuple[ArcPath, ...]:
         """Return the paths with these arcs put in."""
         cut, taken, after = np.zeros(len(self.before)), np.zeros(len(self.before)), np.empty_like(self.before)
-        cut[arcs.vertex], taken[arcs.vertex] = arcs.cut, arcs.taken
+        cut[arcs.vertex], taken[arcs.vertex] = arcs.cut_before, arcs.cut_after
         after[self.before] = np.arange(len(self.before))
         points, angles = np.repeat(self.vertices, 2, axis=0), np.zeros(2 * len(self.before))
         points[2 * arcs.vertex], points[2 * arcs.vertex + 1] = arcs.start, arcs.end
@@ -218,7 +207,7 @@ def _fitting(joins: _Joins, vertex: Indices, room: float) -> _Arcs:
     found = joins.arcs(vertex[:0], cut[:0], room)
     while len(vertex):
         arcs = joins.arcs(vertex, cut, room)
-        found = found.joined(arcs.chosen(arcs.fits))
+        found = found.joined(arcs.taken(arcs.fits))
         going = ~arcs.fits & (SMALLER * cut > LEAST_CUT * room)
         vertex, cut = vertex[going], SMALLER * cut[going]
     return found
@@ -234,11 +223,11 @@ def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
         entered = fresh[row[(piece != vertex) & (piece != joins.before[vertex])]]
         one, other = pairs_within(cells, cells, slack + slack.max())
         met = np.union1d(entered, one[one != other])
-        smaller = joins.arcs(arcs.vertex[met], SMALLER * arcs.cut[met], room)
-        smaller = smaller.chosen(smaller.fits & (smaller.cut > LEAST_CUT * room))
+        smaller = joins.arcs(arcs.vertex[met], SMALLER * arcs.cut_before[met], room)
+        smaller = smaller.taken(smaller.fits & (smaller.cut_before > LEAST_CUT * room))
         clear = np.ones(len(arcs), dtype=bool)
         clear[met] = False
-        arcs = arcs.chosen(clear).joined(smaller)
+        arcs = arcs.taken(clear).joined(smaller)
         fresh = np.arange(int(clear.sum()), len(arcs))
     return arcs
 

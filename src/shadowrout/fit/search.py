@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, feasible, sampled_feasible
-from shadowrout.fit.track import Flags, Floats, Indices, Stretches, Track
+from shadowrout.fit.rows import Flags, Floats, Indices
+from shadowrout.fit.track import Stretches, Track
 
 FIRST_SPAN = 16
 RUNGS = np.array([0.5, 1.0, 1.6, 2.6])[:, None]

@@ -16,8 +16,9 @@ from shadowrout.fit.curves import curved
 from shadowrout.fit.joins import followers, joins_of, meets_again
 from shadowrout.fit.laps import ASIDE, pieces_between
 from shadowrout.fit.measure import deviations
+from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.search import Lanes, walked
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track, spread
+from shadowrout.fit.track import Pieces, Stretches, Track, spread
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 

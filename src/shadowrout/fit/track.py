@@ -7,18 +7,13 @@ plain stretch of the arrays. Open lines are stored once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Self
 
 import numpy as np
-from numpy.typing import NDArray
 
+from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.geometry.arcs import Points
-
-Floats = NDArray[np.float64]
-Indices = NDArray[np.intp]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +132,7 @@ class Track:
 
 
 @dataclass(frozen=True, eq=False)
-class Stretches:
+class Stretches(Rows):
     """Stretches of a track from place ``first`` to place ``last``, with a vertex at either end.
 
     The vertices lie to the left of their places by ``first_shift`` and ``last_shift``, to the right where negative. All
@@ -148,9 +143,6 @@ class Stretches:
     last: Indices
     first_shift: Floats
     last_shift: Floats
-
-    def __len__(self) -> int:
-        return len(self.first)
 
     @classmethod
     def none(cls) -> Stretches:
@@ -163,15 +155,6 @@ class Stretches:
         """How many places lie from each stretch's start to its end."""
         spans: Indices = self.last - self.first
         return spans
-
-    def taken(self, which: Flags | Indices) -> Self:
-        """Return some of the stretches."""
-        return type(self)(*(getattr(self, field.name)[which] for field in fields(self)))
-
-    def joined(self, *others: Self) -> Self:
-        """Return these stretches and then the other ones."""
-        every = (self, *others)
-        return type(self)(*(np.concatenate([getattr(s, field.name) for s in every]) for field in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,7 +16,8 @@ from shadowrout.fit.bulges import Chords, feasible, sampled_bounds, sampled_feas
 from shadowrout.fit.curves import INSET
 from shadowrout.fit.joins import followers, wrapped
 from shadowrout.fit.laps import ASIDE
-from shadowrout.fit.track import Flags, Floats, Indices, Pieces, Stretches, Track
+from shadowrout.fit.rows import Flags, Floats, Indices
+from shadowrout.fit.track import Pieces, Stretches, Track
 
 MOVES = ((1 / 4, 0.0), (1 / 12, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.35))
 """By how much a vertex is tried to be moved either way: along, in shares of the shorter piece, one place at least, or
