@@ -774,6 +774,20 @@ def a_note_for_all_with_another_cutter(place):
         note_with(root, "1: wall").text = "pocket lines: wall, cutter-path lines: centre, cutter 7 mm"
 
 
+@damage(Promise.MARKED, "'cutter 3 mm in 1', contradicts numbers.json")
+def a_note_for_all_that_leaves_a_pocket_out(place):
+    with svg(place) as root:
+        note_with(root, "1: wall").text = "pocket lines: wall, cutter-path lines: centre, cutter 3 mm in 1"
+
+
+@damage(Promise.MARKED, "'cutter 3 mm in 1 to 2; 6 mm in 2', contradicts numbers.json")
+def a_note_for_all_that_gives_a_pocket_two_cutters(place):
+    with svg(place) as root:
+        note_with(
+            root, "1: wall"
+        ).text = "pocket lines: wall, cutter-path lines: centre, cutter 3 mm in 1 to 2; 6 mm in 2"
+
+
 @damage(Promise.AGREE, "a note reads")
 def a_note_of_the_dxf_changed(place):
     with dxf(place) as document:

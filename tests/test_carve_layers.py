@@ -165,7 +165,7 @@ def test_the_note_for_all_says_which_pocket_takes_which_cutter() -> None:
     assert taken[3] == list(range(len(taken[6]) + 1, len(plan.pockets) + 1))
     first, last = (f"{numbers[0]} to {numbers[-1]}" for numbers in taken.values())
     said = " ".join(note_lines(plan))
-    assert f"cutter-path lines: centre, cutter 6 mm in {first}, 3 mm in {last}" in said
+    assert f"cutter-path lines: centre, cutter 6 mm in {first}; 3 mm in {last}" in said
 
 
 def test_pockets_with_room_have_whole_notes_and_need_none_for_all() -> None:

@@ -27,7 +27,8 @@ _NOTE = re.compile(
     r"(\d+)(?:: (wall, depth|centre, cutter|depth) ((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in))?", re.ASCII
 )
 _FOR_ALL = re.compile(r"pocket lines: wall, cutter-path lines: centre, cutter (.+)", re.ASCII)
-_LENGTH = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in)", re.ASCII)
+_CUTTER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in)(?: in (\d[\d, to]*))?", re.ASCII)
+_RUN = re.compile(r"(\d{1,6})(?: to (\d{1,6}))?", re.ASCII)
 _BOTH = {"wall, depth", "centre, cutter"}
 _ROUNDING = {"mm": 0.006, "in": 0.02}
 _SCALE = {"mm": 1.0, "in": 25.4}
@@ -156,14 +157,27 @@ def _untold(numbers: Sequence[Any], told: dict[int, set[str]], *, for_all: bool)
 
 
 def _cutter_faults(note: Shape, words: str, pockets: Sequence[dict[str, Any]]) -> Iterator[Finding]:
-    """Yield where a note for all pockets names other cutters than theirs."""
-    named = [_LENGTH.fullmatch(word) for word in words.split(" or ")]
-    cutters = {float(pocket.get("cutter_mm", 0)) for pocket in pockets}
-    matched = [any(one and _agree(one[1], one[2], cutter) for one in named) for cutter in cutters]
-    if not all(matched) or len(named) != len(cutters):
+    """Yield where a note for all pockets names other cutters than theirs, or gives one to other pockets."""
+    told = list(_told_cutters(words, [pocket.get("number") for pocket in pockets]))
+    known = {pocket.get("number"): float(pocket.get("cutter_mm", 0)) for pocket in pockets}
+    agreeing = [number for number, length, unit in told if number in known and _agree(length, unit, known[number])]
+    if not len(agreeing) == len(told) == len(known) == len(set(agreeing)):
+        cutters = set(known.values())
         given = ", ".join(f"{cutter:g} mm" for cutter in sorted(cutters))
         what = f"the note for all pockets, 'cutter {words}', contradicts numbers.json, which gives {given}"
         yield Finding(note.at, what, _ADVICE)
+
+
+def _told_cutters(words: str, numbers: Sequence[Any]) -> Iterator[tuple[Any, str, str]]:
+    """Yield each pocket's number with its cutter as written: the one cutter is that of all pockets."""
+    for part in words.split("; "):
+        found = _CUTTER.fullmatch(part)
+        runs = [_RUN.fullmatch(run) for run in found[3].split(", ")] if found and found[3] else []
+        if found is None or None in runs:
+            yield None, "0", "mm"
+            continue
+        listed = [n for run in runs if run for n in range(int(run[1]), int(run[2] or run[1]) + 1)]
+        yield from ((number, found[1], found[2]) for number in (listed if runs else numbers))
 
 
 def _agree(number: str, unit: str, length_mm: float) -> bool:
@@ -173,11 +187,11 @@ def _agree(number: str, unit: str, length_mm: float) -> bool:
 
 
 def _sentences(notes: Sequence[Shape]) -> Iterator[tuple[Shape, str]]:
-    """Yield each note's text with where it begins; what ends in a comma or colon goes on in the next text."""
+    """Yield each note's text with where it begins; what ends in a comma, colon or semicolon goes on in the next."""
     begun: list[Shape] = []
     for note in notes:
         begun.append(note)
-        if not note.text.strip().endswith((",", ":")):
+        if not note.text.strip().endswith((",", ":", ";")):
             yield begun[0], " ".join(part.text.strip() for part in begun)
             begun = []
     if begun:

@@ -184,7 +184,7 @@ def _cutters(pockets: Sequence[Pocket], unit: Unit) -> list[str]:
     told = [brief(cutter_mm, unit) for cutter_mm in numbers]
     if len(numbers) > 1:
         told = [f"{cutter} in {_counted(taken)}" for cutter, taken in zip(told, numbers.values(), strict=True)]
-    return [f"{'cutter ' if i == 0 else ''}{words}{',' if i < len(told) - 1 else ''}" for i, words in enumerate(told)]
+    return [f"{'cutter ' if i == 0 else ''}{words}{';' if i < len(told) - 1 else ''}" for i, words in enumerate(told)]
 
 
 def _counted(numbers: Sequence[int]) -> str:
