@@ -252,6 +252,9 @@ def test_explained_jobs_explain_every_key():
     for table in TABLES:
         for declared in settings_of(table.section):
             assert declared.kind.allowed[:40] in " ".join(text.replace("\n# ", " ").split())
+    assert text.count("For another one write [[plaque]] again") == len(FULL.plaques)
+    assert text.count("For another one write [[") == len(FULL.plaques) + len(FULL.cutters)
+    assert max(len(line) for line in text.splitlines() if line.startswith("# ")) <= 120
 
 
 @given(st.dictionaries(st.text(max_size=8), st.one_of(st.integers(), st.text(max_size=8), st.booleans())))

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import inspect
 import os
+import textwrap
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +17,7 @@ from shadowrout.schema import read_section, settings_of, unknown
 from shadowrout.slips import told_of_slip
 
 _LARGEST_BYTES = 1_000_000
+_COMMENT_LETTERS = 110
 
 
 def read(path: Path) -> Job:
@@ -47,8 +50,8 @@ def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
     """Return the job as the text of a job file that is to lie in ``folder``.
 
     Reading it back there gives the same job. Without a folder, pictures are named and their place is left out.
-    Settings left to the program stand as comments. With ``explained``, a comment over each key says what it does and
-    what is allowed.
+    Settings left to the program stand as comments. With ``explained``, comments say what each table is about, what each
+    key does and what is allowed.
     """
     job = _with_paths(job, lambda picture: Path(picture.name) if folder is None else _from_folder(picture, folder))
     blocks = []
@@ -95,13 +98,21 @@ def _read_table(table: Table, value: object) -> Any:
 
 
 def _written_table(table: Table, section: Any, *, explained: bool) -> str:
-    lines = [f"[[{table.heading}]]" if table.many else f"[{table.heading}]"]
+    heading = f"[[{table.heading}]]" if table.many else f"[{table.heading}]"
+    lines = [heading]
+    if explained:
+        more = f" For another one write {heading} again; what is left out there has its default." if table.many else ""
+        lines = [*_comment(inspect.cleandoc(table.section.__doc__ or "") + more), heading]
     for declared in settings_of(table.section):
         value = getattr(section, declared.name)
         if explained:
-            lines += ["", f"# {declared.about} Give {declared.kind.allowed}."]
+            lines += ["", *_comment(f"{declared.about} Give {declared.kind.allowed}.")]
         if value is None:
             lines.append(f"# {declared.name} is not set: {declared.when_unset}")
         else:
             lines.append(f"{declared.name} = {declared.kind.write(value)}")
     return "\n".join(lines) + "\n"
+
+
+def _comment(text: str) -> list[str]:
+    return [f"# {line}" for line in textwrap.wrap(text, _COMMENT_LETTERS, break_on_hyphens=False)]

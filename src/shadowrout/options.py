@@ -299,8 +299,7 @@ class Register:
     dowel: float | None = setting(
         Length(0, 30),
         "The dowel's diameter; 0 leaves the marks off.",
-        when_unset="6 mm, or 1/4 in for files in inches; less where the narrowest margin needs it to keep 2 mm of wood "
-        "on both sides, and no marks where that takes less than 2 mm or 1/8 in",
+        when_unset="6 mm or 1/4 in; smaller, or no marks, where the margin leaves less than 2 mm of wood on both sides",
     )
     inset: float | None = setting(
         Length(0, 300), "Distance of the marks from the board's edge.", when_unset="the middle of the margin"
