@@ -9,7 +9,7 @@ from small_jobs import disc
 
 from shadowrout import make_plaque, pipeline
 from shadowrout.errors import SettingError
-from shadowrout.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register, Stencil
+from shadowrout.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register, Stencil, Stock
 
 
 def job(folder: Path, *, files: tuple[str, ...] = ("carve",), **settings) -> Job:
@@ -30,6 +30,8 @@ def too_late(*arguments, **keywords):
         ({"register": Register(inset=60.0)}, "register.inset"),
         ({"files": ("pattern",), "pattern": Pattern(printer_margin=40.0)}, "pattern.printer_margin"),
         ({"files": ("stencil",), "stencil": Stencil(sheet=(42.0, 42.0))}, "stencil.sheet"),
+        ({"files": ("stencil",), "stock": Stock(stencil=(61.0, 61.0))}, "stock.stencil"),
+        ({"files": ("template",), "stock": Stock(template=(49.0, 49.0))}, "stock.template"),
         ({"cutters": (Cutter(3.0), Cutter(3.05))}, "cutter.diameter"),
     ],
 )

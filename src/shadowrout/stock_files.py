@@ -77,15 +77,19 @@ def stocks_of(job: Job, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) ->
 
 
 def check_stock(job: Job) -> None:
-    """Raise SettingError where a stencil of a job with settled boards is larger than its stock, before any work."""
-    if job.stock.stencil is not None and "stencil" in job.output.files:
-        packed(
-            [stencil_sheet_mm(job, plaque) for plaque in job.plaques],
-            stock=job.stock.stencil,
-            gap_mm=job.stock.gap,
-            key="stock.stencil",
-            names=[f"{plaque.name}/stencil" for plaque in job.plaques],
-        )
+    """Raise SettingError where a sheet of a job with settled boards is larger than its stock, before any work.
+
+    A template's size is known once it is made; it is no smaller than its board, or as set.
+    """
+    sheets = {
+        "stencil": [stencil_sheet_mm(job, plaque) for plaque in job.plaques],
+        "template": [job.template.sheet or plaque.size or (0.0, 0.0) for plaque in job.plaques],
+    }
+    for kind, sizes in sheets.items():
+        stock = getattr(job.stock, kind)
+        if stock is not None and kind in job.output.files:
+            names = [f"{plaque.name}/{kind}" for plaque in job.plaques]
+            packed(sizes, stock=stock, gap_mm=job.stock.gap, key=f"stock.{kind}", names=names)
 
 
 def notes_on_stock(job: Job) -> Iterator[str]:
