@@ -11,7 +11,7 @@ from paper_plaque import layout_of
 
 from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Region
-from shadowrout.templates.register import RegisterMark, distances, register_marks
+from shadowrout.templates.register import RegisterMark, check_room, distances, register_marks
 
 BOARDS = [
     ("rectangle", 250.0, 180.0, 10.0),
@@ -120,6 +120,25 @@ def test_no_room_is_said(margin, dowel, inset, key, words):
     assert error.value.key == key
     for word in words:
         assert word in error.value.problem
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_the_quick_check_refuses_only_what_has_no_marks(seed):
+    """Against the search for the marks itself, on random boards, dowels, insets and designs."""
+    rng, refused = np.random.default_rng(seed), 0
+    for shape, width, height, margin in BOARDS:
+        layout = layout_of(width, height, shape=shape, margin=margin)
+        x0, y0, x1, y1 = (*rng.uniform(0, 0.5, 2) * (width, height), *rng.uniform(0.5, 1, 2) * (width, height))
+        asked = {"dowel_mm": rng.uniform(1, 30), "keep_clear": Region.box((x0, y0, x1, y1))}
+        asked["inset_mm"] = None if rng.random() < 0.5 else rng.uniform(0, min(width, height) / 1.8)
+        try:
+            check_room(layout, **asked)
+        except SettingError as early:
+            refused += 1
+            with pytest.raises(SettingError) as late:
+                register_marks(layout, **asked)
+            assert late.value.key == early.key
+    assert refused
 
 
 def test_no_margin_is_offered_that_leaves_no_field():

@@ -28,7 +28,7 @@ from shadowrout.photo import Photo
 from shadowrout.plan import Directions, Plan, Pocket, grain_on, plan_carving
 from shadowrout.size import Design, Layout, Resolution, sized
 from shadowrout.templates.placing import kept_for_openings
-from shadowrout.templates.register import RegisterMark, register_marks
+from shadowrout.templates.register import RegisterMark, check_room, register_marks
 from shadowrout.tone.flow import flow_of
 from shadowrout.widths import WidthReport, right_for_size
 
@@ -141,7 +141,12 @@ def _check_amount(drawn: Design) -> None:
 
 def check_marks(job: Job, layout: Layout, *, shadow: Region | None = None) -> None:
     """Raise SettingError where the job's register marks have no room on a board, or none beside its ``shadow``."""
-    _marks_clear_of(job, layout, Region.empty() if shadow is None else shadow)
+    check_room(
+        layout,
+        dowel_mm=job.register.dowel or 0.0,
+        inset_mm=job.register.inset,
+        keep_clear=Region.empty() if shadow is None else shadow,
+    )
 
 
 def _marks_clear_of(job: Job, layout: Layout, keep_clear: Region) -> tuple[RegisterMark, ...]:

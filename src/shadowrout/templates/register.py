@@ -69,6 +69,18 @@ def register_marks(
     return tuple(RegisterMark(name, at, dowel_mm) for name, at in zip("ABC", ordered, strict=True))
 
 
+def check_room(layout: Layout, *, dowel_mm: float, inset_mm: float | None, keep_clear: Region) -> None:
+    """Raise the SettingError of ``register_marks`` where fewer than three holes have room or all lie too close.
+
+    Quick: what passes may still have no triangle that tells every turn apart. The longest side of one that does is
+    three dowels long at least, since the shortest is one and each next one more.
+    """
+    if dowel_mm:
+        room = _places(layout, dowel_mm, inset_mm, keep_clear)
+        if len(room) < 3 or np.hypot(*np.ptp(room, axis=0)) < 3 * dowel_mm:
+            raise _no_room(layout, dowel_mm, inset_mm, keep_clear)
+
+
 def inset_of(margin_mm: float, *, dowel_mm: float, inset_mm: float | None) -> float:
     """Return how far marks lie from the board's edge: as set, or in the middle of the margin with 1 mm of wood."""
     return max(dowel_mm / 2 + LEAST_WOOD_MM, margin_mm / 2) if inset_mm is None else inset_mm
