@@ -11,6 +11,7 @@ from shadowrout.drawing.shapes import Role
 from shadowrout.reference import page
 
 ROOT = Path(__file__).parents[1]
+SOURCE = ROOT / "src" / "shadowrout"
 
 
 def text_of(name: str) -> str:
@@ -44,6 +45,12 @@ def test_ci_runs_the_readmes_test_command():
 def test_the_files_reference_names_every_role():
     told = text_of("docs/files.md")
     assert [role for role in Role if f"`{role}`" not in told] == []
+
+
+def test_the_map_for_developers_has_a_row_for_every_room():
+    rooms = {p.stem for p in SOURCE.glob("*.py")} | {p.parent.name for p in SOURCE.glob("*/__init__.py")}
+    rows = "\n".join(line for line in text_of("DEVELOPERS.md").splitlines() if line.startswith("| "))
+    assert sorted(room for room in rooms if f"`{room}`" not in rows) == ["__init__", "__main__"]
 
 
 def test_links_between_pages_lead_somewhere():
