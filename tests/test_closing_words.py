@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 
+import numpy as np
 import pytest
+from PIL import Image
 from small_jobs import disc
 
 from shadowrout import jobfile
@@ -106,3 +108,35 @@ def test_a_batch_says_where_it_looked_for_a_missing_picture(tmp_path, capsys):
     (tmp_path / "zoé.jpg").write_bytes(b"")
     assert main(["batch", str(tmp_path / "zoe.toml"), "--out", str(tmp_path / "out")]) == 3
     assert "zoe.jpg: no such file; did you mean zoé.jpg?; zoe.toml looks for it at" in capsys.readouterr().out
+
+
+def test_light_too_small_for_a_stencil_is_counted(tmp_path, capsys):
+    """A disc with holes of 3, 4 and 14 mm: two squares of the finest line for a web of 3 mm, 4 mm, are the least hole.
+
+    Circles of 7.1 and 12.6 mm2 are smaller than these 32 mm2, one of 154 mm2 is larger.
+    """
+    y, x = np.mgrid[:800, :800] / 10.0 + 0.05
+    dark = np.hypot(x - 40, y - 40) < 30
+    for left, wide in ((22.0, 3.0), (30.0, 4.0), (50.0, 14.0)):
+        dark &= np.hypot(x - left, y - 40) > wide / 2
+    Image.fromarray(np.where(dark, 0, 255).astype(np.uint8)).save(tmp_path / "rings.png")
+    source = str(tmp_path / "rings.png")
+    asked = [
+        "--size",
+        "80x80mm",
+        "--margin",
+        "0mm",
+        "--dowel",
+        "0",
+        "--only",
+        "stencil",
+        "--out",
+        str(tmp_path / "out"),
+    ]
+    assert main(["make", source, *asked]) == 0
+    (line,) = [line for line in capsys.readouterr().out.splitlines() if "the stencil has" in line]
+    assert line.endswith("are too small for it and cut out with the dark")
+    (plaque,) = json.loads((tmp_path / "out" / "numbers.json").read_text())["plaques"]
+    islands = plaque["stencil"]["carved_islands_open"]
+    assert islands["count"] == 2
+    assert islands["largest_mm2"] == pytest.approx(np.pi * 2**2, rel=0.05)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -14,6 +15,7 @@ from shadowrout import __version__
 from shadowrout.drawing.carve import PocketPaths
 from shadowrout.drawing.pattern import pattern_tiling
 from shadowrout.fit import PathFigures, figures_of
+from shadowrout.geometry.lines import parts_meeting
 from shadowrout.geometry.region import Box, Region
 from shadowrout.jobsheet.amounts import Amounts
 from shadowrout.jobsheet.fragile import fragile_figures
@@ -29,6 +31,8 @@ from shadowrout.widths import WidthReport
 _DECIMALS = 4
 _NUMBERS = re.compile(r"\[\n[-+.\deE,\s]+\]")
 """A list of numbers alone, a line for each; no text holds one, since a line's end is escaped in it."""
+
+_LEAST_LIGHT_MM2 = 0.5
 
 _SPOT_MM = 0.02
 """How exactly the widest shadow is measured for a cutter that finds none wide enough."""
@@ -143,7 +147,8 @@ def _register_numbers(marks: tuple[RegisterMark, ...]) -> dict[str, Any]:
 def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]:
     """Return what holds the stencil together and what that cost; empty without a stencil.
 
-    ``dark_lost_share`` is of the stencil's own coarse design, ``carved_dark_closed_share`` of the carved one's shadow.
+    ``dark_lost_share`` is of the stencil's own coarse design, ``carved_dark_closed_share`` of the carved one's shadow;
+    ``carved_islands_open`` are the carved design's islands of light that are dark in it.
     """
     if made is None:
         return {}
@@ -151,6 +156,7 @@ def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]
     closed = carved.difference(stencil.openings).area / carved.area
     return {
         "carved_dark_closed_share": round(closed, _DECIMALS),
+        "carved_islands_open": _islands_open(carved, made.shadow),
         "sheet_mm": _rounded(stencil.sheet),
         "web_mm": stencil.web_mm,
         "kerf_mm": stencil.kerf_mm,
@@ -169,6 +175,16 @@ def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]
             {"place_mm": [round(c, 1) for c in notice.place], "sentence": notice.sentence} for notice in stencil.notices
         ],
     }
+
+
+def _islands_open(carved: Region, coarse: Region) -> dict[str, Any]:
+    """Return how many of the carved design's islands of light a coarser one leaves nothing of, and the largest's area.
+
+    Of what it leaves, pieces under half a square millimetre don't count.
+    """
+    islands = carved.holes(below_area=math.inf).difference(carved)
+    _, gone = parts_meeting(islands, islands.difference(coarse).keeping(_LEAST_LIGHT_MM2))
+    return {"count": len(gone), "largest_mm2": round(max((part.area for part in gone.parts()), default=0.0), 1)}
 
 
 def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:

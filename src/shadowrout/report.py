@@ -57,11 +57,17 @@ def _told_of_times(figures: dict[str, Any]) -> list[str]:
 
 def _told_of_stencil(plaque: dict[str, Any], words: Words) -> str:
     stencil = plaque["stencil"]
-    return (
+    told = (
         f"{plaque['name']}: the stencil has {counted(stencil['bridges'], 'bridge')}; "
         f"{stencil['carved_dark_closed_share']:.0%} of the carved design's dark is finer than its webs of "
         f"{words.short(stencil['web_mm'])} allow and stays closed"
     )
+    islands = stencil["carved_islands_open"]
+    if not islands["count"]:
+        return told
+    largest = spoken(f"{islands['largest_mm2']:g} mm2", words.unit)
+    what = f"{counted(islands['count'], 'island')} of its light, {largest} the largest"
+    return f"{told}; {what}, {'is' if islands['count'] == 1 else 'are'} too small for it and cut out with the dark"
 
 
 def table(figures: dict[str, Any]) -> str:
