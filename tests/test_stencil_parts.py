@@ -23,6 +23,7 @@ from shadowrout.geometry.region import Region
 from shadowrout.templates.bodies import Bodies
 from shadowrout.templates.ordering import TIE_MM, cutting_order, sheet_edge
 from shadowrout.templates.packing import packed
+from shadowrout.templates.rasters import deep, depth_px
 from shadowrout.templates.stiffness import MOST_FREED_MM2, Ties, hanging
 from shadowrout.templates.thinning import thinned
 
@@ -79,6 +80,16 @@ def test_a_grid_needs_a_box_and_a_pixel(box, pixel):
 
 def noise(seed: int, size: int = 160) -> np.ndarray:
     return ndimage.gaussian_filter(np.random.default_rng(seed).normal(size=(size, size)), 3) > 0.0
+
+
+@pytest.mark.parametrize("least_px", [0.5, 1.0, 2.5, 3.0, 4.5, 7.2, 15.99, 16.5, 30.0])
+def test_depths_agree_with_scipy(least_px):
+    """scipy.ndimage's exact Euclidean distances, less the half pixel to the edge; beyond the array is outside."""
+    mask = np.random.default_rng(5).random((80, 120)) > 0.0005
+    assert not mask.all()
+    expected = ndimage.distance_transform_edt(np.pad(mask, 1))[1:-1, 1:-1] - 0.5
+    assert np.abs(depth_px(mask) - np.maximum(expected, 0)).max() < 1e-5
+    assert (deep(mask, least_px) == (expected >= least_px)).all()
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -17,7 +17,7 @@ import numpy as np
 from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
-from shadowrout.templates.rasters import Mask, depth_px, distance_px, labelled, largest_part, widened
+from shadowrout.templates.rasters import Mask, deep, distance_px, labelled, largest_part, widened
 
 TWO_TOUCH_REACH = 0.35
 """How far a piece held at two ends may reach from the solid sheet, over the web: more is a web that is too thin."""
@@ -88,7 +88,7 @@ def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
         yield from _loose_parts(solid, grid)
         return
     worn_px = web / 2 / pixel - 1
-    core = largest_part(depth_px(solid) >= worn_px, connectivity=4)
+    core = largest_part(deep(solid, worn_px), connectivity=4)
     if not core.any():
         yield Fault(f"no part of the sheet is {web:g}mm wide", _centre(solid, grid))
         return

@@ -16,7 +16,7 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.mask import Mask as FieldMask
 from shadowrout.templates.criterion import TWO_TOUCH_REACH
-from shadowrout.templates.rasters import Mask, depth_px, distance_px, labelled
+from shadowrout.templates.rasters import Mask, deep, distance_px, labelled
 from shadowrout.trace import outline_of
 
 Field = NDArray[np.float32]
@@ -122,14 +122,14 @@ def region_of(field: Field, grid: Grid) -> Region:
 
 def _rounded(field: Field, radius_px: float) -> Field:
     """Return the field without what no disc of the radius reaches from inside."""
-    core = depth_px(field > 0) >= radius_px
+    core = deep(field > 0, radius_px)
     reach = np.float32(radius_px + 1) - distance_px(core)
     return np.asarray(np.minimum(field, reach))
 
 
 def _slits(field: Field, radius_px: float) -> Mask:
     """Return where openings meet in a slit that no disc of the radius passes, as thin lines across it."""
-    core = depth_px(field > 0) >= radius_px
+    core = deep(field > 0, radius_px)
     _, nearest = cv2.distanceTransformWithLabels(
         (~core).view(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_5, labelType=cv2.DIST_LABEL_CCOMP
     )
@@ -152,7 +152,7 @@ def _without_thin_sheet(field: Field, middle: Mask, radius_px: float) -> Field:
 
     A wide piece on a neck thinner than the disc goes as a whole.
     """
-    count, parts = labelled(depth_px(field <= 0) >= radius_px, connectivity=8)
+    count, parts = labelled(deep(field <= 0, radius_px), connectivity=8)
     held = np.zeros(count + 1, dtype=bool)
     held[parts[middle]] = True
     held[0] = False

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +11,9 @@ from numpy.typing import NDArray
 Mask = NDArray[np.bool_]
 Labels = NDArray[np.int32]
 Distances = NDArray[np.float32]
+
+_LARGEST_DISC_PX = 16.0
+"""Drawing a disc of this radius about every pixel takes as long as measuring all depths."""
 
 
 def depth_px(mask: Mask) -> Distances:
@@ -20,6 +25,16 @@ def depth_px(mask: Mask) -> Distances:
     padded = np.pad(mask.view(np.uint8), 1)
     whole = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)[1:-1, 1:-1]
     return np.asarray(np.maximum(whole - np.float32(0.5), np.float32(0)), dtype=np.float32)
+
+
+def deep(mask: Mask, least_px: float) -> Mask:
+    """Return where ``depth_px`` is at least so much: the mask worn back by a disc."""
+    if not 0 < least_px <= _LARGEST_DISC_PX:
+        return np.asarray(depth_px(mask) >= least_px)
+    steps = np.arange(-math.ceil(least_px), math.ceil(least_px) + 1)
+    disc = np.hypot(steps[:, None], steps).astype(np.float32) - np.float32(0.5) < np.float32(least_px)
+    outside = np.pad((~mask).view(np.uint8), 1, constant_values=1)
+    return np.asarray(cv2.dilate(outside, disc.view(np.uint8))[1:-1, 1:-1] == 0)
 
 
 def distance_px(mask: Mask) -> Distances:
