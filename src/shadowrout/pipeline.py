@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from shadowrout import jobfile, photo, places, size
-from shadowrout.check import check_folder
+from shadowrout.check import check_in
 from shadowrout.check.findings import Verdict
 from shadowrout.errors import SettingError
 from shadowrout.figures import Finished, as_json, numbers
@@ -28,7 +28,7 @@ from shadowrout.progress import Progress, silent
 from shadowrout.repeatable import repeatable
 from shadowrout.settle import settled_boards, settled_tone, within_reach
 from shadowrout.settle_tools import settled_tools
-from shadowrout.side_by_side import results_of
+from shadowrout.side_by_side import Processes
 from shadowrout.size import Layout, Resolution
 from shadowrout.spoken import errors_in_unit_of
 from shadowrout.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
@@ -66,7 +66,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
     the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
     stands in the way.
     """
-    with errors_in_unit_of(job), claimed(out) as claim:
+    with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
         progress("reading the picture", 0.0)
         places.check_place(out)
         job, boards = _laid_out(job)
@@ -78,7 +78,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         places.check_plaques(job, out)
         job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
         tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
-        plaques = _made_plaques(tasks, workers=workers, progress=progress)
+        plaques = _made_plaques(tasks, processes, progress)
         stocks = _stocks(job, plaques)
         notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
@@ -87,7 +87,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         places.check_overwritten(job, files)
         save_all(files)
         progress("checking the files", 1.0)
-        return Made(job, figures, check_folder(out, workers=workers), places.left_over(out, files))
+        return Made(job, figures, check_in(processes, out), places.left_over(out, files))
 
 
 def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
@@ -185,14 +185,13 @@ class _Task:
         return str(self.plaque.name)
 
 
-def _made_plaques(tasks: Sequence[_Task], *, workers: int, progress: Progress) -> list[Finished]:
+def _made_plaques(tasks: Sequence[_Task], processes: Processes, progress: Progress) -> list[Finished]:
     """Return the plaques in their order, made one after the other or side by side: the result is the same."""
-    if min(workers, len(tasks)) > 1:
+    if min(processes.most, len(tasks)) > 1:
         progress(f"{len(tasks)} plaques side by side", 0.0)
-        return results_of(
+        return processes.results_of(
             _finished_plaque,
             tasks,
-            workers=workers,
             done=lambda done: progress(f"{done} of {len(tasks)} plaques", done / len(tasks)),
         )
     steps = itertools.count()

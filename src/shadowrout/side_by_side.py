@@ -2,50 +2,87 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import signal
 import threading
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
-from concurrent.futures.process import BrokenProcessPool
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from shadowrout.collector import collect_rarely
 from shadowrout.errors import ShadowroutError
 from shadowrout.one_thread import ONE_THREAD
 
+if TYPE_CHECKING:
+    from concurrent.futures import ProcessPoolExecutor
+    from types import TracebackType
+
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 
 
-def results_of(
-    work: Callable[[Task], Result], tasks: Sequence[Task], *, workers: int, done: Callable[[int], None]
-) -> list[Result]:
-    """Return what ``work`` makes of each task, in the tasks' order; nothing for no tasks.
+class Processes:
+    """``most`` processes at most, for a block: started when first needed, kept for what comes later, gone at its end.
 
-    ``work`` is a function of a module, and takes and returns what can be pickled. ``done`` is told how many tasks are
-    done after each. Where one raises, the others are given up and its error is raised. No process outlives the
-    call, nor this process, however that ends. Raises ShadowroutError where a process dies.
+    None outlives the block, nor this process, however that ends.
     """
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(min(workers, max(len(tasks), 1)), mp_context=context, initializer=_begin) as pool:
+
+    def __init__(self, most: int) -> None:
+        self.most = most
+        self._pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> Processes:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self._pool is not None:
+            self._pool.shutdown()
+
+    def results_of(
+        self, work: Callable[[Task], Result], tasks: Sequence[Task], *, done: Callable[[int], None]
+    ) -> list[Result]:
+        """Return what ``work`` makes of each task, in the tasks' order; nothing for no tasks.
+
+        ``work`` is a function of a module, and takes and returns what can be pickled. ``done`` is told how many tasks
+        are done after each. Where one raises, the others are given up, all processes ended, and its error is raised.
+        Raises ShadowroutError where a process dies.
+        """
+        from concurrent.futures import as_completed
+        from concurrent.futures.process import BrokenProcessPool
+
+        pool = self._started()
         futures = [pool.submit(work, task) for task in tasks]
         try:
             for number, future in enumerate(as_completed(futures), start=1):
                 future.result()
                 done(number)
         except BaseException as error:
-            pool.shutdown(wait=False, cancel_futures=True)
-            for process in multiprocessing.active_children():
-                process.kill()
-                process.join()
+            _end(pool)
             if isinstance(error, BrokenProcessPool):
                 raise ShadowroutError(
                     "a process was ended from outside, perhaps for want of memory; --workers 1 needs the least"
                 ) from error
             raise
-    return [future.result() for future in futures]
+        return [future.result() for future in futures]
+
+    def _started(self) -> ProcessPoolExecutor:
+        import multiprocessing  # slow to load, and seldom needed
+        from concurrent.futures import ProcessPoolExecutor
+
+        if self._pool is None:
+            context = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(self.most, mp_context=context, initializer=_begin)
+        return self._pool
+
+
+def _end(pool: ProcessPoolExecutor) -> None:
+    import multiprocessing
+
+    pool.shutdown(wait=False, cancel_futures=True)
+    for process in multiprocessing.active_children():
+        process.kill()
+        process.join()
 
 
 def _begin() -> None:
@@ -57,6 +94,8 @@ def _begin() -> None:
 
 
 def _end_with_parent() -> None:
+    import multiprocessing
+
     parent = multiprocessing.parent_process()
     if parent is not None:
         parent.join()

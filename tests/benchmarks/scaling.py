@@ -42,7 +42,7 @@ ROOMS = {
     "look": (pipeline, "board_of"),
     "drawing": (plaque_files, "carve_drawing"),
     "files": (plaque_files, "svg_and_dxf_bytes"),
-    "check": (pipeline, "check_folder"),
+    "check": (pipeline, "check_in"),
 }
 SIDES_MM = (50, 100, 200, 400, 800)
 DOTS = (10, 100, 1_000, 10_000, 30_000)

@@ -27,12 +27,13 @@ from shadowrout.check import (
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.check.folder import read_folder, read_plaque
 from shadowrout.progress import Progress, silent
+from shadowrout.side_by_side import Processes
 
 if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
     from shadowrout.options import Plaque
 
-__all__ = ["Finding", "PlaqueVerdict", "Promise", "PromiseResult", "Verdict", "check_folder"]
+__all__ = ["Finding", "PlaqueVerdict", "Promise", "PromiseResult", "Verdict", "check_folder", "check_in"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,24 +51,25 @@ def check_folder(out: Path, *, workers: int = 1, progress: Progress = silent) ->
     Several plaques are checked in ``workers`` processes at most. A damaged or missing file of a plaque or of the stock
     is a finding. Raises InputError where the folder isn't one that ``make`` wrote, or its job file can't be used.
     """
+    with Processes(workers) as processes:
+        return check_in(processes, out, progress=progress)
+
+
+def check_in(processes: Processes, out: Path, *, progress: Progress = silent) -> Verdict:
+    """Return what ``check_folder`` does, several plaques checked in processes that may be at hand already."""
     folder = read_folder(out)
     tasks = [_Task(out, folder, plaque) for plaque in folder.job.plaques]
 
-    plaques = tuple(_verdicts(tasks, workers, progress))
+    plaques = tuple(_verdicts(tasks, processes, progress))
     return Verdict(plaques, tuple(stock.verdicts(out, folder)), str(folder.job.output.unit))
 
 
-def _verdicts(tasks: Sequence[_Task], workers: int, progress: Progress) -> list[PlaqueVerdict]:
+def _verdicts(tasks: Sequence[_Task], processes: Processes, progress: Progress) -> list[PlaqueVerdict]:
     """Return the plaques' verdicts in their order, one plaque after the other or side by side."""
     count = len(tasks)
-    if min(workers, count) > 1:
-        from shadowrout.side_by_side import results_of  # what starts processes is slow to load and seldom needed here
-
-        return results_of(
-            _verdict,
-            tasks,
-            workers=workers,
-            done=lambda done: progress(f"checked {done} of {count} plaques", done / count),
+    if min(processes.most, count) > 1:
+        return processes.results_of(
+            _verdict, tasks, done=lambda done: progress(f"checked {done} of {count} plaques", done / count)
         )
     verdicts = []
     for number, task in enumerate(tasks):
