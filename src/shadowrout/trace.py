@@ -63,10 +63,7 @@ def _off_zero(field: NDArray[np.float32]) -> NDArray[np.float64]:
 
 def _framed(field: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the field with two rings more: its border values once again, and then far below zero."""
-    framed = np.pad(np.pad(field, 1, mode="edge"), 1, constant_values=0)
-    inner = np.zeros(framed.shape, dtype=bool)
-    inner[1:-1, 1:-1] = True
-    return np.where(inner, framed, -BEYOND * np.abs(field).max())
+    return np.pad(np.pad(field, 1, mode="edge"), 1, constant_values=-BEYOND * np.abs(field).max())
 
 
 def _level_set(framed: NDArray[np.float64], width: int, height: int) -> Iterator[tuple[Points, Sequence[Points]]]:
