@@ -106,6 +106,11 @@ def test_two_cutters_of_one_size_are_refused(smaller):
     assert error.value.key == "cutter.diameter"
 
 
+def test_cutters_a_step_apart_are_two_sizes():
+    """Subtracted in floating point 4.6 and 4.5 are a hair less than 0.1 apart."""
+    assert len(settled_tools(job(cutters=(Cutter(4.6), Cutter(4.5)))).cutters) == 2
+
+
 def test_what_is_set_stays():
     given = job(tone=ToneOptions(detail=1.5), cutters=(Cutter(6.0, depth=4.0, depth_per_pass=1.0, least_pocket=50.0),))
     settled = settled_tools(given)
