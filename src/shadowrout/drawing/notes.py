@@ -113,7 +113,8 @@ def _tried(note: Note, number: int, ink: Ink, rooms: Rooms) -> Spots:
     ways = range(len(note.ways))
     inside = Spots.together([_inside(note, anchors[0], way) for way in ways])
     inside = inside.at(rooms.holds(inside.boxes, own=number))
-    spots = Spots.together([inside, *(_beside(note, anchors, way) for way in ways)])
+    targets = _targets(anchors)
+    spots = Spots.together([inside, *(_beside(note, targets, anchors[0], way) for way in ways)])
     low, high = np.array(ink.page[:2]), np.array(ink.page[2:])
     fits = (spots.boxes[:, :2] >= low).all(axis=1) & (spots.boxes[:, 2:] <= high).all(axis=1)
     spots = spots.at(fits & ~rooms.foreign(spots.boxes, own=number))
@@ -146,13 +147,18 @@ def _steps(side_mm: float) -> int:
     return min(_MOST_STEPS, 1 + math.ceil(side_mm / _LEAST_STEP_MM))
 
 
-def _beside(note: Note, anchors: Points, way: int) -> Spots:
-    """Return spots around an area's widest spot, the first anchor, each as dear as its leader is long."""
+def _targets(anchors: Points) -> Points:
+    """Return the anchor, of (m, 2), that is nearest to each place around the first of them, shape (n, 2)."""
+    (x, y), (anchor_x, anchor_y) = (_AROUND + anchors[0]).T, anchors.T
+    away = np.hypot(x[:, None] - anchor_x, y[:, None] - anchor_y)
+    targets: Points = anchors[np.argmin(away, axis=1)]
+    return targets
+
+
+def _beside(note: Note, targets: Points, middle: Points, way: int) -> Spots:
+    """Return spots around an area's widest spot, ``middle`` (2,), each as dear as its leader is long."""
     height = HEIGHTS_MM[-1]
-    centres = _AROUND + anchors[0]
-    away = np.hypot(*(centres[:, None] - anchors).transpose(2, 0, 1))
-    targets = anchors[np.argmin(away, axis=1)]
-    boxes = boxes_at(centres, note.ways[way], height)
+    boxes = boxes_at(_AROUND + middle, note.ways[way], height)
     leaders = np.hypot(*(nearest(boxes, targets) - targets).T)
     far = leaders >= height / 2
     return Spots.of(
