@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
-from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.curves import Curve, pieces_of, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
@@ -103,13 +104,25 @@ def _off_page(file: DrawingFile, tolerance_mm: float) -> Iterator[Finding]:
 def _past_the_page(file: DrawingFile, curves: list[Curve], limit_mm: float) -> Iterator[Finding]:
     if file.page_mm is None or not curves:
         return
+    starts, ends, bulges, _ = pieces_of(curves)
+    # An arc keeps within |b| c / 2 of its chord, and that reaches no further out than its ends.
+    rises = np.abs(bulges * (ends - starts)) / 2
+    if (np.maximum(_past(starts, file.page_mm), _past(ends, file.page_mm)) + rises).max() <= limit_mm:
+        return
     points = sampled(curves, sagitta_mm=_SAGITTA_MM * 10).points
-    low, high = np.array(file.page_mm[:2]), np.array(file.page_mm[2:])
-    past = np.maximum(low - points, points - high).max(axis=1)
+    past = _past(points[:, 0] + 1j * points[:, 1], file.page_mm)
     index = int(past.argmax())
     if past[index] > limit_mm + _SLACK_MM:
         place = (float(points[index, 0]), float(points[index, 1]))
         yield Finding(place, f"{file.name}: a path reaches {past[index]:.3f} mm past the page", _ADVICE)
+
+
+def _past(places: NDArray[np.complex128], page_mm: Box) -> NDArray[np.float64]:
+    """Return how far each place, x + iy, lies past the page's sides; negative inside."""
+    x0, y0, x1, y1 = page_mm
+    x, y = places.real, places.imag
+    past: NDArray[np.float64] = np.maximum.reduce([x0 - x, x - x1, y0 - y, y - y1])
+    return past
 
 
 def _box(curves: list[Curve]) -> Box:

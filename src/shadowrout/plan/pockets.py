@@ -122,9 +122,10 @@ def find_rest(shadow: Region, pockets: Sequence[Pocket]) -> Region:
     under 0.3 mm2, and pieces that nowhere get 0.5 mm away from a pocket.
     """
     roughed, untouched = parts_meeting(shadow, union_all(p.cutter_path for p in pockets))
-    raw = roughed.difference(reached(pockets))
-    opened = raw.offset(-_HAIR_MM, error=0.002).offset(1.5 * _HAIR_MM, error=0.002).intersection(raw)
+    raw = roughed.difference(reached(pockets)).keeping(LEAST_REST_MM2)
     far = raw.difference(reached(pockets, beyond_mm=SLIVER_MM))
+    raw, _ = parts_meeting(raw, far)
+    opened = raw.offset(-_HAIR_MM, error=0.002).offset(1.5 * _HAIR_MM, error=0.002).intersection(raw)
     kept, _ = parts_meeting(opened.keeping(LEAST_REST_MM2), far)
     return Region.together([kept, untouched])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,14 +61,14 @@ class VLine:
     depth_mm: NDArray[np.float64]
     closed: bool
 
-    @property
+    @cached_property
     def segments_mm(self) -> NDArray[np.float64]:
         """Length of each straight piece, shape (n,) for a closed line and (n - 1,) for an open one."""
         points = np.vstack([self.points, self.points[:1]]) if self.closed else self.points
         lengths: NDArray[np.float64] = np.hypot(*np.diff(points, axis=0).T)
         return lengths
 
-    @property
+    @cached_property
     def length(self) -> float:
         """Length along the line, in millimetres."""
         return float(self.segments_mm.sum())
