@@ -115,7 +115,7 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
     main = worn if count == 2 else labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
     solid = sheet & within_px(main, wear_px + 0.5)
     if not (sheet & ~_within_square(solid, TWO_TOUCH_SHARE * web_px)).any():
-        return
+        return  # nothing stands out far enough to be a web
     count, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(sheet & ~solid), connectivity=4)
     for index in range(1, count):
         window = _window(stats[index], labels.shape, rim=math.ceil(far_px))

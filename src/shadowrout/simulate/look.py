@@ -98,15 +98,16 @@ def _mixed(colours: Field, colour: Field, share: Field) -> Field:
 
 @dataclass(frozen=True, eq=False)
 class _Bare:
-    """Bare wood before paint; all arrays (height, width), shares of each pixel.
+    """Bare wood before paint: the colours of what grows early and late in a year, and how much of a pixel is what.
 
     Plugs in the dowel holes are other wood, its grain along the board's, within a thin joint.
     """
 
     early: Field
+    """Red, green and blue, shape (3,)."""
     late: Field
-    """Red, green and blue of the wood that grows early and late in a year."""
     late_share: Field
+    """Shape (height, width), as the other shares."""
     plug: Field
     joint: Field
 
