@@ -21,9 +21,9 @@ touch_up = "touch-up.png"
 subject = [0.1, 0.05, 0.95, 1.2]
 background = "fade"
 [[plaque]]
-size = "70x60mm"
-[[plaque]]
 size = "45x40mm"
+[[plaque]]
+size = "70x60mm"
 [v_tool]
 flow = true
 [output]

@@ -184,16 +184,22 @@ class _Task:
     def name(self) -> str:
         return str(self.plaque.name)
 
+    @property
+    def pixels(self) -> int:
+        return self.resolution.width_px * self.resolution.height_px
+
 
 def _made_plaques(tasks: Sequence[_Task], processes: Processes, progress: Progress) -> list[Finished]:
     """Return the plaques in their order, made one after the other or side by side: the result is the same."""
     if min(processes.most, len(tasks)) > 1:
         progress(f"{len(tasks)} plaques side by side", 0.0)
-        return processes.results_of(
+        largest_first = sorted(range(len(tasks)), key=lambda number: -tasks[number].pixels)  # else one may end alone
+        finished = processes.results_of(
             _finished_plaque,
-            tasks,
+            [tasks[number] for number in largest_first],
             done=lambda done: progress(f"{done} of {len(tasks)} plaques", done / len(tasks)),
         )
+        return [finished[largest_first.index(number)] for number in range(len(tasks))]
     steps = itertools.count()
     share = 1 / (len(tasks) * _STEPS_A_PLAQUE)
 
