@@ -121,19 +121,8 @@ def test_light_too_small_for_a_stencil_is_counted(tmp_path, capsys):
         dark &= np.hypot(x - left, y - 40) > wide / 2
     Image.fromarray(np.where(dark, 0, 255).astype(np.uint8)).save(tmp_path / "rings.png")
     source = str(tmp_path / "rings.png")
-    asked = [
-        "--size",
-        "80x80mm",
-        "--margin",
-        "0mm",
-        "--dowel",
-        "0",
-        "--only",
-        "stencil",
-        "--out",
-        str(tmp_path / "out"),
-    ]
-    assert main(["make", source, *asked]) == 0
+    asked = ["--size", "80x80mm", "--margin", "0mm", "--dowel", "0", "--only", "stencil", "--out"]
+    assert main(["make", source, *asked, str(tmp_path / "out")]) == 0
     (line,) = [line for line in capsys.readouterr().out.splitlines() if "the stencil has" in line]
     assert line.endswith("are too small for it and cut out with the dark")
     (plaque,) = json.loads((tmp_path / "out" / "numbers.json").read_text())["plaques"]

@@ -431,6 +431,13 @@ def test_dowel_holes_are_drilled_before_all_else_and_plugged_before_painting(she
     assert "the plugs in the dowel holes" in text(sheet.page)
 
 
+def test_what_is_lined_up_without_dowel_holes_is_told_as_a_list(sheet):
+    told = steps(asked_for(sheet, "stencil", "template"))["Drill"]
+    assert (
+        "a template by its centre lines, the paper by the pockets' walls or the board's edge, and the stencil" in told
+    )
+
+
 def test_without_dowel_holes_none_are_told_of(sheet):
     placing = [{"sheet": 1, "dowels": []}]
     for files in ("carve", "pattern", "template", "stencil"):

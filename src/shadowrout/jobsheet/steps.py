@@ -94,7 +94,7 @@ def _otherwise(scope: Scope) -> str:
         *(["the pattern by the board's edge"] if scope.by_hand else []),
         *(["the stencil by its edges"] if scope.stencil else []),
     ]
-    return f"then line up {', and '.join(by)}"
+    return f"then line up {', and '.join(filter(None, (', '.join(by[:-1]), by[-1])))}"
 
 
 def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
