@@ -5,6 +5,7 @@ from __future__ import annotations
 STENCIL = {
     "carved_dark_closed_share": 0.29,
     "carved_islands_open": {"count": 2, "largest_mm2": 5.2},
+    "carved_shadows_closed": {"count": 1, "largest_mm2": 3.1},
     "sheet_mm": [-6.0, -6.0, 126.0, 106.0],
     "web_mm": 3.0,
     "kerf_mm": 0.2,

@@ -110,10 +110,12 @@ def test_a_batch_says_where_it_looked_for_a_missing_picture(tmp_path, capsys):
     assert "zoe.jpg: no such file; did you mean zoé.jpg?; zoe.toml looks for it at" in capsys.readouterr().out
 
 
-def test_light_too_small_for_a_stencil_is_counted(tmp_path, capsys):
-    """A disc with holes of 3, 4 and 14 mm: two squares of the finest line for a web of 3 mm, 4 mm, are the least hole.
+@pytest.mark.parametrize(("method", "gone"), [("two-tone", [7.07]), ("single-level", [7.07, 12.57])])
+def test_light_too_small_for_a_stencil_is_counted(tmp_path, capsys, method, gone):
+    """A disc with holes of 3, 4 and 14 mm: circles of 7.07, 12.57 and 153.9 mm2.
 
-    Circles of 7.1 and 12.6 mm2 are smaller than these 32 mm2, one of 154 mm2 is larger.
+    In letters and clip art an island stays that is as large as a square of the web, 9 mm2; in a photo one of two
+    squares of the finest line for that web, 4 mm: 32 mm2.
     """
     y, x = np.mgrid[:800, :800] / 10.0 + 0.05
     dark = np.hypot(x - 40, y - 40) < 30
@@ -121,11 +123,29 @@ def test_light_too_small_for_a_stencil_is_counted(tmp_path, capsys):
         dark &= np.hypot(x - left, y - 40) > wide / 2
     Image.fromarray(np.where(dark, 0, 255).astype(np.uint8)).save(tmp_path / "rings.png")
     source = str(tmp_path / "rings.png")
-    asked = ["--size", "80x80mm", "--margin", "0mm", "--dowel", "0", "--only", "stencil", "--out"]
-    assert main(["make", source, *asked, str(tmp_path / "out")]) == 0
+    asked = ["--size", "80x80mm", "--margin", "0mm", "--dowel", "0", "--only", "stencil", "--method", method]
+    assert main(["make", source, *asked, "--out", str(tmp_path / "out")]) == 0
     (line,) = [line for line in capsys.readouterr().out.splitlines() if "the stencil has" in line]
-    assert line.endswith("are too small for it and cut out with the dark")
+    assert line.endswith("too small for it and cut out with the dark")
     (plaque,) = json.loads((tmp_path / "out" / "numbers.json").read_text())["plaques"]
     islands = plaque["stencil"]["carved_islands_open"]
-    assert islands["count"] == 2
-    assert islands["largest_mm2"] == pytest.approx(np.pi * 2**2, rel=0.05)
+    assert islands["count"] == len(gone)
+    assert islands["largest_mm2"] == pytest.approx(gone[-1], rel=0.05)
+
+
+def test_a_letters_counter_is_held_where_it_is_as_wide_as_a_web(tmp_path):
+    """A ring as of an o, 10 mm wide, with a counter of 5 mm, 19.6 mm2: its island is bridged and not cut out.
+
+    A dot of 2 mm beside it is smaller than a square of the web, and counted as closed.
+    """
+    y, x = np.mgrid[:400, :400] / 5.0 + 0.1
+    away = np.hypot(x - 40, y - 40)
+    dot = (abs(x - 60) < 1) & (abs(y - 40) < 1)
+    Image.fromarray(np.where((away < 5) & (away > 2.5) | dot, 0, 255).astype(np.uint8)).save(tmp_path / "o.png")
+    asked = ["--size", "80x80mm", "--margin", "0mm", "--dowel", "0", "--only", "stencil"]
+    assert main(["make", str(tmp_path / "o.png"), *asked, "--out", str(tmp_path / "out")]) == 0
+    (plaque,) = json.loads((tmp_path / "out" / "numbers.json").read_text())["plaques"]
+    assert plaque["stencil"]["carved_islands_open"]["count"] == 0
+    assert plaque["stencil"]["carved_shadows_closed"]["count"] == 1
+    assert plaque["stencil"]["carved_shadows_closed"]["largest_mm2"] == pytest.approx(4, rel=0.1)
+    assert plaque["stencil"]["bridges"] >= 1

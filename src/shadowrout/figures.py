@@ -32,7 +32,7 @@ _DECIMALS = 4
 _NUMBERS = re.compile(r"\[\n[-+.\deE,\s]+\]")
 """A list of numbers alone, a line for each; no text holds one, since a line's end is escaped in it."""
 
-_LEAST_LIGHT_MM2 = 0.5
+_LEAST_LEFT_MM2 = 0.5
 
 _SPOT_MM = 0.02
 """How exactly the widest shadow is measured for a cutter that finds none wide enough."""
@@ -148,7 +148,8 @@ def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]
     """Return what holds the stencil together and what that cost; empty without a stencil.
 
     ``dark_lost_share`` is of the stencil's own coarse design, ``carved_dark_closed_share`` of the carved one's shadow;
-    ``carved_islands_open`` are the carved design's islands of light that are dark in it.
+    ``carved_islands_open`` are the carved design's islands of light that are dark in it, ``carved_shadows_closed``
+    its shadows of which nothing is open.
     """
     if made is None:
         return {}
@@ -157,6 +158,7 @@ def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]
     return {
         "carved_dark_closed_share": round(closed, _DECIMALS),
         "carved_islands_open": _islands_open(carved, made.shadow),
+        "carved_shadows_closed": _left_without(carved, carved.intersection(stencil.openings)),
         "sheet_mm": _rounded(stencil.sheet),
         "web_mm": stencil.web_mm,
         "kerf_mm": stencil.kerf_mm,
@@ -178,12 +180,17 @@ def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]
 
 
 def _islands_open(carved: Region, coarse: Region) -> dict[str, Any]:
-    """Return how many of the carved design's islands of light a coarser one leaves nothing of, and the largest's area.
-
-    Of what it leaves, pieces under half a square millimetre don't count.
-    """
+    """Return how many islands of light of the carved design a coarser one leaves nothing of, and the largest area."""
     islands = carved.holes(below_area=math.inf).difference(carved)
-    _, gone = parts_meeting(islands, islands.difference(coarse).keeping(_LEAST_LIGHT_MM2))
+    return _left_without(islands, islands.difference(coarse))
+
+
+def _left_without(parts: Region, left: Region) -> dict[str, Any]:
+    """Return how many of the parts hold nothing of what is left of them, and the largest's area.
+
+    Of what is left, pieces under half a square millimetre don't count.
+    """
+    _, gone = parts_meeting(parts, left.keeping(_LEAST_LEFT_MM2))
     return {"count": len(gone), "largest_mm2": round(max((part.area for part in gone.parts()), default=0.0), 1)}
 
 

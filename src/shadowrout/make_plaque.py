@@ -200,9 +200,11 @@ def two_tone_design(
     *,
     touch_up: NDArray[np.float32] | None = None,
     or_nearest: bool = False,
+    least_mm2: float | None = None,
 ) -> Mask:
     """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
 
+    Shadows and lights under ``least_mm2`` are left out, those too small for the job's finest line where it is None.
     With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
     """
     fine = photo_room.resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
@@ -217,7 +219,7 @@ def two_tone_design(
     )
     if touch_up is not None:
         touch_up = photo_room.fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)
-    speck_mm2 = least_shadow_mm2(job)
+    speck_mm2 = least_shadow_mm2(job) if least_mm2 is None else least_mm2
     return mask_room.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
 
 

@@ -121,9 +121,12 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     detail = max(job.tone.detail or 0.0, DETAIL_OF_WEB * job.stencil.web)
     coarse = dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail))
     resolution = size.resolution(layout, detail_mm=job.tone.detail or detail)
+    least = _least_mm2(coarse)
     try:
-        mask = two_tone_design(coarse, pictures.photo, resolution, touch_up=pictures.touch_up, or_nearest=True)
-        return size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(coarse)).shadow
+        mask = two_tone_design(
+            coarse, pictures.photo, resolution, touch_up=pictures.touch_up, or_nearest=True, least_mm2=least
+        )
+        return size.sized(trace.outline_of(mask), layout, least_area_mm2=least).shadow
     except (SettingError, InputError):
         raise SettingError(
             "stencil.web",
@@ -135,6 +138,16 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
 def _size_of(layout: Layout) -> str:
     x0, y0, x1, y1 = layout.board_mm
     return f"{x1 - x0:g}x{y1 - y0:g}mm"
+
+
+def _least_mm2(coarse: Job) -> float:
+    """Return the area under which a stencil's design leaves shadows and lights out.
+
+    Letters and clip art keep theirs as long as they are a web wide, since none of them may be lost unsaid: what the
+    stencil can't hold is refused. A photo's are worth as much as a finest line.
+    """
+    least = least_shadow_mm2(coarse)
+    return min(least, coarse.stencil.web**2) if coarse.tone.method == "two-tone" else least
 
 
 def stencil_sheet_mm(job: Job, plaque: Plaque) -> tuple[float, float]:

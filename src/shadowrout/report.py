@@ -57,17 +57,21 @@ def _told_of_times(figures: dict[str, Any]) -> list[str]:
 
 def _told_of_stencil(plaque: dict[str, Any], words: Words) -> str:
     stencil = plaque["stencil"]
-    told = (
-        f"{plaque['name']}: the stencil has {counted(stencil['bridges'], 'bridge')}; "
+    told = [
+        f"{plaque['name']}: the stencil has {counted(stencil['bridges'], 'bridge')}",
         f"{stencil['carved_dark_closed_share']:.0%} of the carved design's dark is finer than its webs of "
-        f"{words.short(stencil['web_mm'])} allow and stays closed"
-    )
-    islands = stencil["carved_islands_open"]
-    if not islands["count"]:
-        return told
-    largest = spoken(f"{islands['largest_mm2']:g} mm2", words.unit)
-    what = f"{counted(islands['count'], 'island')} of its light, {largest} the largest"
-    return f"{told}; {what}, {'is' if islands['count'] == 1 else 'are'} too small for it and cut out with the dark"
+        f"{words.short(stencil['web_mm'])} allow and stays closed",
+    ]
+    if (shadows := stencil["carved_shadows_closed"])["count"]:
+        told[-1] += f", {counted(shadows['count'], 'shadow')} whole, of {_area(shadows, words)} at most"
+    if (islands := stencil["carved_islands_open"])["count"]:
+        what = f"{counted(islands['count'], 'island')} of its light, of {_area(islands, words)} at most"
+        told.append(f"{what}, {'is' if islands['count'] == 1 else 'are'} too small for it and cut out with the dark")
+    return "; ".join(told)
+
+
+def _area(lost: dict[str, Any], words: Words) -> str:
+    return spoken(f"{lost['largest_mm2']:g} mm2", words.unit)
 
 
 def table(figures: dict[str, Any]) -> str:

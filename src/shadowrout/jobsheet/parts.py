@@ -46,9 +46,12 @@ def _stencil(stencil: Figures, words: Words) -> Section:
             f"{share(stencil['carved_dark_closed_share'])} of the carved design's dark isn't in the stencil",
         ),
     )
+    if count := stencil["carved_shadows_closed"]["count"]:
+        largest = words.area(stencil["carved_shadows_closed"]["largest_mm2"])
+        facts += (("Small shadows", f"{counted(count, 'shadow')} of the carved design closed, of {largest} at most"),)
     if count := stencil["carved_islands_open"]["count"]:
         largest = words.area(stencil["carved_islands_open"]["largest_mm2"])
-        told = f"{counted(count, 'island')} of the carved design cut out with the dark, {largest} the largest"
+        told = f"{counted(count, 'island')} of the carved design cut out with the dark, of {largest} at most"
         facts += (("Finer light", told),)
     gone = tuple(
         (f"{number}", _place(island["place_mm"], words), words.short_area(island["area_mm2"]))
