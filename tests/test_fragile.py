@@ -145,7 +145,7 @@ def test_an_empty_plan() -> None:
     plan = planned(Region.empty())
     assert plan.fragile_light == ()
     assert fragile_figures(plan) == {"grain": "along-width", "count": 0, "length_mm": 0, "worst": []}
-    assert list(fragile_section("basswood", fragile_figures(plan), Words("mm"))) == []
+    assert list(fragile_section("basswood", fragile_figures(plan), Words("mm"), drawn=True)) == []
     assert told_of_fragile([{"name": "a", "fragile_light": fragile_figures(plan)}], Words("mm")) == []
 
 
@@ -153,14 +153,16 @@ def test_what_is_told() -> None:
     figures = fragile_figures(planned(u_shape(), grain="along-height"))
     [worst] = figures["worst"]
     assert worst["free_end"] is True
-    [section] = fragile_section("white oak", figures, Words("mm"))
+    [section] = fragile_section("white oak", figures, Words("mm"), drawn=True)
     [row] = section.tables[0].rows
     assert row[0] == "1"
     assert row[4:] == ("across, end free",)
     assert "ranking, not a strength" in section.remark
     assert "6000 N" in dict(section.facts)["Wood"]
-    [line] = told_of_fragile([{"name": "a", "fragile_light": figures}], Words("in"))
-    assert re.search(r"1 ridge .* at \d\.\d{3} in / \d\.\d{3} in", line)
+    told = [{"name": name, "fragile_light": figures, "files": [name]} for name in ("carve.svg", "pattern.pdf")]
+    drawn, undrawn = told_of_fragile(told, Words("in"))
+    assert re.search(r"1 ridge .* at \d\.\d{3} in / \d\.\d{3} in \(layer fragile-light, off\)$", drawn)
+    assert "layer" not in undrawn
 
 
 def test_side_hardness_in_newtons_is_that_in_pounds() -> None:
