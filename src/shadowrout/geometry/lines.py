@@ -25,7 +25,7 @@ class Line:
 
 def union_all(regions: Iterable[Region]) -> Region:
     """Return what lies in any of the regions; the empty region for none."""
-    return Region.of_shape(shapely.union_all([region.shape for region in regions]))
+    return Region.of_shape(shapely.disjoint_subset_union_all([region.shape for region in regions]))
 
 
 def parts_meeting(region: Region, other: Region) -> tuple[Region, Region]:

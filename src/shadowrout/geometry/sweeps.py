@@ -9,7 +9,7 @@ import shapely
 from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, buffered
 
 QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
@@ -26,11 +26,11 @@ def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Regi
     even = [float(r[0]) if np.ptp(r) == 0 else None for r in radii]
     for radius in sorted({r for r in even if r is not None}):
         alike = [line for line, r in zip(lines, even, strict=True) if r == radius]
-        pieces.append(shapely.MultiLineString([*alike]).buffer(radius, quad_segs=QUAD_SEGS))
+        pieces += shapely.buffer([shapely.LineString(line) for line in alike], radius, quad_segs=QUAD_SEGS).tolist()
     for line, r, same in zip(lines, radii, even, strict=True):
         if same is None:
             pieces += _hulls(line, r)
-    return Region.of_shape(shapely.union_all(pieces))
+    return Region.of_shape(shapely.disjoint_subset_union_all(pieces))
 
 
 def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
@@ -39,7 +39,7 @@ def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
     Points of the lines that lie within a hundredth of the radius of a straight piece don't count.
     """
     simple = shapely.MultiLineString([*lines]).simplify(_STRAIGHT_SHARE * radius, preserve_topology=False)
-    return Region.of_shape(simple.buffer(radius, quad_segs=QUAD_SEGS))
+    return Region.of_shape(buffered(shapely.get_parts(simple), radius, quad_segs=QUAD_SEGS))
 
 
 def _hulls(line: Points, radii: NDArray[np.float64]) -> Iterator[shapely.Geometry]:

@@ -34,6 +34,9 @@ STUB_WIDTHS = 2.0
 TIP_SHARE = 0.75
 """Beside a narrow place, tips of light narrower than this share of the least are closed."""
 
+_LEAST_TIP_MM2 = 0.005
+"""Tips of light smaller than this are left: of those that rounding makes along an outline there are thousands."""
+
 _DOT_SHARE = 0.1
 """A stretch shorter than this share of the finest width is a dot: it doesn't taper."""
 
@@ -92,7 +95,7 @@ class Rule:
         """Return what is too narrow for a tool of the tips of light around the places, a hair of the shadow with it."""
         lines, light_mm = [s.points for s in places], TIP_SHARE * self.light_mm
         filled = closed_near(shadow, lines, width_mm=light_mm, reach_mm=self.finest_mm)
-        parts = filled.difference(shadow).parts()
+        parts = filled.difference(shadow).keeping(_LEAST_TIP_MM2).parts()
         tips = [p for p in parts if math.dist(p.bounds[:2], p.bounds[2:]) < self.finest_mm]
         return Region.together(tips).offset(2 * ERROR_MM, error=ERROR_MM).intersection(filled)
 
