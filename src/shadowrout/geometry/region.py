@@ -31,7 +31,7 @@ def buffered(pieces: NDArray[np.object_], radius: float, *, quad_segs: int) -> B
     """
     grown = np.asarray(shapely.buffer(pieces, radius, quad_segs=quad_segs))
     if radius < 0:
-        return shapely.geometrycollections(grown)
+        return shapely.GeometryCollection(grown.tolist())
     spoiled = ~shapely.is_valid(grown)  # a few in a million come out crossing themselves, which no union takes
     grown[spoiled] = shapely.make_valid(grown[spoiled])
     return shapely.disjoint_subset_union_all(grown)

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from shadowrout.geometry.medial import Boundary, Diagram
 from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
+from shadowrout.widths.amount import check_strokes
 from shadowrout.widths.rule import ATTAINED, Rule
 from shadowrout.widths.sorting import CRUMB_SHARE, SLACK, sorted_by_width
 from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot, step_mm
@@ -31,7 +32,7 @@ def right_for_size(
     otherwise; where it was narrower it stays as it was, or is closed beside a narrow place. With ``drop_crumbs`` parts
     of the shadow far below a finest line's dot go: the tails of strokes fall into such when traced; without it they
     are widened, as what a hand drew must be. The empty region comes back as it is. Raises ValueError for widths that
-    aren't positive.
+    aren't positive, and InputError for a design that holds more than ``amount`` allows.
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
@@ -71,6 +72,7 @@ def _sorted_out(shadow: Region, rule: Rule) -> _SortedOut:
     diagram = Diagram.of(Boundary.of(shadow, step_mm=step), step_mm=step)
     inside = diagram.within(shadow)
     kept, thin = sorted_by_width(shadow, diagram.axis(inside), rule.finest_mm)
+    check_strokes(len(kept) + len(thin))
     grown = rule.widened_twice(shadow, thin, rule.light_beside(thin, diagram, ~inside))
     widened, failed = rule.judged(thin, grown.wide)
     if not failed:

@@ -19,6 +19,7 @@ from shadowrout.geometry.necks import closed_near, opened
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import chains_of
 from shadowrout.geometry.sweeps import swept, swept_evenly
+from shadowrout.widths.amount import check_crowded
 from shadowrout.widths.sorting import SLACK, TAPER_WIDTHS
 from shadowrout.widths.stretch import ERROR_MM, Stretch, level, runs, step_mm
 
@@ -74,7 +75,8 @@ class Rule:
         """Return the shadow with the stretches widened, and what came out wide; ``light`` has the light's middle lines.
 
         Where light left and right held a stretch back, it has a second turn: with the room that its neighbours didn't
-        take, with tips of light closed that are too narrow for a tool, and with gaps a tenth narrower.
+        take, with tips of light closed that are too narrow for a tool, and with gaps a tenth narrower. Raises
+        InputError where that is more than can be done.
         """
         if not stretches:
             return Widened(shadow, Region.empty(), Region.empty())
@@ -84,6 +86,7 @@ class Rule:
         narrow = self.narrow_places(stretches, wide)
         if not narrow:
             return Widened(grown, added, wide)
+        check_crowded(len(narrow), finest_mm=self.finest_mm)
         closer = dataclasses.replace(self, light_mm=ATTAINED * self.light_mm)
         tips = self.narrow_tips(grown, narrow)
         grown = grown.union(tips) if len(tips) else grown
