@@ -72,8 +72,17 @@ def photo_in_a_child(megapixels: float, file: Path) -> None:
     child.join()
 
 
+class CommandError(RuntimeError):
+    """A command that didn't end well; ``said`` is what it printed, and ``cost`` what it took."""
+
+    def __init__(self, command: Sequence[str], code: int, said: str, cost: Cost) -> None:
+        super().__init__(f"{' '.join(command)} ended with {code}: {said}")
+        self.said = said
+        self.cost = cost
+
+
 def cost(command: Sequence[str]) -> Cost:
-    """Run a command to its end and return what it took; raises RuntimeError where it fails.
+    """Run a command to its end and return what it took; raises CommandError where it fails.
 
     Python may keep the modules that it compiles, as an installation does.
     """
@@ -84,10 +93,11 @@ def cost(command: Sequence[str]) -> Cost:
         _, status, used = os.wait4(process.pid, 0)
         wall = time.perf_counter() - begun
         process.returncode = os.waitstatus_to_exitcode(status)
+        taken = Cost(wall, used.ru_utime + used.ru_stime, used.ru_maxrss * KB / 1e6)
         if process.returncode != 0:
             said.seek(0)
-            raise RuntimeError(f"{' '.join(command)} ended with {process.returncode}: {said.read().decode()}")
-    return Cost(wall, used.ru_utime + used.ru_stime, used.ru_maxrss * KB / 1e6)
+            raise CommandError(command, process.returncode, said.read().decode(), taken)
+    return taken
 
 
 def in_turn(commands: Sequence[Sequence[str]], folder: Path, runs: int) -> list[Cost]:
