@@ -17,7 +17,7 @@ import numpy as np
 from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
-from shadowrout.templates.rasters import Mask, deep, distance_px, labelled, largest_part, widened
+from shadowrout.templates.rasters import Mask, around, deep, distance_px, labelled, largest_part, widened
 
 TWO_TOUCH_REACH = 0.35
 """How far a piece held at two ends may reach from the solid sheet, over the web: more is a web that is too thin."""
@@ -80,8 +80,6 @@ def _check(web: float) -> None:
 
 
 def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
-    from scipy.ndimage import find_objects  # slow to load, and only stencils and templates come here
-
     pixel = grid.pixel_mm
     count, _ = labelled(solid, connectivity=4)
     if count != 1:
@@ -97,9 +95,8 @@ def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
     body = solid & ~rest
     _, labels = labelled(rest, connectivity=8)
     suspects = np.unique(labels[rest & (beyond_px > TWO_TOUCH_REACH * web / pixel)])
-    windows = find_objects(labels, int(suspects[-1]) if len(suspects) else 0)
     for number in suspects:
-        window = tuple(slice(max(side.start - 1, 0), side.stop + 1) for side in windows[number - 1])
+        window = around(labels == number)
         piece = labels[window] == number
         if beyond_px[window][piece].max() > web / pixel:
             yield Fault(f"a part reaches more than {web:g}mm from the solid sheet", _centre(labels == number, grid))
