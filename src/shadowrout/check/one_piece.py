@@ -113,9 +113,10 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
         yield (grid.x0 + 1.0, grid.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
         return
     main = worn if count == 2 else labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
+    # What is solid reaches as far beyond M as the wear, to a pixel's diagonal: nothing so near M stands out too far.
+    if wear_px >= 1 and not (sheet & ~_within_square(main, wear_px + TWO_TOUCH_SHARE * web_px)).any():
+        return
     solid = sheet & within_px(main, wear_px + 0.5)
-    if not (sheet & ~_within_square(solid, TWO_TOUCH_SHARE * web_px)).any():
-        return  # nothing stands out far enough to be a web
     count, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(sheet & ~solid), connectivity=4)
     for index in range(1, count):
         window = _window(stats[index], labels.shape, rim=math.ceil(far_px))
