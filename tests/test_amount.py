@@ -74,3 +74,14 @@ def test_outlines_longer_than_the_most_are_refused_with_their_length(tmp_path: P
         pipeline.make(job, tmp_path / "out")
     monkeypatch.setattr(make_plaque, "MOST_OUTLINE_MM", 60.0)
     pipeline.make(job, tmp_path / "out")
+
+
+@pytest.mark.parametrize("distance", [-0.36, -0.2, 0.15, 0.5])
+def test_a_part_with_many_holes_grows_as_shapely_grows_it_at_once(distance):
+    """900 holes of 0.8 mm, 0.7 mm apart: grown ring by ring here, in one go by shapely's buffer."""
+    corners = [(1.5 * column + 0.4, 1.5 * row + 0.4) for column in range(30) for row in range(30)]
+    holes = [shapely.box(x, y, x + 0.8, y + 0.8).exterior for x, y in corners]
+    sieve = shapely.Polygon(shapely.box(0, 0, 45.1, 45.1).exterior, holes)
+    grown = Region.of_shape(sieve).offset(distance, error=0.001)
+    at_once = sieve.buffer(distance, quad_segs=64)
+    assert grown.shape.symmetric_difference(at_once).area < 0.001 * max(at_once.length, 1.0)

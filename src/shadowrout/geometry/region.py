@@ -19,6 +19,9 @@ Box = tuple[float, float, float, float]
 
 _POLYGON = shapely.GeometryType.POLYGON
 _SAME_POINT = 1e-9
+_MANY_HOLES = 500
+"""Holes from which on a polygon is grown ring by ring; at once the time goes by the square of their number."""
+
 _LEAST_POINTS = 4
 """Points of the smallest ring, its first again at its end."""
 
@@ -29,12 +32,24 @@ def buffered(pieces: NDArray[np.object_], radius: float, *, quad_segs: int) -> B
     Each piece alone, and then the union of what meets: of many pieces at once the time goes by the square of their
     number. Areas to be shrunk share none.
     """
-    grown = np.asarray(shapely.buffer(pieces, radius, quad_segs=quad_segs))
+    pieces = np.asarray(pieces, dtype=object)
+    riddled = shapely.get_num_interior_rings(pieces) > _MANY_HOLES
+    grown = np.empty(len(pieces), dtype=object)
+    grown[~riddled] = shapely.buffer(pieces[~riddled], radius, quad_segs=quad_segs)
+    grown[riddled] = [_by_rings(piece, radius, quad_segs) for piece in pieces[riddled]]
     if radius < 0:
         return shapely.GeometryCollection(grown.tolist())
     spoiled = ~shapely.is_valid(grown)  # a few in a million come out crossing themselves, which no union takes
     grown[spoiled] = shapely.make_valid(grown[spoiled])
     return shapely.disjoint_subset_union_all(grown)
+
+
+def _by_rings(piece: shapely.Polygon, radius: float, quad_segs: int) -> BaseGeometry:
+    """Return a polygon grown by a disc, or shrunk where ``radius`` < 0: its outline grows and its holes shrink."""
+    filled = shapely.buffer(shapely.polygons([piece.exterior]), radius, quad_segs=quad_segs)
+    holes = buffered(shapely.polygons(list(piece.interiors)), -radius, quad_segs=quad_segs)
+    left: BaseGeometry = shapely.make_valid(filled[0]).difference(shapely.make_valid(holes))
+    return left
 
 
 @dataclass(frozen=True, eq=False)
