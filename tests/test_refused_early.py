@@ -9,7 +9,7 @@ from small_jobs import disc
 
 from shadowrout import make_plaque, pipeline
 from shadowrout.errors import SettingError
-from shadowrout.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register, Stencil, Stock
+from shadowrout.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register, Stencil, Stock, ToneOptions
 
 
 def job(folder: Path, *, files: tuple[str, ...] = ("carve",), **settings) -> Job:
@@ -51,10 +51,15 @@ def test_marks_on_the_design_are_refused_before_lines_and_arcs(tmp_path, monkeyp
 
 
 def test_a_web_too_wide_for_the_design_is_refused_before_the_plaque_is_planned(tmp_path, monkeypatch):
-    """The disc is 16 mm wide, the field of the board of 40 mm 24 mm: a web of 11 mm is for a coarser design."""
+    """The disc is 16 mm wide, the field of the board of 40 mm 24 mm: a web of 11 mm is for a coarser design.
+
+    Of clip art, in two tones anyway, the disc would be kept.
+    """
+    photo = ToneOptions(method="keep-lines")
     monkeypatch.setattr(pipeline, "make_plaque", too_late)
     with pytest.raises(SettingError) as refused:
-        pipeline.make(job(tmp_path, files=("stencil",), stencil=Stencil(web=11.9, margin=11.9)), tmp_path / "out")
+        asked = job(tmp_path, files=("stencil",), tone=photo, stencil=Stencil(web=11.9, margin=11.9))
+        pipeline.make(asked, tmp_path / "out")
     assert refused.value.key == "stencil.web"
 
 
