@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 import skimage
@@ -16,7 +17,7 @@ from skimage.measure import label
 
 from shadowrout.errors import InputError, SettingError
 from shadowrout.photo import Photo, read, resampled
-from shadowrout.tone import METHODS, Tone, choose_dark, choose_method, two_tone
+from shadowrout.tone import METHODS, Tone, choose_dark, choose_method, two_tone, within_reach
 from shadowrout.tone import two_peaks as peaks_of
 
 PICTURES = Path(skimage.__file__).parent / "data"
@@ -377,6 +378,24 @@ def test_chosen_share_is_within_reach(method: str):
         assert 0 < dark < 1
         assert dark == round(dark, 3)
         assert dark_share(made(photo, method, dark)) == pytest.approx(dark, abs=0.02)
+
+
+def test_a_share_that_nobody_asked_for_is_met_on_a_sheet_of_dots():
+    """Dots near the finest line go in crowds as the level falls, so that the share jumps."""
+    side, pitch = 100, 8
+    dice = np.random.default_rng(0)
+    page = np.full((side * pitch, side * pitch), 255, np.uint8)
+    for place in range(side * side):
+        radius = dice.uniform(0.12, 0.3) * pitch
+        middle = (np.array([place % side, place // side]) + 0.5 + dice.uniform(-0.15, 0.15, 2)) * pitch
+        cv2.circle(page, np.round(middle).astype(int).tolist(), round(radius), 0, -1, cv2.LINE_AA)
+    photo = photo_of(page / 2.55)
+    width_mm = 406.0
+    dark = choose_dark(photo, "keep-lines")
+    met = within_reach(photo, dark=dark, width_mm=width_mm, detail_mm=0.8, smoothing_mm=None)
+    assert dark_share(made(photo, "keep-lines", met, pixel_mm=width_mm / (side * pitch))) == pytest.approx(
+        met, abs=0.02
+    )
 
 
 @pytest.mark.parametrize("method", METHODS)

@@ -18,6 +18,8 @@ METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""
+TRIES = 6
+"""Levels tried for a share, each nearer to it but where the share jumps."""
 LEAST_SHARE = 0.001
 """Share of dark below which there is as good as none."""
 LEAST_CONTRAST = 3.0
@@ -113,21 +115,23 @@ def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float
     """Return ``dark``, or the share nearest to it that "keep-lines" can meet with ``photo`` at ``width_mm``.
 
     Where dark parts are few or faint for the finest line ``detail_mm``, less than was wanted can be kept. Judged on
-    the method's own working pixels. ``smoothing_mm`` as for ``two_tone``. Rounded to 3 decimals. Raises InputError for
-    a picture of one grey.
+    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` as for ``two_tone``.
+    Rounded to 3 decimals. Raises InputError for a picture of one grey.
     """
     if _is_flat(photo.lightness):
         raise _nothing_to_carve()
     height, width = photo.lightness.shape
     scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
-    look = looked_at(photo.lightness, math.ceil(max(height, width) * scale))
-    pixel_mm = width_mm / look.shape[1]
-    detail_px = detail_mm / pixel_mm
-    own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
-    smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
-    dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px)
-    nearest = _share_of(_nearest_cut(dark_field, "keep-lines", dark, detail_px))
-    return dark if abs(nearest - dark) <= SHARE_ERROR / 2 else round(nearest, 3)
+    for look in (looked_at(photo.lightness, math.ceil(max(height, width) * scale)), photo.lightness):
+        pixel_mm = width_mm / look.shape[1]
+        detail_px = detail_mm / pixel_mm
+        own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
+        smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
+        dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px)
+        nearest = _share_of(_nearest_cut(dark_field, "keep-lines", dark, detail_px))
+        if abs(nearest - dark) <= SHARE_ERROR / 2:
+            return dark
+    return round(nearest, 3)
 
 
 def _own_smoothing_px(photo: Photo, method: str, shape: tuple[int, int], detail_px: float) -> float:
@@ -175,14 +179,16 @@ def _nearest_cut(dark_field: Field, method: str, dark: float, detail_px: float) 
     Dropping faint strokes takes some dark away, so the cut is made again for that much more.
     """
     wanted, best, miss = dark, dark_field, 1.0
-    for _ in range(4):
+    low, high = 0.0, 1.0
+    for _ in range(TRIES):
         field = _cut(dark_field, method, min(max(wanted, 0.0), 1.0), detail_px)
         short = dark - _share_of(field)
         if abs(short) < abs(miss):
             best, miss = field, short
         if abs(short) <= SHARE_ERROR / 4:
             break
-        wanted += short
+        low, high = (wanted, high) if short > 0 else (low, wanted)
+        wanted = wanted + short if low < wanted + short < high else (low + high) / 2
     return best
 
 
