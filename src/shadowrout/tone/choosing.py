@@ -18,8 +18,10 @@ METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""
-TRIES = 6
+TRIES = 8
 """Levels tried for a share, each nearer to it but where the share jumps."""
+LEAST_STEP = 0.1
+"""Share of the way between two levels that a new one is from both at least."""
 LEAST_SHARE = 0.001
 """Share of dark below which there is as good as none."""
 LEAST_CONTRAST = 3.0
@@ -176,10 +178,11 @@ def _at_share(dark_field: Field, method: str, dark: float, detail_px: float, *, 
 def _nearest_cut(dark_field: Field, method: str, dark: float, detail_px: float) -> Field:
     """Return the field cut so that its share of dark comes as near to ``dark`` as was found.
 
-    Dropping faint strokes takes some dark away, so the cut is made again for that much more.
+    Dropping faint strokes takes some dark away, so the cut is made again for that much more; from between the two
+    nearest cuts, once one has too much.
     """
     wanted, best, miss = dark, dark_field, 1.0
-    low, high = 0.0, 1.0
+    less, more = None, None
     for _ in range(TRIES):
         field = _cut(dark_field, method, min(max(wanted, 0.0), 1.0), detail_px)
         short = dark - _share_of(field)
@@ -187,9 +190,15 @@ def _nearest_cut(dark_field: Field, method: str, dark: float, detail_px: float) 
             best, miss = field, short
         if abs(short) <= SHARE_ERROR / 4:
             break
-        low, high = (wanted, high) if short > 0 else (low, wanted)
-        wanted = wanted + short if low < wanted + short < high else (low + high) / 2
+        less, more = ((wanted, short), more) if short > 0 else (less, (wanted, short))
+        wanted = _between(less, more) if less and more else wanted + short
     return best
+
+
+def _between(less: tuple[float, float], more: tuple[float, float]) -> float:
+    """Return where a share isn't short any more, of two places and how short it is there; evenly in between."""
+    (low, short), (high, over) = less, more
+    return low + (high - low) * min(max(short / (short - over), LEAST_STEP), 1 - LEAST_STEP)
 
 
 def _share_of(field: Field) -> float:
