@@ -10,7 +10,7 @@ import shapely
 from PIL import Image
 from small_jobs import QUICK, disc, run
 
-from shadowrout import make_plaque, pipeline
+from shadowrout import pipeline
 from shadowrout.errors import InputError
 from shadowrout.geometry.region import Region
 from shadowrout.options import Job, Output, Picture, Plaque
@@ -69,10 +69,10 @@ def test_outlines_longer_than_the_most_are_refused_with_their_length(tmp_path: P
     job = Job(
         Picture(disc(tmp_path / "disc.png")), plaques=(Plaque(size=(size, size)),), output=Output(files=("carve",))
     )
-    monkeypatch.setattr(make_plaque, "MOST_OUTLINE_MM", 40.0)
+    monkeypatch.setattr(amount, "MOST_OUTLINE_MM", 40.0)
     with pytest.raises(InputError, match=r"the picture: its design has 0 m of outlines .* make the plaque smaller"):
         pipeline.make(job, tmp_path / "out")
-    monkeypatch.setattr(make_plaque, "MOST_OUTLINE_MM", 60.0)
+    monkeypatch.setattr(amount, "MOST_OUTLINE_MM", 60.0)
     pipeline.make(job, tmp_path / "out")
 
 

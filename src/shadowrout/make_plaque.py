@@ -17,7 +17,7 @@ from shadowrout import tone as tone_room
 from shadowrout import trace
 from shadowrout.drawing.carve import CarvePaths, PocketPaths
 from shadowrout.drawing.shapes import Profile
-from shadowrout.errors import InputError, SettingError
+from shadowrout.errors import SettingError
 from shadowrout.fit import fit_open, fit_region
 from shadowrout.fit.v_lines import FittedVLine, fit_v_lines
 from shadowrout.geometry.arcs import ArcPath
@@ -37,9 +37,6 @@ LEAST_SHADOW_LINES = 2.0
 
 LEAST_LIGHT_LINES = 0.5
 """The narrowest light that widening a line leaves beside it, over the finest line's width."""
-
-MOST_OUTLINE_MM = 150_000.0
-"""The longest outlines of a design that is taken on, all together: twice those of a busy photo at 1200 mm."""
 
 Value = TypeVar("Value")
 
@@ -94,7 +91,6 @@ def make_plaque(
     step("outlines")
     speck_mm2 = least_shadow_mm2(job)
     drawn = sized(trace.outline_of(mask), layout, least_area_mm2=speck_mm2)
-    _check_amount(drawn)
     step("line widths")
     design, widths = _right_for_size(drawn, finest_mm=_settled(job.tone.detail), drop_crumbs=touch_up is None)
     check_marks(job, layout, shadow=design.shadow)  # refused here, before the long work
@@ -126,17 +122,6 @@ def make_plaque(
     )
     marks = _marks(job, layout, design.shadow, plan.pockets)
     return MadePlaque(plaque, mask, design, widths, plan, paths, marks, fitted.deviation)
-
-
-def _check_amount(drawn: Design) -> None:
-    """Raise InputError for noise and the like, on which the work would take hours."""
-    length = drawn.shadow.perimeter
-    if length > MOST_OUTLINE_MM:
-        raise InputError(
-            "the picture",
-            f"its design has {length / 1000:.0f} m of outlines at this size, and {MOST_OUTLINE_MM / 1000:.0f} m is the "
-            "most; make the plaque smaller, tone.detail or tone.smoothing coarser, or crop the picture",
-        )
 
 
 def check_marks(job: Job, layout: Layout, *, shadow: Region | None = None) -> None:

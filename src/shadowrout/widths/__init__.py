@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from shadowrout.geometry.medial import Boundary, Diagram
 from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
-from shadowrout.widths.amount import check_strokes
+from shadowrout.widths.amount import check_outlines, check_strokes
 from shadowrout.widths.rule import ATTAINED, Rule
 from shadowrout.widths.sorting import CRUMB_SHARE, SLACK, sorted_by_width
 from shadowrout.widths.stretch import ERROR_MM, Stretch, WidthReport, dot, step_mm
@@ -36,6 +36,7 @@ def right_for_size(
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")
+    check_outlines(shadow.perimeter)
     crumbs = [dot(part) for part in shadow.parts() if drop_crumbs and part.area < CRUMB_SHARE * finest_mm**2]
     shadow = shadow.keeping(CRUMB_SHARE * finest_mm**2) if crumbs else shadow
     rule = Rule(finest_mm, least_light_mm)
