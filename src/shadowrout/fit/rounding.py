@@ -234,8 +234,7 @@ def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
 
 def _polylines(paths: Sequence[ArcPath], error: float) -> Lines:
     """Return each piece of all paths as a line of chords that leave it by ``error`` at the most."""
-    steps = [np.sqrt(np.abs(path.angles_rad) * path.lengths / (8 * error)) for path in paths]
-    counts = [np.maximum(1, np.ceil(its)).astype(np.intp) for its in steps]
+    counts = [path.chords_for(error) for path in paths]
     starts = np.concatenate([path.points_along(its) for path, its in zip(paths, counts, strict=True)])
     every = np.concatenate(counts)
     points = np.insert(starts, np.cumsum(every), np.concatenate([path.ends for path in paths]), axis=0)

@@ -127,14 +127,19 @@ class ArcPath:
         Shape (m, 2); a closed path's first point isn't repeated at the end. ``tolerance`` is in the path's
         own unit and must be positive. Every vertex is among the points.
         """
+        points = self.points_along(self.chords_for(tolerance))
+        return points if self.closed else np.vstack([points, self.vertices[-1:]])
+
+    def chords_for(self, tolerance: float) -> NDArray[np.intp]:
+        """Return how many equal chords each piece takes that leave it by ``tolerance`` at the most, shape (pieces,)."""
         if not tolerance > 0:
             raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
         angles, radii = self.angles_rad, self.radii
         step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
-        counts = np.maximum(1, np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)).astype(np.intp)
+        wanted = np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)
+        counts: NDArray[np.intp] = np.maximum(1, wanted).astype(np.intp)
         counts[self.bulges == 0] = 1
-        points = self.points_along(counts)
-        return points if self.closed else np.vstack([points, self.vertices[-1:]])
+        return counts
 
     def points_along(self, counts: NDArray[np.intp]) -> Points:
         """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not.
