@@ -148,7 +148,7 @@ def _pieces(mask: NDArray[np.bool_], grid: Grid) -> tuple[int, list[tuple[Place,
 
     With them (a place inside, area in mm2) of the largest but for the very largest, as many as may be told.
     """
-    count, labels = cv2.connectedComponents(_bytes(mask), connectivity=4)
+    count, _ = cv2.connectedComponents(_bytes(mask), connectivity=4)
     if count <= 2:
         return count - 1, []
     _, labels, stats, _ = cv2.connectedComponentsWithStats(_bytes(mask), connectivity=4)

@@ -96,12 +96,13 @@ def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
     _, labels = labelled(rest, connectivity=8)
     suspects = np.unique(labels[rest & (beyond_px > TWO_TOUCH_REACH * web / pixel)])
     for number in suspects:
-        window = around(labels == number)
-        piece = labels[window] == number
+        part = labels == number
+        window = around(part)
+        piece = part[window]
         if beyond_px[window][piece].max() > web / pixel:
-            yield Fault(f"a part reaches more than {web:g}mm from the solid sheet", _centre(labels == number, grid))
+            yield Fault(f"a part reaches more than {web:g}mm from the solid sheet", _centre(part, grid))
         elif labelled(widened(piece) & body[window], connectivity=8)[0] > 1:
-            yield Fault(f"a web is thinner than {web:g}mm", _centre(labels == number, grid))
+            yield Fault(f"a web is thinner than {web:g}mm", _centre(part, grid))
 
 
 def _loose_parts(solid: Mask, grid: Grid) -> Iterator[Fault]:

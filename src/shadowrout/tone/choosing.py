@@ -124,7 +124,8 @@ def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float
         raise _nothing_to_carve()
     height, width = photo.lightness.shape
     scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
-    for look in (looked_at(photo.lightness, math.ceil(max(height, width) * scale)), photo.lightness):
+    working = looked_at(photo.lightness, math.ceil(max(height, width) * scale))
+    for look in (working,) if working is photo.lightness else (working, photo.lightness):
         pixel_mm = width_mm / look.shape[1]
         detail_px = detail_mm / pixel_mm
         own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
