@@ -15,12 +15,12 @@ from pathlib import Path as FilePath
 import numpy as np
 import shapely
 
-from shadowrout import jobfile
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text, Unit
+from shadowrout.files.dxf import dxf_bytes
+from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
-from shadowrout.writers.dxf import dxf_bytes
-from shadowrout.writers.svg import svg_bytes
+from shadowrout.job import job_file
+from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
 
 NAME = "by hand"
 WIDTH, HEIGHT = 120.0, 100.0
@@ -135,7 +135,7 @@ def write_folder(out: FilePath, *, unit: str = "mm", dxf: str = "R2010") -> File
     (place / "carve.svg").write_bytes(svg_bytes(drawn))
     (place / "carve.dxf").write_bytes(dxf_bytes(drawn, version=dxf))
     (place / "design.wkb.gz").write_bytes(gzip.compress(shapely.to_wkb(design()), mtime=0))
-    (out / "job.toml").write_text(jobfile.written(job(unit=unit, dxf=dxf), folder=out), encoding="utf-8")
+    (out / "job.toml").write_text(job_file.written(job(unit=unit, dxf=dxf), folder=out), encoding="utf-8")
     (out / "numbers.json").write_text(json.dumps(figures(unit=unit)), encoding="utf-8")
     return place
 

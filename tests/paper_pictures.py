@@ -14,10 +14,10 @@ import pypdfium2
 import pypdfium2.raw as raw
 from paper_plaque import BENCH
 
-from shadowrout.drawing.cover import pattern_pages
-from shadowrout.drawing.pages import JOIN_ARM_MM, JOIN_SHARES, seams_of, window_frame
-from shadowrout.templates.tiles import Tile, Tiling, tiled
-from shadowrout.writers.pdf import pdf_bytes
+from shadowrout.drawing.paper.cover import pattern_pages
+from shadowrout.drawing.paper.pages import JOIN_ARM_MM, JOIN_SHARES, seams_of, window_frame
+from shadowrout.drawing.paper.tiles import Tile, Tiling, tiled
+from shadowrout.files.pdf import pdf_bytes
 
 DPI = 300
 PX_A_MM = DPI / 25.4

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from shadowrout.drawing.carve import CarvePaths, PocketPaths
-from shadowrout.drawing.cover import Bench
-from shadowrout.drawing.pattern import pattern_drawing
+from shadowrout.carving.pockets import Pocket
+from shadowrout.design.board import Layout, lay_out
+from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths
+from shadowrout.drawing.paper.cover import Bench
+from shadowrout.drawing.paper.pattern import pattern_drawing
 from shadowrout.drawing.shapes import Drawing, Profile, Unit
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
-from shadowrout.options import Plaque
-from shadowrout.plan import Pocket
-from shadowrout.size import Layout, lay_out
-from shadowrout.templates.register import RegisterMark, register_marks
+from shadowrout.job.options import Plaque
+from shadowrout.sheets.register import RegisterMark, register_marks
 
 BENCH = Bench(v_angle_deg=60.0, machine=True, template=False, pared=True)
 

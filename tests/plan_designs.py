@@ -7,8 +7,8 @@ import numpy as np
 import shapely
 from scipy import ndimage
 
+from shadowrout.carving.v_lines import VLine
 from shadowrout.geometry.region import Region
-from shadowrout.plan import VLine
 
 
 def level_set(field: np.ndarray, pixel_mm: float) -> Region:
@@ -50,3 +50,19 @@ def regular_polygon(sides: int, radius: float) -> Region:
 def circle_ring(radius: float, count: int = 720) -> np.ndarray:
     turn = 2 * np.pi * np.arange(count) / count
     return radius * np.column_stack([np.cos(turn), np.sin(turn)])
+
+
+def farthest_outside_mm(shadow: Region, path: Region, radius_mm: float, *, pixel_mm: float = 0.05) -> float:
+    """Return how far from the shadow a disc swept over all of a path removes wood, by scipy's exact distances.
+
+    Pixel centres stand for the wood; a pixel is in a region if shapely says that its centre is.
+    """
+    x0, y0, x1, y1 = shadow.bounds
+    x, y = np.meshgrid(np.arange(x0 - 2, x1 + 2, pixel_mm), np.arange(y0 - 2, y1 + 2, pixel_mm))
+    centres = shapely.contains_xy(path.shape, x, y)
+    if not centres.any():
+        return 0.0
+    inside = shapely.contains_xy(shadow.shape, x, y)
+    removed = ndimage.distance_transform_edt(~centres, sampling=pixel_mm) <= radius_mm
+    from_shadow = ndimage.distance_transform_edt(~inside, sampling=pixel_mm)
+    return float(from_shadow[removed].max())

@@ -16,7 +16,7 @@ from xml.etree import ElementTree
 
 import ezdxf
 
-from shadowrout.check import Promise
+from shadowrout.check.findings import Promise
 
 SVG = "{http://www.w3.org/2000/svg}"
 APPLICATION = "SHADOWROUT"

@@ -12,11 +12,12 @@ from matplotlib.textpath import TextPath
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from shadowrout import photo as photos
+from shadowrout.design.mask import Mask, clean
+from shadowrout.design.tone.choosing import choose_dark, choose_method, two_tone
+from shadowrout.design.trace import outline_of
 from shadowrout.geometry.region import Box, Region
-from shadowrout.mask import Mask, clean
-from shadowrout.tone import choose_dark, choose_method, two_tone
-from shadowrout.trace import outline_of
+from shadowrout.picture import reading
+from shadowrout.picture.photo import resampled
 
 KINDS = ("field", "two-scale", "rings", "text")
 SIDE_MM = 120.0
@@ -45,10 +46,10 @@ def region_of_field(field: NDArray[np.float64], pixel_mm: float) -> Region:
 def photo_design(name: str, *, long_side_mm: float = 200.0, pixel_mm: float = 0.25) -> Region:
     """Return the design of a photo that is coarse enough for the web."""
     source = next((Path(skimage.__file__).parent / "data").glob(f"{name}.*"))
-    full = photos.read(source, long_side_px=2000)
+    full = reading.read(source, long_side_px=2000)
     height, width = full.lightness.shape
     scale = long_side_mm / max(height, width) / pixel_mm
-    picture = photos.resampled(full, width_px=round(width * scale), height_px=round(height * scale))
+    picture = resampled(full, width_px=round(width * scale), height_px=round(height * scale))
     method = choose_method(picture)
     tone = two_tone(
         picture,

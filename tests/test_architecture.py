@@ -9,134 +9,56 @@ import pytest
 
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
-VALUES = {
+FLOORS = [
     "errors",
-    "units",
+    "words",
     "geometry",
-    "kinds",
-    "schema",
-    "options",
-    "progress",
-    "cautions",
-    "colours",
-    "columns",
-    "cutters",
-    "depths",
-}
-STAGES = [
-    "photo",
-    "subject",
-    "tone",
-    "mask",
-    "trace",
-    "size",
-    "widths",
-    "plan",
-    "templates",
+    "job",
+    "picture",
+    "design",
     "fit",
+    "carving",
+    "sheets",
     "drawing",
-    "writers",
+    "files",
+    "report",
+    "check",
+    "make",
+    "cli",
+    "__main__",
 ]
+"""The rooms, from the ground up: each may know those below it, less what stands in ``CLOSED``."""
 
-MAY_IMPORT = {
-    "errors": set(),
-    "units": set(),
-    "progress": set(),
-    "collector": set(),
-    "one_thread": set(),
-    "side_by_side": {"collector", "errors", "one_thread"},
-    "cautions": set(),
-    "colours": set(),
-    "columns": set(),
-    "cutters": {"errors"},
-    "depths": {"errors", "options", "units"},
-    "settle_tools": VALUES,
-    "job_unit": VALUES,
-    "spoken": VALUES | {"job_unit"},
-    "geometry": {"errors"},
-    "kinds": {"units"},
-    "schema": {"errors", "kinds"},
-    "options": {"kinds", "schema"},
-    **{stage: VALUES | set(STAGES[:i]) for i, stage in enumerate(STAGES)},
-    "writers": {"colours", "errors", "geometry", "drawing"},
-    "settle": VALUES | {"photo", "tone", "templates", "settle_tools", "job_unit"},
-    "make_plaque": VALUES | set(STAGES),
-    "pictures": VALUES | {"photo", "subject", "settle"},
-    "tone_sheet": VALUES | {"tone", "size", "settle", "pictures", "make_plaque"},
-    "places": VALUES | {"writers"},
-    "simulate": VALUES | {"plan", "size", "widths"},
-    "check": {"errors", "columns", "units", "options", "jobfile", "kinds", "schema", "progress", "side_by_side"},
-    "make_templates": VALUES | set(STAGES) | {"make_plaque", "pictures"},
-    "plaque_files": VALUES | set(STAGES) | {"make_plaque", "make_templates", "simulate", "places"},
-    "stock_files": VALUES | {"drawing", "make_templates", "plaque_files", "templates"},
-    "jobsheet": VALUES | {"plan", "simulate", "templates"},
-    "figures": VALUES | set(STAGES) | {"make_plaque", "make_templates", "jobsheet"},
-    "report": VALUES | {"jobsheet"},
-    "jobfile": VALUES | {"slips"},
-    "slips": VALUES,
-    "flags": VALUES,
-    "pipeline": VALUES
-    | {
-        "check",
-        "figures",
-        "make_templates",
-        "jobfile",
-        "jobsheet",
-        "make_plaque",
-        "photo",
-        "pictures",
-        "places",
-        "plaque_files",
-        "repeatable",
-        "settle",
-        "settle_tools",
-        "side_by_side",
-        "size",
-        "spoken",
-        "stock_files",
-        "tone_sheet",
-        "writers",
-    },
-    "sources": VALUES | {"jobfile", "places"},
-    "batch": VALUES
-    | {"collector", "job_unit", "jobfile", "jobsheet", "one_thread", "pipeline", "places", "sources", "writers"},
-    "reference": VALUES,
-    "repeatable": set(),
-    "demo": {"errors", "jobfile", "options", "writers"},
-    "terminal": {"progress"},
-    "cli": VALUES
-    | {
-        "batch",
-        "check",
-        "collector",
-        "demo",
-        "figures",
-        "flags",
-        "job_unit",
-        "jobfile",
-        "pipeline",
-        "report",
-        "settle_tools",
-        "sources",
-        "spoken",
-        "terminal",
-        "writers",
-    },
-    "__main__": {"cli"},
+CLOSED = {
+    "geometry": {"words"},
+    "picture": {"geometry"},
+    "fit": {"words", "job", "picture", "design"},
+    "carving": {"picture"},
+    "sheets": {"picture"},
+    "drawing": {"picture", "fit"},
+    "files": {"picture", "design", "fit", "carving", "sheets"},
+    "report": {"picture", "files"},
+    "check": {"geometry", "picture", "design", "fit", "carving", "sheets", "drawing", "files", "report"},
+    "cli": {"geometry", "picture", "design", "fit", "carving", "sheets", "drawing"},
+    "__main__": set(FLOORS) - {"cli"},
 }
+"""Rooms that a room has no business with, though they lie below it."""
+
+MOST_FOLDERS = 14
+MOST_ARROWS = 75
 
 LIBRARY_ROOMS = {
     "shapely": {"geometry", "check"},
-    "svgwrite": {"writers"},
-    "reportlab": {"writers"},
-    "ezdxf": {"writers"},
-    "PIL": {"photo"},
-    "pillow_heif": {"photo"},
-    "tifffile": {"photo"},
-    "contourpy": {"trace"},
+    "svgwrite": {"files"},
+    "reportlab": {"files"},
+    "ezdxf": {"files"},
+    "PIL": {"picture"},
+    "pillow_heif": {"picture"},
+    "tifffile": {"picture"},
+    "contourpy": {"design"},
     "argparse": {"cli"},
-    "rectpack": {"templates"},
-    "jinja2": {"jobsheet"},
+    "rectpack": {"sheets"},
+    "jinja2": {"report"},
 }
 
 
@@ -159,11 +81,19 @@ def imports(path: Path) -> set[str]:
 MODULES = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
 
 
+def rooms_known_to(path: Path) -> set[str]:
+    """Return the rooms that a file imports from, its own left out."""
+    names = {name.split(".")[1] for name in imports(path) if name.startswith("shadowrout.")}
+    return names - {"__version__", room_of(path)}
+
+
+def may_know(room: str) -> set[str]:
+    return set(FLOORS[: FLOORS.index(room)]) - CLOSED.get(room, set())
+
+
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
 def test_a_module_imports_only_rooms_it_may_know(path):
-    room = room_of(path)
-    rooms = {name.split(".")[1] for name in imports(path) if name.startswith("shadowrout.")} - {"__version__"}
-    assert rooms <= MAY_IMPORT[room] | {room}
+    assert rooms_known_to(path) <= may_know(room_of(path))
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
@@ -173,11 +103,45 @@ def test_a_library_is_known_only_to_its_rooms(path):
         assert allowed is None or room_of(path) in allowed, name
 
 
-def test_every_room_has_its_arrows():
-    assert {room_of(path) for path in MODULES} <= MAY_IMPORT.keys()
+def test_rooms_are_few_and_arrows_too():
+    assert {room_of(path) for path in MODULES} == set(FLOORS)
+    assert len([path for path in SOURCE.iterdir() if (path / "__init__.py").exists()]) <= MOST_FOLDERS
+    arrows = {(room_of(path), room) for path in MODULES for room in rooms_known_to(path)}
+    assert len(arrows) <= MOST_ARROWS
+
+
+def test_modules_of_a_room_import_each_other_in_no_circle():
+    """Within the rooms, too, some order exists in which each module comes after all that it imports."""
+    names = {module_name(path): path for path in MODULES}
+    waiting = {name: modules_known_to(path, names) for name, path in names.items()}
+    while free := [name for name, needed in waiting.items() if not needed]:
+        waiting = {name: needed - set(free) for name, needed in waiting.items() if name not in free}
+    assert not waiting
+
+
+def module_name(path: Path) -> str:
+    return ".".join(path.relative_to(SOURCE).with_suffix("").parts).removesuffix(".__init__")
+
+
+def modules_known_to(path: Path, names: dict[str, Path]) -> set[str]:
+    found = {name.removeprefix("shadowrout.") for name in imports(path) if name.startswith("shadowrout.")}
+    found |= {name.rpartition(".")[0] for name in found}
+    return (found & names.keys()) - {module_name(path)}
+
+
+def test_a_rooms_face_holds_words_and_no_logic():
+    """An ``__init__`` says what its room is for; what it offers is imported from where it stands."""
+    for path in SOURCE.rglob("*/__init__.py"):
+        (words,) = ast.parse(path.read_text(encoding="utf-8")).body
+        assert isinstance(words, ast.Expr) and isinstance(words.value, ast.Constant), path
+
+
+def test_no_two_modules_have_one_name():
+    names = [path.name for path in MODULES if path.name != "__init__.py"]
+    assert sorted(set(names)) == sorted(names)
 
 
 def test_the_walk_sees_a_forbidden_arrow(tmp_path):
     spoiled = tmp_path / "units.py"
-    spoiled.write_text("def f():\n    from shadowrout.plan import Plan\n    import ezdxf.units\n")
-    assert imports(spoiled) == {"shadowrout.plan.Plan", "ezdxf.units"}
+    spoiled.write_text("def f():\n    from shadowrout.carving.plan import Plan\n    import ezdxf.units\n")
+    assert imports(spoiled) == {"shadowrout.carving.plan.Plan", "ezdxf.units"}

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from shadowrout import jobfile
-from shadowrout.cautions import CAUTIONS
 from shadowrout.drawing.shapes import Role
-from shadowrout.reference import page
+from shadowrout.job import job_file
+from shadowrout.job.reference import page
+from shadowrout.words.cautions import CAUTIONS
 
 ROOT = Path(__file__).parents[1]
 SOURCE = ROOT / "src" / "shadowrout"
@@ -19,13 +19,13 @@ def text_of(name: str) -> str:
 
 
 def test_the_job_file_reference_is_current():
-    assert text_of("docs/job-file.md") == page(), "python -m shadowrout.reference > docs/job-file.md"
+    assert text_of("docs/job-file.md") == page(), "python -m shadowrout.job.reference > docs/job-file.md"
 
 
 def test_the_job_file_of_the_reference_is_one():
     """The indented lines are Markdown's code block (CommonMark 0.31.2, section 4.4)."""
     block = "\n".join(line.removeprefix("    ") for line in page().splitlines() if line.startswith("    "))
-    job = jobfile.from_text(block, name="job.toml")
+    job = job_file.from_text(block, name="job.toml")
     assert [plaque.name for plaque in job.plaques] == ["mantel", "desk"]
     assert job.plaques[1].size == (127.0, 177.8)
     assert [cutter.diameter for cutter in job.cutters] == [6.0, 3.0]

@@ -12,17 +12,16 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from shadowrout import __version__
-from shadowrout.cautions import CAUTIONS
-from shadowrout.collector import collect_rarely
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
-from shadowrout.flags import ONE_A_SECTION, default_of, given_as, with_flags
-from shadowrout.job_unit import bare_lengths
-from shadowrout.kinds import Switch
-from shadowrout.options import TABLES, Job, Table
-from shadowrout.schema import settings_of
-from shadowrout.settle_tools import settled_tools
-from shadowrout.spoken import errors_in_unit_of
-from shadowrout.terminal import shown_progress
+from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
+from shadowrout.job.job_unit import bare_lengths, errors_in_unit_of
+from shadowrout.job.options import TABLES, Job, Table
+from shadowrout.job.schema import settings_of
+from shadowrout.job.value_kinds import Switch
+from shadowrout.make.processes import collect_rarely
+from shadowrout.make.settling import settled_tools
+from shadowrout.words.cautions import CAUTIONS
+from shadowrout.words.progress import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
 
@@ -111,7 +110,7 @@ def _make(options: argparse.Namespace) -> int:
 
 def _asked_job(options: argparse.Namespace) -> Job:
     """Return the job as asked for; settings of the tools that don't go together are refused before libraries load."""
-    from shadowrout.sources import job_of
+    from shadowrout.make.inputs import job_of
 
     job = with_flags(job_of(options.source), _given(options))
     with errors_in_unit_of(job):
@@ -125,7 +124,7 @@ def _asked_job(options: argparse.Namespace) -> Job:
 def _preview_tone(options: argparse.Namespace) -> int:
     job = _asked_job(options)
     out = Path(options.out or f"{job.picture.file.stem}-tones.png")
-    from shadowrout import pipeline
+    from shadowrout.make import pipeline
 
     with shown_progress(sys.stderr) as progress:
         preview = pipeline.preview_tone(job, out, progress=progress)
@@ -142,7 +141,7 @@ def _preview_tone(options: argparse.Namespace) -> int:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from shadowrout import demo
+    from shadowrout.make import demo
 
     out = Path(options.out)
     done = _made(demo.job_in(out), out, options)
@@ -154,8 +153,8 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _start(options: argparse.Namespace) -> int:
-    from shadowrout import jobfile
-    from shadowrout.sources import check_there
+    from shadowrout.job import job_file
+    from shadowrout.make.inputs import check_there
 
     picture = Path(options.photo)
     check_there(picture)
@@ -164,25 +163,26 @@ def _start(options: argparse.Namespace) -> int:
         raise SettingError("--out", f"{out} is the picture itself; give another name")
     if out.exists() and not options.replace:
         raise SettingError("--out", f"{out} is there already; give another name, or --replace")
-    from shadowrout import pipeline
-    from shadowrout.writers.save import folder, save
+    from shadowrout.files.save import folder, save
+    from shadowrout.make import pipeline
 
     job = pipeline.start(picture)
-    save(folder(out.parent) / out.name, jobfile.written(job, folder=out.parent, explained=True).encode())
+    save(folder(out.parent) / out.name, job_file.written(job, folder=out.parent, explained=True).encode())
     print(f"{out}: change what you like, then run: shadowrout make {out}")
     return 0
 
 
 def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
-    from shadowrout import figures, pipeline, report
     from shadowrout.check.table import verdict_text
+    from shadowrout.make import numbers, pipeline
+    from shadowrout.report import closing
 
     with shown_progress(sys.stderr) as progress:
         made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
     if options.json:
-        sys.stdout.write(figures.as_json(made.figures))
+        sys.stdout.write(numbers.as_json(made.figures))
     else:
-        print(report.summary(made.figures))
+        print(closing.summary(made.figures))
         print(f"Written to {out}")
     sys.stdout.flush()
     if made.left:
@@ -204,24 +204,26 @@ def _tell(sentence: str) -> None:
 
 
 def _batch(options: argparse.Namespace) -> int:
-    from shadowrout import batch
+    from shadowrout.make.batch.batch_run import run
+    from shadowrout.make.batch.orders import orders_of
+    from shadowrout.make.batch.summary import as_json, exit_code, summary
 
     workers = _workers(options.workers)
     out = Path(options.out)
-    orders = batch.orders_of([Path(source) for source in options.source], out)
+    orders = orders_of([Path(source) for source in options.source], out)
     try:
         with shown_progress(sys.stderr) as progress:
-            results = batch.run(orders, out, workers=min(workers, len(orders)), progress=progress)
+            results = run(orders, out, workers=min(workers, len(orders)), progress=progress)
     except KeyboardInterrupt:
         return _failed("stopped; no file is half-written, and the same command goes on with what is left", 130)
-    print(batch.as_json(results) if options.json else batch.summary(results), end="" if options.json else "\n")
+    print(as_json(results) if options.json else summary(results), end="" if options.json else "\n")
     sys.stdout.flush()
     for result in results:
         for bare in result.bare:
             _tell(f"{result.order.name}: {bare.told(f'{bare.key} = ')}")
         if result.left:
             _tell_left(result.order.out, result.left)
-    return batch.exit_code(results)
+    return exit_code(results)
 
 
 def _workers(asked: str | None) -> int:
@@ -241,11 +243,11 @@ def _processors() -> int:
 def _check(options: argparse.Namespace) -> int:
     if not Path(options.folder).is_dir():
         raise InputError(options.folder, "is no folder; name one that shadowrout make has written")
-    from shadowrout.check import check_folder
     from shadowrout.check.table import verdict_text
+    from shadowrout.make.verdicts import check
 
     with shown_progress(sys.stderr) as progress:
-        verdict = check_folder(Path(options.folder), workers=_workers(options.workers), progress=progress)
+        verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
     print(verdict.as_json() if options.json else verdict_text(verdict))
     if not verdict.holds and not options.json:
         print(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")

@@ -20,7 +20,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from check_pictures import PICTURES, made, mask_settings, picture, random_mask
 from spoil import DAMAGES
 
-from shadowrout.check import Verdict, check_folder
+from shadowrout.check.checking import check_folder
+from shadowrout.check.findings import Verdict
 from shadowrout.errors import ShadowroutError
 
 

@@ -7,7 +7,7 @@ Photos are scikit-image's, as the program designs them 200 mm wide; ``letters`` 
 ``ellipses`` nine ellipses, both with points 0.15 mm apart. All in mm.
 
 Columns. pieces; optimum: pieces over the fewest possible with vertices on the input's points (by
-``test_fit_optimum``) on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below
+``fewest_pieces``) on every ring of up to 160 points, or every n-th so that about 1,000 points are looked at, below
 1 where vertices beside the points save some; DP: pieces over Douglas-Peucker's vertices at the same tolerance, each
 ring cut in two at its first point and the one farthest from it (shapely's own way with rings leaves its tolerance by
 up to a half); us: processor time of ``fit_region`` in microseconds a point, soundness included, best of three; error:
@@ -35,15 +35,15 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from fewest_pieces import fewest_pieces
 from fit_judge import faults
-from test_fit_optimum import fewest_pieces
 
-from shadowrout import photo as photos
-from shadowrout.fit import Fitted, fit_region
+from shadowrout.design.mask import clean
+from shadowrout.design.tone.choosing import two_tone
+from shadowrout.design.trace import outline_of
+from shadowrout.fit.fitting import Fitted, fit_region
 from shadowrout.geometry.region import Region
-from shadowrout.mask import clean
-from shadowrout.tone import two_tone
-from shadowrout.trace import outline_of
+from shadowrout.picture import reading
 
 PHOTOS = ("astronaut", "chelsea", "coffee", "horse")
 TOLERANCES = (0.05, 0.1, 0.2)
@@ -59,7 +59,7 @@ KINK_DEG = 30.0
 def photo_design(name: str) -> Region:
     """Return the traced design of a photo in mm, y up."""
     folder = Path(skimage.__file__).parent / "data"
-    picture = photos.read(next(folder.glob(f"{name}.*")), long_side_px=1200)
+    picture = reading.read(next(folder.glob(f"{name}.*")), long_side_px=1200)
     pixel_mm = WIDTH_MM / picture.lightness.shape[1]
     tone = two_tone(picture, pixel_mm=pixel_mm, method="keep-lines", dark=None, detail_mm=DETAIL_MM, smoothing_mm=None)
     speck = 2 * DETAIL_MM**2

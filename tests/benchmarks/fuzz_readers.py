@@ -82,11 +82,12 @@ def _touch_ups() -> list[bytes]:
 
 
 def _job_files() -> list[bytes]:
-    from shadowrout import demo, jobfile
-    from shadowrout.options import Job, Picture
+    from shadowrout.job import job_file
+    from shadowrout.job.options import Job, Picture
+    from shadowrout.make import demo
 
     example = (Path(demo.__file__).parent / "example" / "job.toml").read_bytes()
-    return [example, jobfile.written(Job(Picture(Path("a.png"))), folder=None, explained=True).encode()]
+    return [example, job_file.written(Job(Picture(Path("a.png"))), folder=None, explained=True).encode()]
 
 
 def spoiled(content: bytes, other: bytes, rng: random.Random) -> bytes:
@@ -139,13 +140,15 @@ def outcome(kind: str, content: bytes, path: Path) -> str:
 
 
 def _reader(kind: str) -> Callable[[Path], object]:
-    from shadowrout import jobfile, photo
+    from shadowrout.job import job_file
+    from shadowrout.picture import reading
+    from shadowrout.picture.touch_up import read_touch_up
 
     if kind == "job file":
-        return jobfile.read
+        return job_file.read
     if kind == "touch-up":
-        return lambda path: photo.read_touch_up(path, proportions_of=(48, 36), long_side_px=LONG_SIDE_PX)
-    return lambda path: photo.read(path, long_side_px=LONG_SIDE_PX)
+        return lambda path: read_touch_up(path, proportions_of=(48, 36), long_side_px=LONG_SIDE_PX)
+    return lambda path: reading.read(path, long_side_px=LONG_SIDE_PX)
 
 
 def child(first: int, last: int, seed: int) -> None:

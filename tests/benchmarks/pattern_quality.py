@@ -35,19 +35,20 @@ from paper_pictures import (
 )
 from paper_plaque import BENCH
 
-from shadowrout import photo, pipeline
-from shadowrout.drawing.cover import pattern_pages
-from shadowrout.drawing.pages import window_frame
+from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.pattern import pattern_drawing
+from shadowrout.drawing.paper.cover import pattern_pages
+from shadowrout.drawing.paper.pages import window_frame
+from shadowrout.drawing.paper.paper_sizes import paper_mm
+from shadowrout.drawing.paper.pattern import pattern_drawing
+from shadowrout.drawing.paper.tiles import Tiling, tiled
 from shadowrout.drawing.shapes import Drawing, Role, Unit
-from shadowrout.make_plaque import make_plaque
-from shadowrout.options import Job, Output, Picture, Plaque
-from shadowrout.settle import settled_tone
-from shadowrout.templates.paper import paper_mm
-from shadowrout.templates.register import Distance, distances, register_marks
-from shadowrout.templates.tiles import Tiling, tiled
-from shadowrout.writers.pdf import pdf_bytes
+from shadowrout.files.pdf import pdf_bytes
+from shadowrout.job.options import Job, Output, Picture, Plaque
+from shadowrout.make import pipeline
+from shadowrout.make.plaque import make_plaque
+from shadowrout.picture import reading
+from shadowrout.sheets.register import Distance, distances, register_marks
 
 PICTURES = {"astronaut": data.astronaut, "chelsea": data.chelsea, "coffee": data.coffee}
 REGISTER = COLOURS[Role.REGISTER]
@@ -60,7 +61,7 @@ def pattern_of(name: str, side: float) -> tuple[Drawing, tuple[Distance, ...]]:
         Image.fromarray(PICTURES[name]()).save(file)
         job = Job(Picture(file), plaques=(Plaque(size=(side, side)),), output=Output(files=()))
         job, ((layout, resolution),) = pipeline._laid_out(job)
-        picture = photo.read(file, long_side_px=max(resolution.width_px, resolution.height_px))
+        picture = reading.read(file, long_side_px=max(resolution.width_px, resolution.height_px))
         job = settled_tone(job, picture)
         made = make_plaque(job, job.plaques[0], layout, resolution, picture, step=lambda _: None)
     marks = register_marks(layout, dowel_mm=6.0, inset_mm=None, keep_clear=made.design.shadow)

@@ -25,18 +25,20 @@ import skimage
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from plan_designs import random_shadow, swept
-from test_pockets import farthest_outside_mm
+from plan_designs import farthest_outside_mm, random_shadow, swept
 
-from shadowrout import photo, size, trace
+from shadowrout.carving.plan import Plan, plan_carving
+from shadowrout.carving.pockets import Pocket, find_pockets
+from shadowrout.design import trace
+from shadowrout.design.board import lay_out, resolution_of, sized
+from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
-from shadowrout.make_plaque import least_shadow_mm2, two_tone_design
-from shadowrout.options import Cutter, Finish, Job, Picture, Plaque, VTool
-from shadowrout.plan import Plan, Pocket, plan_carving
-from shadowrout.plan.pockets import find_pockets
-from shadowrout.settle import settled_boards, settled_tone
-from shadowrout.settle_tools import settled_tools
+from shadowrout.job.options import Cutter, Finish, Job, Picture, Plaque, VTool
+from shadowrout.make.plaque import least_shadow_mm2, two_tone_design
+from shadowrout.make.settling import settled_boards, settled_tools
+from shadowrout.picture import reading
+from shadowrout.picture.reading import size_of
 
 NAMES = ("astronaut", "chelsea", "coffee", "horse")
 SIDES_MM = (100, 200, 400)
@@ -49,16 +51,16 @@ HEADS = "picture side d n areas roughed rest slivers gouge lines points metres u
 def design(name: str, side_mm: float) -> tuple[Job, Region]:
     """Return the job and the shadow of a packaged picture on a plaque with the given long side."""
     file = Path(skimage.__file__).parent / "data" / f"{name}.png"
-    width, height = photo.size_of(file)
+    width, height = size_of(file)
     board = (side_mm, side_mm * height / width) if width >= height else (side_mm * width / height, side_mm)
     job = Job(Picture(file), plaques=(Plaque(size=board),))
     job = settled_tools(settled_boards(job, aspect=width / height))
-    layout = size.lay_out(job.plaques[0], aspect=width / height, origin="corner")
-    pixels = size.resolution(layout, detail_mm=job.tone.detail)
-    read = photo.read(file, long_side_px=max(pixels.width_px, pixels.height_px))
+    layout = lay_out(job.plaques[0], aspect=width / height, origin="corner")
+    pixels = resolution_of(layout, detail_mm=job.tone.detail)
+    read = reading.read(file, long_side_px=max(pixels.width_px, pixels.height_px))
     job = settled_tone(job, read)
     mask = two_tone_design(job, read, pixels)
-    return job, size.sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job)).shadow
+    return job, sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job)).shadow
 
 
 def gouged_mm2(shadow: Region, pockets: tuple[Pocket, ...]) -> float:

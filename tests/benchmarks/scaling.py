@@ -29,16 +29,16 @@ import numpy as np
 import skimage
 from whole_job import CommandError, cost
 
-from shadowrout import make_plaque, make_templates, pipeline, plaque_files
 from shadowrout.errors import ShadowroutError
-from shadowrout.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, Register
+from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, Register
+from shadowrout.make import pipeline, plaque, plaque_files, plaque_sheets
 
 ROOMS = {
-    "tone": (make_plaque, "two_tone_design"),
-    "widths": (make_plaque, "right_for_size"),
-    "fit": (make_plaque, "fit_region"),
-    "plan": (make_plaque, "plan_carving"),
-    "stencil": (make_templates, "make_stencil"),
+    "tone": (plaque, "two_tone_design"),
+    "widths": (plaque, "right_for_size"),
+    "fit": (plaque, "fit_region"),
+    "plan": (plaque, "plan_carving"),
+    "stencil": (plaque_sheets, "make_stencil"),
     "look": (pipeline, "board_of"),
     "drawing": (plaque_files, "carve_drawing"),
     "files": (plaque_files, "svg_and_dxf_bytes"),

@@ -25,12 +25,12 @@ from skimage.measure import label
 from stencil_masks import KINDS, WEB_MM, letters, photo_design, random_design, sheet_around
 
 from shadowrout.errors import PromiseError
-from shadowrout.fit import fit_region
+from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
-from shadowrout.options import Stencil as StencilOptions
-from shadowrout.templates.criterion import holds, holds_by_vector
-from shadowrout.templates.stencil import Stencil, make_stencil
+from shadowrout.job.options import Stencil as StencilOptions
+from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.making import Stencil, make_stencil
 
 TOLERANCE_MM = 0.1
 PHOTOS = ("astronaut", "chelsea", "coffee", "camera", "horse")

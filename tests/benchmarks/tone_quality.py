@@ -33,11 +33,12 @@ from numpy.typing import NDArray
 from PIL import Image
 from skimage.feature import canny
 
-from shadowrout import photo as photos
-from shadowrout.mask import Mask, clean
-from shadowrout.tone import choose_dark, choose_method, two_tone, within_reach
-from shadowrout.trace import outline_of
-from shadowrout.widths import right_for_size
+from shadowrout.design.mask import Mask, clean
+from shadowrout.design.tone.choosing import choose_dark, choose_method, two_tone, within_reach
+from shadowrout.design.trace import outline_of
+from shadowrout.design.widths.right_width import right_for_size
+from shadowrout.picture import reading
+from shadowrout.picture.photo import Photo, resampled
 
 SKIMAGE = Path(skimage.__file__).parent / "data"
 NAMES = {
@@ -58,21 +59,19 @@ NEAR_PX = 4
 ROUNDS = 5
 
 
-def design(
-    picture: photos.Photo, pixel_mm: float, method: str, dark: float | None, detail_mm: float = DETAIL_MM
-) -> Mask:
+def design(picture: Photo, pixel_mm: float, method: str, dark: float | None, detail_mm: float = DETAIL_MM) -> Mask:
     """Return the cleaned design of a photo that is at the working resolution, thin lines as they come."""
     tone = two_tone(picture, pixel_mm=pixel_mm, method=method, dark=dark, detail_mm=detail_mm, smoothing_mm=None)
     return clean(tone, least_speck_mm2=2 * detail_mm**2, least_pinhole_mm2=2 * detail_mm**2)
 
 
-def at_width(picture: photos.Photo, width_px: int) -> photos.Photo:
+def at_width(picture: Photo, width_px: int) -> Photo:
     """Return the photo resampled to a width."""
     height, width = picture.lightness.shape
-    return photos.resampled(picture, width_px=width_px, height_px=round(height * width_px / width))
+    return resampled(picture, width_px=width_px, height_px=round(height * width_px / width))
 
 
-def strong_edges(picture: photos.Photo) -> NDArray[np.bool_]:
+def strong_edges(picture: Photo) -> NDArray[np.bool_]:
     """Return the pixels of strong edges."""
     edges: NDArray[np.bool_] = canny(picture.lightness.astype(np.float64), 3, low_threshold=2, high_threshold=4)
     return edges
@@ -111,7 +110,7 @@ def overlap(one: Mask, other: Mask) -> float:
 def row(name: str, folder: Path) -> tuple[str, float]:
     """Return the table's row for one picture, and its share of missed edges over Otsu's."""
     source = NAMES[name]
-    full = photos.read(source, long_side_px=2000)
+    full = reading.read(source, long_side_px=2000)
     picture = at_width(full, 1000)
     strong = strong_edges(picture)
     method = choose_method(picture)
@@ -125,7 +124,7 @@ def row(name: str, folder: Path) -> tuple[str, float]:
     double = design(at_width(full, OVERLAP_PX // 2), fine_mm * 2, method, dark)
     resaved = folder / f"{name}.jpg"
     Image.open(source).convert("RGB").save(resaved, quality=60)
-    again = design(at_width(photos.read(resaved, long_side_px=2000), OVERLAP_PX), fine_mm, method, dark)
+    again = design(at_width(reading.read(resaved, long_side_px=2000), OVERLAP_PX), fine_mm, method, dark)
     missed = (1 - ours_f) / (1 - otsu_f)
     shadow = outline_of(ours).region.mapped((pixel_mm, -pixel_mm), (0.0, 0.0))
     wide, _ = right_for_size(shadow, finest_mm=DETAIL_MM, least_light_mm=DETAIL_MM / 2)
@@ -154,8 +153,8 @@ def seconds(source: Path) -> str:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "large.jpg"
         path.write_bytes(packed.getvalue())
-        reading = least_time(lambda: photos.read(path, long_side_px=1000))
-        picture = photos.read(path, long_side_px=1000)
+        reading = least_time(lambda: reading.read(path, long_side_px=1000))
+        picture = reading.read(path, long_side_px=1000)
     making = least_time(lambda: to_mask(picture))
     factor = (reading + making) / decoding
     return f"12 Mpx: decode {decoding:.2f} s; read {reading:.2f} s, to mask {making:.2f} s: {factor:.1f} x decoding"
@@ -171,7 +170,7 @@ def least_time(work: Callable[[], object]) -> float:
     return min(times)
 
 
-def to_mask(picture: photos.Photo) -> Mask:
+def to_mask(picture: Photo) -> Mask:
     """Return the cleaned design at WIDTH_MM, its method and its share of dark chosen as a job chooses them."""
     method = choose_method(picture)
     dark = choose_dark(picture, method)

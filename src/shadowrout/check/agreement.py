@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.check.curves import Curve, middles, sampled, vertices
+from shadowrout.check.curve_samples import Curve, middles, sampled, vertices
 from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from shadowrout.check.curves import middles, vertices
+from shadowrout.check.curve_samples import middles, vertices
 from shadowrout.check.drawing_file import DrawingFile, Shape, role_of_layer
 
 SAME_MM = 0.0001

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from shadowrout.check.curves import Curve
+from shadowrout.check.curve_samples import Curve
 from shadowrout.check.findings import Finding, Promise
 
 MM = {"mm": 1.0, "in": 25.4}

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from shadowrout.check.alike import groups
-from shadowrout.check.curves import Samples, sampled, sampled_rings
+from shadowrout.check.curve_samples import Samples, sampled, sampled_rings
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles

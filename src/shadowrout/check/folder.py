@@ -12,13 +12,13 @@ from typing import Any
 
 import shapely
 
-from shadowrout import jobfile
 from shadowrout.check.drawing_file import DrawingFile
-from shadowrout.check.dxf import read_dxf
+from shadowrout.check.dxf_reader import read_dxf
 from shadowrout.check.findings import Finding, Promise
-from shadowrout.check.svg import read_svg
+from shadowrout.check.svg_reader import read_svg
 from shadowrout.errors import InputError, SettingError
-from shadowrout.options import Job, Plaque
+from shadowrout.job import job_file
+from shadowrout.job.options import Job, Plaque
 
 DRAWINGS = ("carve", "stencil", "template")
 """What is written both as SVG and as DXF; a number may follow after a hyphen where there are several."""
@@ -92,7 +92,7 @@ def read_folder(out: Path) -> Folder:
         raise InputError(str(out), "is no folder; name one that shadowrout make has written")
     _check_job_files(out)
     try:
-        job = jobfile.read(out / "job.toml")
+        job = job_file.read(out / "job.toml")
     except SettingError as problem:
         raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
     if any(plaque.name is None for plaque in job.plaques):

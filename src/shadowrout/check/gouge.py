@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.check.alike import groups
-from shadowrout.check.curves import Points, Samples, sampled
+from shadowrout.check.curve_samples import Points, Samples, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles

@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from shadowrout.check.curves import Points, Samples
+from shadowrout.check.curve_samples import Points, Samples
 
 _KD_TREE: dict[str, bool | int | float | str] = {"algorithm": 4, "leaf_max_size": 10}
 """OpenCV's one k-d tree with an exact search; it loads and answers in half the time of SciPy's."""

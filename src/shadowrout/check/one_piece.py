@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.check.alike import groups
-from shadowrout.check.curves import Curve, sampled
+from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles

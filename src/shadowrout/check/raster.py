@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.check.curves import Points, Samples
+from shadowrout.check.curve_samples import Points, Samples
 from shadowrout.check.drawing_file import Box
 
 _LARGEST_DISC_PX = 20.0

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from shadowrout.check.curves import Curve, Points, Samples, pieces_of, sampled
+from shadowrout.check.curve_samples import Curve, Points, Samples, pieces_of, sampled
 from shadowrout.check.drawing_file import CLOSED_ROLES, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles

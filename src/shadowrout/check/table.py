@@ -11,8 +11,8 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
-from shadowrout.columns import columns
-from shadowrout.units import spoken
+from shadowrout.words.columns import columns
+from shadowrout.words.units import spoken
 
 MOST_KINDS = 2
 """Kinds of findings shown of one promise; the rest is counted."""

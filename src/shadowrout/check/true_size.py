@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.check.curves import Curve, pieces_of, sampled
+from shadowrout.check.curve_samples import Curve, pieces_of, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles

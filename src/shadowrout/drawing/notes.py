@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.drawing.ink import Ink, Rooms
+from shadowrout.drawing.label_spots import Boxes, Spots, Taken, nearest
 from shadowrout.drawing.shapes import LETTER_SHARE, Layer, Path, Role, Shape, Text
-from shadowrout.drawing.spots import Boxes, Spots, Taken, nearest
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
 

@@ -6,17 +6,8 @@ far apart: a pocket's wall and the cutter's path inside it differ most.
 
 from __future__ import annotations
 
-from shadowrout.colours import (
-    BLACK,
-    BLUE,
-    BLUISH_GREEN,
-    ORANGE,
-    REDDISH_PURPLE,
-    SKY_BLUE,
-    VERMILLION,
-    Colour,
-)
 from shadowrout.drawing.shapes import Role
+from shadowrout.words.colours import BLACK, BLUE, BLUISH_GREEN, ORANGE, REDDISH_PURPLE, SKY_BLUE, VERMILLION, Colour
 
 COLOURS: dict[Role, Colour] = {
     Role.PLAQUE_EDGE: BLACK,

@@ -1,0 +1,71 @@
+"""Where what is cut ends, how deep it is there, and how far its wall slopes back: what stands beside the light."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from shadowrout.carving.cut_pieces import Pieces
+from shadowrout.carving.depths import half_angle_tan
+from shadowrout.carving.pockets import Pocket
+from shadowrout.carving.v_lines import VLine
+from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.medial import Boundary
+from shadowrout.geometry.region import Region
+
+_MISFIT_MM = 0.25
+"""How far a recess's edge may be from where the light ends and still be what ends it."""
+
+_SAMPLE_MM = 0.2
+
+
+class Recesses:
+    """The edges of what is cut: how deep it is there, and how far its wall slopes back to half that depth.
+
+    A groove w wide on the sanded face, s below the uncut one, is w + 2 s tan(A/2) wide on that and half as wide at half
+    its depth: its wall slopes back by (w / 2 - s tan(A/2)) / 2, at least by half of ``lost_mm`` the other way.
+    """
+
+    def __init__(
+        self, pockets: Sequence[Pocket], v_lines: Sequence[VLine], *, angle_deg: float, sanding_loss_mm: float
+    ) -> None:
+        walls = Boundary.of(Region.together(pocket.wall for pocket in pockets), step_mm=_SAMPLE_MM)
+        grooves, half_widths, depths = _sampled(v_lines)
+        pocket_depths = np.array([pocket.depth_mm for pocket in pockets], dtype=np.float64)
+        allowances = np.array([pocket.allowance_mm for pocket in pockets], dtype=np.float64)
+        self._trees: list[Any] = [cKDTree(walls.points), cKDTree(grooves)]
+        self._reach = [allowances[walls.part], half_widths]
+        self._depths = [pocket_depths[walls.part], depths]
+        self.lost_mm = half_angle_tan(angle_deg) * sanding_loss_mm
+        self._slope = [np.zeros(len(walls.points)), (half_widths - self.lost_mm) / 2]
+
+    def beside(self, spots: Points) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return depth and slope (m,) of the recess whose edge each spot (m, 2) is on; depth 0 for none."""
+        nearest = np.full(len(spots), _MISFIT_MM)
+        depth, slope = np.zeros(len(spots)), np.zeros(len(spots))
+        for tree, reach, depths, slopes in zip(self._trees, self._reach, self._depths, self._slope, strict=True):
+            if not len(reach):
+                continue
+            away, index = tree.query(spots, distance_upper_bound=reach.max() + _MISFIT_MM)
+            index = np.minimum(index, len(reach) - 1)  # where none is so near, away is infinite
+            misfit = np.abs(away - reach[index])
+            better = misfit < nearest
+            nearest = np.where(better, misfit, nearest)
+            depth, slope = np.where(better, depths[index], depth), np.where(better, slopes[index], slope)
+        return depth, slope
+
+
+def _sampled(v_lines: Sequence[VLine]) -> tuple[Points, NDArray[np.float64], NDArray[np.float64]]:
+    """Return points along the lines, 0.2 mm apart at the most, with half the width and the depth at each."""
+    pieces = Pieces.of(v_lines)
+    counts = np.maximum(1, np.ceil(pieces.length_mm / _SAMPLE_MM)).astype(np.intp) + 1
+    piece = np.repeat(np.arange(len(counts)), counts)
+    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / (counts[piece] - 1)
+    here, there = pieces.here[piece], pieces.there[piece]
+    points = pieces.points[here] + share[:, None] * (pieces.points[there] - pieces.points[here])
+    width, depth = (v[here] + share * (v[there] - v[here]) for v in (pieces.width_mm, pieces.depth_mm))
+    return points, width / 2, depth

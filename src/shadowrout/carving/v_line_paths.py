@@ -1,0 +1,158 @@
+"""V lines as lines and arcs that carry their depth and width from vertex to vertex."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.carving.v_lines import VLine
+from shadowrout.fit.fitting import fit_open
+from shadowrout.geometry.arcs import ArcPath, Points
+
+DEPTH_ERROR_MM = 0.05
+"""How far the depth between two vertices, taken as changing evenly, may lie from the planned one."""
+
+_TOLERANCE_MM = 0.8 * DEPTH_ERROR_MM
+"""The rest is for places that are the same share of the way along the path and along the line, but not opposite."""
+
+
+@dataclass(frozen=True, eq=False)
+class FittedVLine:
+    """A V line's path with the ``depths_mm`` and ``widths_mm`` (n,) at its n vertices."""
+
+    path: ArcPath
+    depths_mm: NDArray[np.float64]
+    widths_mm: NDArray[np.float64]
+
+
+def fit_v_lines(lines: Sequence[VLine], *, tolerance: float) -> tuple[FittedVLine, ...]:
+    """Return one path for each line, in its order and direction; none for no lines.
+
+    A path is closed where its line is and encloses something.
+
+    The path is within ``tolerance`` of the line and the other way round, as ``fit_open`` has it. Where the depth
+    changes fast along a piece, the piece is divided: along every piece depth that changes evenly with the length
+    is within DEPTH_ERROR_MM of the line's at the same share of the way. A closed line is fitted in two halves, since
+    one arc can't make a whole turn.
+    """
+    runs = [_runs(line) for line in lines]
+    flat = [line.points[run] for line, halves in zip(lines, runs, strict=True) for run in halves]
+    fitted = iter(fit_open(flat, tolerance=tolerance).paths)
+    paths = [
+        _joined([next(fitted) for _ in halves], closed=line.closed) for line, halves in zip(lines, runs, strict=True)
+    ]
+    return tuple(_along(line, path) for line, path in zip(lines, paths, strict=True))
+
+
+def _runs(line: VLine) -> list[NDArray[np.intp]]:
+    """Return the line's points in order: all of an open one; of a closed one those of either half of its length."""
+    numbers = np.arange(len(line.points))
+    if not line.closed:
+        return [numbers]
+    way = np.cumsum(line.segments_mm)
+    middle = int(np.argmin(np.abs(way[:-1] - way[-1] / 2))) + 1
+    return [numbers[: middle + 1], np.append(numbers[middle:], 0)]
+
+
+def _joined(paths: Sequence[ArcPath], *, closed: bool) -> ArcPath:
+    """Return a closed line's halves as one path; just the first, open, where the second runs back along it."""
+    if not closed or (len(paths[0].bulges) == len(paths[1].bulges) == 1 and paths[0].bulges == -paths[1].bulges):
+        return paths[0]
+    vertices = np.vstack([path.vertices[:-1] for path in paths])
+    return ArcPath(vertices, np.concatenate([path.bulges for path in paths]), closed=True)
+
+
+def _along(line: VLine, path: ArcPath) -> FittedVLine:
+    """Return the path with the line's depth and width, divided where those don't change evenly along a piece."""
+    at = _places(line, path)
+    way, profile = (along[: at[-1] + 1] for along in _profile(line))
+    rows, depths = _evenly_changing(way, profile[:, 0], at)
+    pieces = np.searchsorted(at, rows, side="right") - 1
+    vertices, bulges = [], []
+    for piece, (first, last) in enumerate(zip(at, at[1:], strict=False)):
+        shares = (way[[*rows[pieces == piece], last]] - way[first]) / (way[last] - way[first])
+        vertices.append(_points(path, piece, shares[:-1]))
+        bulges.append(np.tan(np.diff(shares) * path.angles_rad[piece] / 4))
+    if path.closed:
+        depths = depths[:-1]
+    else:
+        vertices.append(path.vertices[-1:])
+    divided = ArcPath(np.vstack(vertices), np.concatenate(bulges), path.closed)
+    return FittedVLine(divided, depths, _widths(profile, depths))
+
+
+def _widths(profile: NDArray[np.float64], depths: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the width that goes with each depth: a V's follows from its depth alone, and evenly."""
+    order = np.argsort(profile[:, 0], kind="stable")
+    widths: NDArray[np.float64] = np.interp(depths, profile[order, 0], profile[order, 1])
+    return widths
+
+
+def _profile(line: VLine) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Return the way (n,) to each point and its depth and width (n, 2); the first point again at a closed one's end."""
+    profile = np.column_stack([line.depth_mm, line.width_mm])
+    if line.closed:
+        profile = np.vstack([profile, profile[:1]])
+    return np.concatenate([[0.0], np.cumsum(line.segments_mm)]), profile
+
+
+def _places(line: VLine, path: ArcPath) -> list[int]:
+    """Return which of the line's points each vertex is, and for a closed path the end of its last piece."""
+    places = list(_found(line.points, path.vertices))
+    return [*places, len(line.points)] if path.closed else places
+
+
+def _found(points: Points, vertices: Points) -> Iterator[int]:
+    """Yield where each vertex stands among the points, which it is one of, in their order."""
+    place = -1
+    for vertex in vertices:
+        matches = np.flatnonzero((points[place + 1 :] == vertex).all(axis=1))
+        if not len(matches):
+            raise ValueError(f"a fitted path left its line's points at {vertex}")
+        place += 1 + int(matches[0])
+        yield place
+
+
+def _evenly_changing(
+    way: NDArray[np.float64], depths: NDArray[np.float64], needed: Sequence[int]
+) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return few of the line's points, the ``needed`` ones, the first and the last among them, and a depth for each.
+
+    Depth that changes evenly from one to the next is within the tolerance of all points between them, and neither
+    shallower nor deeper than the line is anywhere; the first and the last point keep theirs. From each point on the
+    range of slopes that pass every point so far is narrowed, until none is left: the last one passed is the next.
+    """
+    low, high = (np.clip(depths + off, depths.min(), depths.max()) for off in (-_TOLERANCE_MM, _TOLERANCE_MM))
+    low[[0, -1]] = high[[0, -1]] = depths[[0, -1]]
+    steps, wanted, lows, highs = way.tolist(), depths.tolist(), low.tolist(), high.tolist()
+    stops = set(needed)
+    rows, chosen = [0], wanted[:1]
+    while rows[-1] < len(steps) - 1:
+        last, depth = rows[-1], chosen[-1]
+        least, most = -np.inf, np.inf
+        for row in range(last + 1, len(steps)):
+            far = steps[row] - steps[last]
+            flattest, steepest = max(least, (lows[row] - depth) / far), min(most, (highs[row] - depth) / far)
+            if flattest > steepest:
+                break
+            least, most, there = flattest, steepest, row
+            if row in stops:
+                break
+        far = steps[there] - steps[last]
+        rows.append(there)
+        chosen.append(min(max(wanted[there], depth + least * far, lows[there]), depth + most * far, highs[there]))
+    return np.array(rows), np.array(chosen)
+
+
+def _points(path: ArcPath, piece: int, shares: NDArray[np.float64]) -> Points:
+    """Return the points at shares (m,) of a piece's length; chord and turn as in ``ArcPath.points_along``."""
+    half = path.angles_rad[piece] / 2
+    ratio = shares * np.sinc(shares * half / np.pi) / np.sinc(half / np.pi)
+    turn = (shares - 1) * half
+    x, y = (path.ends - path.starts)[piece]
+    chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+    points: Points = path.starts[piece] + ratio[:, None] * chord
+    return points

@@ -1,0 +1,50 @@
+"""What the job leaves open about its tone, settled from the picture."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable
+
+from shadowrout.design.tone import choosing
+from shadowrout.errors import SettingError
+from shadowrout.job.options import LEAST_DARK, Job, ToneOptions
+from shadowrout.picture.photo import Photo
+
+MOST_OF_SUBJECT = 0.6
+"""The most of a subject that becomes shadow when nobody says, once its background is dropped."""
+
+
+def settled_method(job: Job, photo: Photo) -> Job:
+    """Return the job with the method that suits the picture as it was given, before its background is treated."""
+    chosen: ToneOptions = dataclasses.replace(job.tone, method=job.tone.method or choosing.choose_method(photo))
+    return dataclasses.replace(job, tone=chosen)
+
+
+def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
+    """Return the job with the method and the share of dark that suit the picture.
+
+    ``left`` is the share of the picture that may become shadow at all. Raises SettingError where more was asked for.
+    """
+    job = settled_method(job, photo)
+    dark = job.tone.dark
+    if dark is not None and dark > left:
+        problem = f"{dark:g} is more than the subject's share of the picture; give {MOST_OF_SUBJECT * left:.2f} or so"
+        raise SettingError("tone.dark", f"{problem}, or picture.background = fade, or a crop round the subject")
+    if dark is None and job.tone.method == "keep-lines":
+        dark = min(choosing.choose_dark(photo, job.tone.method), max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
+    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
+
+
+def within_reach(job: Job, photo: Photo, *, detail_mm: float, widths_mm: Iterable[float]) -> Job:
+    """Return the job, its share of dark no more than every plaque can keep; for shares that nobody asked for.
+
+    ``detail_mm`` is its finest line, ``widths_mm`` are the picture's on the plaques. Faint or few dark parts leave
+    less than would suit the picture.
+    """
+    dark = job.tone.dark
+    if dark is None or job.tone.method != "keep-lines":
+        return job
+    smoothing = job.tone.smoothing
+    for width in widths_mm:
+        dark = choosing.within_reach(photo, dark=dark, width_mm=width, detail_mm=detail_mm, smoothing_mm=smoothing)
+    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))

@@ -1,0 +1,8 @@
+"""A neutral drawing to the bytes of a file, the one way in which files are saved, and where they lie.
+
+Nothing here but format knowledge; only these modules import svgwrite, ezdxf and reportlab.
+
+- ``svg_and_dxf``, ``pdf``, ``png``: bytes of one format
+- ``save``: bytes to the disk, whole or not at all; ``claim``: a folder for one run alone
+- ``result_folder``: where the files of a job lie, and what may not be written over
+"""

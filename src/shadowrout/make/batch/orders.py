@@ -1,0 +1,52 @@
+"""Which orders a batch has, and where the results of each go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from shadowrout.errors import InputError, SettingError
+from shadowrout.files.result_folder import JOB_FILE
+
+
+@dataclass(frozen=True)
+class Order:
+    """One job file and the folder for its results."""
+
+    name: str
+    job_file: Path
+    out: Path
+
+
+def orders_of(sources: Sequence[Path], out: Path) -> tuple[Order, ...]:
+    """Return the orders in ``sources``: job files, and folders that hold some, each at ``out`` / its name.
+
+    An order is named after its job file, or after the folder of one that is called job.toml. A folder's job files
+    come by name; a job file given twice counts once. Raises InputError where a source is neither or a folder holds
+    none, and SettingError where two orders would share a folder.
+    """
+    orders: dict[Path, Order] = {}
+    folders: dict[str, Path] = {}
+    for job_file in (job_file for source in sources for job_file in _job_files(source)):
+        path = job_file.resolve()
+        if path in orders:
+            continue
+        name = path.parent.name if path.name == JOB_FILE else path.stem
+        other = folders.setdefault(name.casefold(), job_file)
+        if other != job_file:
+            raise SettingError("JOB.toml", f"{other} and {job_file} are both the order {name!r}; rename one of them")
+        orders[path] = Order(name, job_file, out / name)
+    return tuple(orders.values())
+
+
+def _job_files(source: Path) -> Iterator[Path]:
+    if not source.is_dir():
+        if source.suffix.lower() != ".toml":
+            raise InputError(str(source), "is no job file; give job files, as JOB.toml, or folders that hold some")
+        yield source
+        return
+    found = sorted(path for path in source.iterdir() if path.suffix.lower() == ".toml" and path.is_file())
+    if not found:
+        raise InputError(str(source), "holds no job files; they end in .toml, and shadowrout start PHOTO writes one")
+    yield from found

@@ -1,0 +1,288 @@
+"""A whole job: the flat list of its steps, from the picture's file to the folder of results."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from shadowrout.check.findings import Verdict
+from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
+from shadowrout.design.tone.settled_tone import settled_tone, within_reach
+from shadowrout.errors import SettingError
+from shadowrout.files import result_folder
+from shadowrout.files.claim import Claim, claimed
+from shadowrout.files.png import png_bytes
+from shadowrout.files.save import folder, save, save_all
+from shadowrout.job import job_file
+from shadowrout.job.job_unit import errors_in_unit_of
+from shadowrout.job.options import Job, Picture, Plaque
+from shadowrout.make.job_pictures import Pictures, read_pictures
+from shadowrout.make.numbers import Finished, as_json, numbers
+from shadowrout.make.plaque import MadePlaque, check_marks, make_plaque
+from shadowrout.make.plaque_files import board_of, check_pattern, files_of, sheet_drawings
+from shadowrout.make.plaque_sheets import MadeTemplates, check_settings, make_templates, stencil_shadow
+from shadowrout.make.processes import Processes
+from shadowrout.make.repeatable import repeatable
+from shadowrout.make.settling import settled_boards, settled_tools
+from shadowrout.make.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
+from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
+from shadowrout.make.verdicts import check_in
+from shadowrout.picture import reading
+from shadowrout.picture.photo import Photo
+from shadowrout.picture.reading import size_of
+from shadowrout.report.figures.amounts import amounts_of, surface_of
+from shadowrout.report.figures.times import tasks_of
+from shadowrout.report.jobsheet.page import job_sheet
+from shadowrout.report.jobsheet.wording import Words
+from shadowrout.words.progress import Progress, silent
+
+MOST_ENLARGED = 6
+"""How many working pixels may stand on one of the picture's without a note."""
+
+_STEPS_A_PLAQUE = 7
+_LONG_SIDE_TO_JUDGE_PX = 1000
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """A finished job: as settled, its figures, what checking its written files found, and what isn't of this run.
+
+    ``left`` names files and plaques' folders in the folder of results that an earlier run made and this one didn't.
+    """
+
+    job: Job
+    figures: dict[str, Any]
+    verdict: Verdict
+    left: tuple[str, ...]
+
+
+@repeatable()
+def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) -> Made:
+    """Make everything the job asks for and write it into ``out``, which is made where it is missing.
+
+    Nothing is written until all of it has been worked out and lies on the disk; then it takes its place, and the
+    files are read back and checked. Several plaques are made and checked in ``workers`` processes at most. Raises
+    the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
+    stands in the way.
+    """
+    with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
+        progress("reading the picture", 0.0)
+        result_folder.check_place(out)
+        job, boards = _laid_out(job)
+        for layout, _ in boards:
+            check_marks(job, layout)
+            check_pattern(job, layout)
+        check_settings(job, [layout for layout, _ in boards])
+        check_stock(job)
+        result_folder.check_plaques(job, out)
+        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
+        tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
+        plaques = _made_plaques(tasks, processes, progress)
+        stocks = _stocks(job, plaques)
+        notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
+        figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
+        progress("writing", 1.0)
+        files = _files(claim, plaques, stocks, job, figures)
+        result_folder.check_overwritten(job, files)
+        save_all(files)
+        progress("checking the files", 1.0)
+        return Made(job, figures, check_in(processes, out), result_folder.left_over(out, files))
+
+
+def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
+    """Yield a note where the picture has far fewer pixels than the largest plaque's finest lines ask for."""
+    given, wanted = max(picture.full_width_px, picture.full_height_px), _long_side_px(boards)
+    if wanted > MOST_ENLARGED * given:
+        yield (
+            f"the picture has {picture.full_width_px} x {picture.full_height_px} pixels; lines will be soft or "
+            f"stepped, {round(wanted / MOST_ENLARGED)} on the long side would do"
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class TonePreview:
+    """A sheet of designs that was written: the job as settled, its finest line in words, the tiles in their order."""
+
+    job: Job
+    finest_line: str
+    tiles: tuple[Tile, ...]
+
+
+@repeatable()
+def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePreview:
+    """Write a sheet of what each method makes of the job's first plaque as the PNG file ``out``.
+
+    Raises the errors of the rooms, and SettingError where ``out`` is one of the job's own pictures.
+    """
+    _check_sheet_place(job, out)
+    target = folder(out.parent) / out.name
+    progress("reading the picture", 0.0)
+    done = itertools.count()
+    with errors_in_unit_of(job):
+        job, boards = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
+        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
+        tiles = tiles_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TILES))
+    finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
+    heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
+    save(target, png_bytes(sheet_of(tiles, heading=heading)))
+    return TonePreview(job, finest_line, tiles)
+
+
+def _check_sheet_place(job: Job, out: Path) -> None:
+    if out.suffix.lower() != ".png":
+        raise SettingError("--out", f"{out} can't be used; give a name that ends in .png")
+    for given in (job.picture.file, job.picture.touch_up):
+        if given is not None and given.resolve() == out.resolve():
+            raise SettingError("--out", f"{out} is a picture of this job; give another name")
+
+
+@repeatable()
+def start(picture: Path) -> Job:
+    """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark.
+
+    What follows from the board stays open, so that the file still fits when somebody changes the board.
+    """
+    job = Job(Picture(picture))
+    width, height = size_of(picture)
+    (board,) = settled_boards(job, aspect=width / height).plaques
+    job = dataclasses.replace(job, plaques=(dataclasses.replace(board, name=None),))
+    read = reading.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
+    laid_out, boards = _laid_out(job)
+    detail = laid_out.tone.detail or 0.0
+    return within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
+
+
+def _laid_out(job: Job) -> tuple[Job, list[tuple[Layout, Resolution]]]:
+    """Return the job with its boards and tools settled, and each plaque's layout and working pixels."""
+    width, height = size_of(job.picture.file, crop=job.picture.crop)
+    job = settled_tools(settled_boards(job, aspect=width / height))
+    boards = []
+    for plaque in job.plaques:
+        layout = lay_out(plaque, aspect=width / height, origin=job.output.origin)
+        boards.append((layout, resolution_of(layout, detail_mm=job.tone.detail or 0.0)))
+    return job, boards
+
+
+def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
+    return max(max(resolution.width_px, resolution.height_px) for _, resolution in boards)
+
+
+def _widths_mm(boards: list[tuple[Layout, Resolution]]) -> list[float]:
+    return [layout.picture_box_mm[2] - layout.picture_box_mm[0] for layout, _ in boards]
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """All that one plaque is made from."""
+
+    job: Job
+    plaque: Plaque
+    layout: Layout
+    resolution: Resolution
+    pictures: Pictures
+
+    @property
+    def name(self) -> str:
+        return str(self.plaque.name)
+
+    @property
+    def pixels(self) -> int:
+        return self.resolution.width_px * self.resolution.height_px
+
+
+def _made_plaques(tasks: Sequence[_Task], processes: Processes, progress: Progress) -> list[Finished]:
+    """Return the plaques in their order, made one after the other or side by side: the result is the same."""
+    if min(processes.most, len(tasks)) > 1:
+        progress(f"{len(tasks)} plaques side by side", 0.0)
+        largest_first = sorted(range(len(tasks)), key=lambda number: -tasks[number].pixels)  # else one may end alone
+        finished = processes.results_of(
+            _finished_plaque,
+            [tasks[number] for number in largest_first],
+            done=lambda done: progress(f"{done} of {len(tasks)} plaques", done / len(tasks)),
+        )
+        return [finished[largest_first.index(number)] for number in range(len(tasks))]
+    steps = itertools.count()
+    share = 1 / (len(tasks) * _STEPS_A_PLAQUE)
+
+    def made(task: _Task) -> Finished:
+        return _finished_plaque(task, step=lambda name: progress(f"{task.name}: {name}", next(steps) * share))
+
+    return [made(task) for task in tasks]
+
+
+@repeatable()  # for the processes that only come here
+def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: None) -> Finished:
+    job = task.job
+    shadow = stencil_shadow(job, task.plaque, task.layout, task.pictures)  # refused here, before the long work
+    made = make_plaque(
+        job,
+        task.plaque,
+        task.layout,
+        task.resolution,
+        task.pictures.photo,
+        touch_up=task.pictures.touch_up,
+        step=step,
+    )
+    step("stencil and template")
+    templates = make_templates(job, made, stencil_shadow=shadow)
+    step("files")
+    return _finished(job, made, templates)
+
+
+def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
+    board = board_of(job, made)
+    surface = surface_of(board)
+    amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
+    stencil, template = templates.stencil, templates.template
+    tasks = tasks_of(
+        job,
+        made.plan,
+        surface,
+        coats=amounts.coats,
+        stencil=stencil.stencil if stencil else None,
+        template=template.template if template else None,
+    )
+    return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
+
+
+def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
+    """Return the stencils and templates of all plaques laid out on stock, as far as the job asks for that."""
+    if job.stock.stencil is None and job.stock.template is None:
+        return ()
+    return stocks_of(job, [(str(p.made.plaque.name), sheet_drawings(job, p.made, p.templates)) for p in plaques])
+
+
+def _files(
+    claim: Claim, plaques: list[Finished], stocks: tuple[Stock, ...], job: Job, figures: dict[str, Any]
+) -> dict[Path, bytes]:
+    """Return all files of the job by their place, whose folders are made.
+
+    The settings come first, so that a run that is killed between two files leaves none under settings that an
+    earlier run's file seems to prove.
+    """
+    settings = job_file.written(_by_name(job), folder=Path())
+    sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
+    as_used = job_file.written(job, folder=claim.path)
+    files = {
+        claim.path / result_folder.JOB_FILE: f"{result_folder.JOB_FILE_HEAD}\n\n{as_used}".encode(),
+        claim.path / result_folder.NUMBERS_FILE: as_json(figures).encode(),
+        claim.path / result_folder.SHEET_FILE: sheet,
+    }
+    for plaque in plaques:
+        place = claim.folder(str(plaque.made.plaque.name), key="plaque.name")
+        files |= {place / name: content for name, content in plaque.files.items()}
+    for stock in stocks:
+        files |= {claim.path / name: content for name, content in stock_files(stock, job).items()}
+    return files
+
+
+def _by_name(job: Job) -> Job:
+    """Return the job with its pictures' names alone: a printed sheet doesn't tell where the shop keeps its files."""
+    touch_up = None if job.picture.touch_up is None else Path(job.picture.touch_up.name)
+    return dataclasses.replace(
+        job, picture=dataclasses.replace(job.picture, file=Path(job.picture.file.name), touch_up=touch_up)
+    )

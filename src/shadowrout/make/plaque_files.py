@@ -1,0 +1,215 @@
+"""The files of one plaque, as bytes by name."""
+
+from __future__ import annotations
+
+import gzip
+from collections.abc import Callable, Mapping
+
+from shadowrout.design.board import Layout
+from shadowrout.drawing.carve_drawing import carve_drawing
+from shadowrout.drawing.paper.cover import Bench, pattern_pages
+from shadowrout.drawing.paper.pages import joins_of
+from shadowrout.drawing.paper.pattern import pattern_drawing, pattern_tiling
+from shadowrout.drawing.shapes import Drawing, Unit
+from shadowrout.drawing.stencil_drawing import stencil_drawing
+from shadowrout.drawing.template_drawing import kerf_drawing, template_drawing
+from shadowrout.files.png import png_bytes
+from shadowrout.files.result_folder import DESIGN_FILE
+from shadowrout.files.svg_and_dxf import svg_and_dxf_bytes
+from shadowrout.job.options import Job
+from shadowrout.make.plaque import MadePlaque
+from shadowrout.make.plaque_sheets import MadeTemplates
+from shadowrout.report.look.finished_look import finished, what_sanding_takes
+from shadowrout.report.look.height_field import HeightField, carved, pixel_mm_for
+from shadowrout.report.look.stencil_picture import stencil_picture
+from shadowrout.report.look.stroke_picture import stroke_picture
+from shadowrout.sheets.kerf_test import kerf_test
+from shadowrout.sheets.register import distances, holes_of
+
+Files = dict[str, bytes]
+
+_GZIP_LEVEL = 6
+"""The highest, 9, takes five times as long on coordinates and saves less than a hundredth."""
+
+_FLAT_SHARE = 0.4
+"""Part of the tolerance left for straight pieces in space, beside what fitting the V lines takes of it."""
+
+
+def board_of(job: Job, made: MadePlaque) -> HeightField:
+    """Return the plaque as drilled and carved, before paint and sanding."""
+    layout = made.design.layout
+    pixel_mm = pixel_mm_for(layout.board_mm)
+    holes, angle = holes_of(made.marks), job.v_tool.angle
+    return carved(made.plan, made.design.shadow, layout, holes=holes, v_angle_deg=angle, pixel_mm=pixel_mm)
+
+
+def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    """Return the files that the job asks for, and the sized design, by which they can be checked."""
+    files: Files = {}
+    for name in job.output.files:
+        files |= _MAKERS[name](job, made, templates, board)
+    if job.output.explain:
+        files |= _size(job, made)
+    return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), _GZIP_LEVEL, mtime=0)}
+
+
+def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    drawing = carve_drawing(
+        made.paths,
+        made.plan,
+        made.design.layout,
+        made.marks,
+        unit=Unit(job.output.settled_unit),
+        title=_title(job, made),
+        description=(
+            "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
+            "cutter's edge ends; the cutter path, noted with the cutter's diameter, is the line its centre follows: "
+            "use one of the two, never an offset on top of the path. Depths are starting points to confirm on scrap; "
+            "the machine's manual comes first."
+        ),
+        flat_mm=_FLAT_SHARE * job.output.tolerance,
+    )
+    return svg_and_dxf("carve", drawing, job)
+
+
+def check_pattern(job: Job, layout: Layout) -> None:
+    """Raise SettingError where a settled job asks for a pattern whose margins or overlaps leave its paper no room."""
+    if "pattern" in job.output.files:
+        pattern_tiling(layout.board_mm, job.pattern)
+
+
+def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    from shadowrout.files.pdf import pdf_bytes
+
+    mirrored, layout = job.pattern.mirrored, made.design.layout
+    tiling = pattern_tiling(layout.board_mm, job.pattern)
+    drawing = pattern_drawing(
+        made.paths,
+        layout,
+        made.marks,
+        unit=Unit(job.output.settled_unit),
+        title=_title(job, made),
+        description="Full-size pattern to glue on the face.",
+        thickness_mm=made.plaque.thickness,
+        flow_lines=made.plan.flow_lines,
+        joins=list(joins_of(tiling, mirrored=mirrored)),
+    )
+    pages = pattern_pages(drawing, tiling, _bench(job, made), distances=distances(made.marks), mirrored=mirrored)
+    return {"pattern.pdf": pdf_bytes(drawing, pages)}
+
+
+def _bench(job: Job, made: MadePlaque) -> Bench:
+    return Bench(
+        v_angle_deg=job.v_tool.angle,
+        machine="carve" in job.output.files,
+        template="template" in job.output.files,
+        pared=any(pocket.allowance_mm for pocket in made.plan.pockets),
+    )
+
+
+def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    planned, wood = job.finish.sanding_loss, made.plaque.wood or job.finish.wood
+    inches = job.output.unit == "in"
+    return {
+        "preview.png": png_bytes(finished(board, sanding_mm=planned, wood=wood)),
+        "preview-sanding.png": png_bytes(what_sanding_takes(board, planned_mm=planned, wood=wood, inches=inches)),
+    }
+
+
+def _size(job: Job, made: MadePlaque) -> Files:
+    board = made.design.layout.board_mm
+    unit = job.output.settled_unit
+    picture = stroke_picture(made.design.shadow, made.widths, board, pixel_mm=pixel_mm_for(board), unit=unit)
+    return {"size.png": png_bytes(picture)}
+
+
+def sheet_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+    """Return the drawing of each sheet that is cut beside the plaque, by its file's name without the ending."""
+    return {**_stencil_drawing(job, made, templates), **_template_drawings(job, made, templates)}
+
+
+def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    held = templates.stencil
+    if held is None:
+        return {}
+    unit = Unit(job.output.settled_unit)
+    picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
+    return {
+        **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
+        "stencil.png": png_bytes(picture),
+        **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(inches=unit is Unit.INCH), unit=unit), job),
+    }
+
+
+def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+    held = templates.stencil
+    if held is None:
+        return {}
+    drawing = stencil_drawing(
+        held.paths,
+        held.stencil,
+        made.marks,
+        board=made.design.layout.board_mm,
+        rim_mm=job.stencil.margin,
+        ties=job.stencil.ties,
+        unit=Unit(job.output.settled_unit),
+        title=_title(job, made),
+        description=(
+            "Hardboard stencil. Openings are drawn where the middle of the beam or blade goes: the kerf is already "
+            "allowed for. Cut the openings first and the sheet's edge last. Bridge lines and text are not cut."
+        ),
+    )
+    return {"stencil": drawing}
+
+
+def _template(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+    return _all_svg_and_dxf(_template_drawings(job, made, templates), job)
+
+
+def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+    """Return the drawing of each sheet; the second is called template-2, and so on."""
+    drawings: dict[str, Drawing] = {}
+    if templates.template is None:
+        return drawings
+    for number, paths in enumerate(templates.template.paths, start=1):
+        drawings["template" if number == 1 else f"template-{number}"] = template_drawing(
+            paths,
+            templates.template.template,
+            number=number,
+            board=made.design.layout.edge,
+            rim_mm=job.template.margin,
+            unit=Unit(job.output.settled_unit),
+            title=_title(job, made),
+            description=(
+                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "
+                "it by dowels through its holes into the board's own; its thin lines are the board's outline and its "
+                "centre lines, not to be cut. Depth and bit are starting points to confirm on scrap; the router's "
+                "manual comes first."
+            ),
+        )
+    return drawings
+
+
+def _all_svg_and_dxf(drawings: Mapping[str, Drawing], job: Job) -> Files:
+    return {file: content for name, d in drawings.items() for file, content in svg_and_dxf(name, d, job).items()}
+
+
+def svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
+    """Return a drawing's two files by name."""
+    svg, dxf = svg_and_dxf_bytes(drawing, version=job.output.dxf)
+    return {f"{name}.svg": svg, f"{name}.dxf": dxf}
+
+
+_MAKERS: dict[str, Callable[[Job, MadePlaque, MadeTemplates, HeightField], Files]] = {
+    "carve": _carve,
+    "pattern": _pattern,
+    "preview": _preview,
+    "stencil": _stencil,
+    "template": _template,
+}
+
+
+def _title(job: Job, made: MadePlaque) -> str:
+    """Return the picture's and the plaque's name, with a space for each character that a title can't hold."""
+    name = "".join(c if c.isprintable() else " " for c in job.picture.file.stem)
+    return f"{name}, {made.plaque.name}"

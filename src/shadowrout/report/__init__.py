@@ -1,0 +1,7 @@
+"""What is said of a finished job.
+
+- ``figures``: all that is counted and measured
+- ``look``: the finished plaque before it is made
+- ``jobsheet``: the printable page for the bench
+- ``closing``: the table and words at a command's end
+"""

@@ -1,0 +1,66 @@
+"""The job sheet: one printable page over all plaques, for the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import jinja2
+
+from shadowrout.job.options import Job
+from shadowrout.report.jobsheet.all_plaques import batch_of, tools_of
+from shadowrout.report.jobsheet.embedded import embedded
+from shadowrout.report.jobsheet.scope import scope_of
+from shadowrout.report.jobsheet.sections import plaque_of
+from shadowrout.report.jobsheet.steps import steps_of
+from shadowrout.report.jobsheet.stock_section import stock_sections
+from shadowrout.report.jobsheet.wording import Words, tied
+from shadowrout.words.cautions import CAUTIONS
+
+__all__ = ["PICTURES", "job_sheet"]
+
+PICTURES = ("preview.png", "preview-sanding.png", "stencil.png")
+"""The files of a plaque that are shown on the sheet, where they were made."""
+
+
+def job_sheet(
+    job: Job, figures: Mapping[str, Any], *, files: Mapping[str, Mapping[str, bytes]], settings: str
+) -> bytes:
+    """Return the page as UTF-8 HTML that needs no other file, the same for the same input.
+
+    ``figures`` are those of ``numbers.json``, ``files`` each plaque's files by the plaque's name, ``settings``
+    the text of a job file with the settings as used. Every text is escaped, whoever wrote it.
+    """
+    words = Words(job.output.settled_unit)
+    scope = scope_of(job.output.files)
+    plaques = [plaque_of(job, plaque, scope, words) for plaque in figures["plaques"]]
+    stock = figures.get("stock", ())
+    page = _template().render(
+        picture=figures["picture"],
+        program=figures["program"],
+        notes=figures["notes"],
+        batch=(*batch_of(job, figures["plaques"], scope, words, stock=stock), *stock_sections(stock, words)),
+        tools=tools_of(job, figures["plaques"], scope, words),
+        steps=steps_of(job, figures["plaques"], scope, words),
+        cautions=CAUTIONS,
+        plaques=[(plaque, _pictures(files[plaque.name])) for plaque in plaques],
+        settings=settings,
+    )
+    return page.encode()
+
+
+def _pictures(files: Mapping[str, bytes]) -> dict[str, Any]:
+    return {name: embedded(files[name]) for name in PICTURES if name in files}
+
+
+def _template() -> jinja2.Template:
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("shadowrout.report.jobsheet", ""),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+    environment.filters["tied"] = tied
+    return environment.get_template("jobsheet.html")

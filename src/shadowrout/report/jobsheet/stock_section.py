@@ -1,0 +1,41 @@
+"""What lies on which piece of stock, for the job sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from shadowrout.report.jobsheet.tables import Section, Table
+from shadowrout.report.jobsheet.wording import Words, share
+
+Figures = Mapping[str, Any]
+
+
+def stock_sections(stock: Sequence[Figures], words: Words) -> Iterator[Section]:
+    """Yield a section that tells where each stencil or template lies; none where none is laid out on stock."""
+    tables = tuple(_table(laid, words) for laid in stock)
+    if tables:
+        yield Section(
+            "Stock",
+            tables=tables,
+            remark=(
+                "Places are those of a sheet's lower left corner from the stock's. Cut all openings and holes first, "
+                "the sheets' edges last."
+            ),
+        )
+
+
+def _table(laid: Figures, words: Words) -> Table:
+    rows = tuple(
+        (
+            f"{laid['of']}-stock-{sheet['piece']}",
+            f"{sheet['plaque']}, {sheet['drawing']}",
+            words.size(sheet["size_mm"]),
+            " / ".join(words.short(axis) for axis in sheet["place_mm"]),
+            "yes" if sheet["turned"] else "no",
+        )
+        for sheet in sorted(laid["sheets"], key=lambda sheet: sheet["piece"])
+    )
+    pieces = f"{laid['pieces']} of {words.size(laid['size_mm'])}"
+    caption = f"Stock for {laid['of']}s: {pieces}, {share(laid['used_share'])} of it used"
+    return Table(caption, ("Drawing", "Sheet", "Size", "Place x / y", "Turned"), rows)

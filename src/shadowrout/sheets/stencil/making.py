@@ -1,0 +1,254 @@
+"""A stencil that stays in one piece: from the shadows of a design to openings with bridges."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.errors import PromiseError, SettingError
+from shadowrout.geometry.grid import Grid
+from shadowrout.geometry.region import Box, Region
+from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.holding import Held, Wishes, hold_together
+from shadowrout.sheets.stencil.legibility import losses, refusal
+from shadowrout.sheets.stencil.openings import (
+    LEAST_AREA_MM2,
+    LEAST_FIN_MM,
+    Field,
+    Fringe,
+    design_field,
+    opening_field,
+    region_of,
+)
+from shadowrout.sheets.stencil.stencil_account import (
+    dropped_islands,
+    fidelity_notices,
+    lost_shares,
+    margin_notices,
+    merged_openings,
+)
+from shadowrout.sheets.stencil.stencil_checks import check_holes, check_settings
+from shadowrout.sheets.stencil.stencil_values import Bridge, DroppedIsland, Notice, Stencil
+
+if TYPE_CHECKING:
+    from shadowrout.job.options import Stencil as StencilOptions
+
+__all__ = ["Bridge", "DroppedIsland", "Notice", "Stencil", "make_stencil"]
+
+_PIXELS_A_WEB = 15
+_LEAST_PIXEL_MM = 0.1
+_MOST_PIXELS = 16_000_000
+_PIXEL_ALLOWANCE = 0.5
+_FRINGES = ((0.8, 0.25), (0.25, 0.25), (0.1, 0.1), (0.0, 0.0))
+"""How far light of the design may stand out from the solid sheet, in webs, where it hangs on one place and where it
+touches several: tried in turn until the sheet holds."""
+
+_KERF_ERROR_MM = 0.003
+_HOLE_ERROR_MM = 0.01
+_SPOT_MM = 0.05
+"""How exactly the widest shadow is measured for a message."""
+
+
+def make_stencil(
+    shadow: Region,
+    *,
+    sheet: Box,
+    options: StencilOptions,
+    importance: NDArray[np.float32] | None = None,
+    tolerance_mm: float,
+    drop_islands: bool = True,
+    plaque: Box | None = None,
+    importance_box: Box | None = None,
+    holes: Region | None = None,
+) -> Stencil:
+    """Return the stencil of a design on a sheet, all in mm.
+
+    ``shadow`` is a design coarse enough for the web: details below it are widened or lost. ``importance``, any
+    shape, row 0 at the top, spans ``importance_box``, the sheet if that is None: 0 where a bridge does no harm, as
+    it is beyond the box, 1 where it does most. ``holes`` are cut as well, for dowels: openings keep a web away from
+    them, and they aren't among the stencil's openings. The sheet holds at the web asked for, holes cut, even when
+    the lines drawn leave ``openings`` and ``drawn`` by ``tolerance_mm``.
+
+    With ``drop_islands``, meant for photos, islands not worth a bridge become part of the opening around them and
+    are listed; islands that fill much of their opening, as the counter of a letter does, are held all the same.
+    Without it, for text and clip art, nothing is dropped: where an island or a stroke can't be held at this size,
+    PromiseError says so and names the least height at which all can. An empty shadow gives a sheet without openings.
+
+    Raises SettingError for a web wider than the design, a least opening wider than all shadows, a kerf as wide as the
+    least opening, a sheet smaller than the plaque or the design, a bridge off the sheet, a hole too near the sheet's
+    edge; PromiseError where nothing is left to open or no sheet was found that holds.
+    """
+    holes = Region.empty() if holes is None else holes
+    check_settings(shadow, sheet, options, plaque)
+    check_holes(holes, sheet, options.web + 2 * tolerance_mm)
+    grid = _grid(sheet, options)
+    weights = _spread(importance, sheet if importance_box is None else importance_box, grid)
+    wishes = Wishes(options.bridges, options.keep_out, weights, drop_islands, keep=grid.covered(holes) > 0.5)
+    bench = _Bench.of(shadow, grid, options, wishes, tolerance_mm, holes)
+    held, field, openings = _held_sheet(bench, options, tolerance_mm)
+    nothing_open = openings.is_empty and not shadow.is_empty
+    if nothing_open:
+        _check_least_opening(shadow, options)
+    if not drop_islands and held.unheld:
+        (x, y), reason = held.unheld[0].place, held.unheld[0].sentence
+        raise PromiseError(f"stencil: at x {x:.1f}, y {y:.1f}mm {reason}")
+    if not drop_islands and (lost := losses(bench.inside > 0.5, field > 0, bench.grid, options.web)):
+        raise refusal(lost, shadow, lambda factor: _works_at(factor, shadow, sheet, options, tolerance_mm))
+    if nothing_open:
+        raise PromiseError(
+            f"stencil: no opening is left with webs of {options.web:g}mm and openings of {options.least_opening:g}mm "
+            f"and {LEAST_AREA_MM2:g}mm2 at least; give a larger plaque, more dark, or a smaller stencil.web and "
+            "stencil.least_opening"
+        )
+    return _described(bench, held, field, openings, options)
+
+
+def _check_least_opening(shadow: Region, options: StencilOptions) -> None:
+    """Raise SettingError where no shadow is as wide as the least opening."""
+    _, radius = shadow.widest_spot(precision=_SPOT_MM)
+    if options.least_opening >= 2 * radius:
+        raise SettingError(
+            "stencil.least_opening",
+            f"{options.least_opening:g}mm: no opening is left, since the design's widest shadow is {2 * radius:.1f}mm "
+            "across; give less than that, or a larger plaque",
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Bench:
+    """One design on pixels: what it is, and what is asked for."""
+
+    grid: Grid
+    cover: NDArray[np.float32]
+    """Share of each pixel that the whole design darkens, before anything is left out."""
+    inside: NDArray[np.float32]
+    """The same within the margin alone."""
+    design: Field
+    wishes: Wishes
+    web_mm: float
+    """The width that webs are built at: as asked, and what the tolerance and the pixels may take."""
+    least_opening_px: float
+    least_area_px: float
+    holes: Region
+
+    @classmethod
+    def of(
+        cls,
+        shadow: Region,
+        grid: Grid,
+        options: StencilOptions,
+        wishes: Wishes,
+        tolerance_mm: float,
+        holes: Region,
+    ) -> _Bench:
+        pixel = grid.pixel_mm
+        web_mm = options.web + 2 * tolerance_mm + _PIXEL_ALLOWANCE * pixel
+        cover = grid.covered(shadow)
+        around_holes = grid.covered(holes.offset(web_mm, error=_HOLE_ERROR_MM))
+        inside = np.minimum(_inside_margin(cover, max(options.margin, web_mm), pixel), 1 - around_holes)
+        least_opening_px, least_area_px = options.least_opening / pixel, LEAST_AREA_MM2 / pixel**2
+        design = design_field(inside, least_opening_px=least_opening_px, least_area_px=least_area_px)
+        return cls(grid, cover, inside, design, wishes, web_mm, least_opening_px, least_area_px, holes)
+
+
+def _grid(sheet: Box, options: StencilOptions) -> Grid:
+    area = (sheet[2] - sheet[0]) * (sheet[3] - sheet[1])
+    return Grid(sheet, max(options.web / _PIXELS_A_WEB, _LEAST_PIXEL_MM, math.sqrt(area / _MOST_PIXELS)))
+
+
+def _inside_margin(cover: NDArray[np.float32], margin_mm: float, pixel_mm: float) -> NDArray[np.float32]:
+    margin = math.ceil(margin_mm / pixel_mm - 1e-6)
+    inside = np.zeros_like(cover)
+    middle = np.s_[margin:-margin, margin:-margin]
+    inside[middle] = cover[middle]
+    return inside
+
+
+def _spread(importance: NDArray[np.float32] | None, box: Box, grid: Grid) -> NDArray[np.float32]:
+    """Return the importance of each of the grid's pixels, 0 to 1, and 0 beyond the box."""
+    spread = np.zeros(grid.shape, dtype=np.float32)
+    if importance is None:
+        return spread
+    top, left = grid.pixel(box[0], box[3])
+    rows, columns = Grid(box, grid.pixel_mm).shape
+    resized = cv2.resize(importance.astype(np.float32), (columns, rows), interpolation=cv2.INTER_AREA)
+    part = np.s_[max(top, 0) : max(top + rows, 0), max(left, 0) : max(left + columns, 0)]
+    visible = spread[part]
+    visible[:] = resized[max(-top, 0) :, max(-left, 0) :][: visible.shape[0], : visible.shape[1]]
+    return np.clip(spread, 0, 1)
+
+
+def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> tuple[Held, Field, Region]:
+    """Return what was done to hold the sheet, its openings as a field and as outlines; both judges have passed them."""
+    held = hold_together(bench.design, bench.grid, bench.wishes, web_mm=bench.web_mm)
+    least_mm = options.web + 2 * tolerance_mm
+    web_px = options.web / bench.grid.pixel_mm
+    for fin, link in _FRINGES:
+        field = opening_field(
+            bench.design,
+            held.middle,
+            half_web_px=bench.web_mm / 2 / bench.grid.pixel_mm,
+            fringe=Fringe(fin * web_px, link * web_px),
+            least_opening_px=bench.least_opening_px,
+            least_area_px=bench.least_area_px,
+            least_fin_px=LEAST_FIN_MM / bench.grid.pixel_mm,
+        )
+        openings = region_of(field, bench.grid)
+        cut = openings.union(bench.holes)
+        verdict = holds(cut, sheet=bench.grid.box, web=least_mm, pixel_mm=bench.grid.pixel_mm)
+        if verdict:
+            verdict = holds_by_vector(cut, sheet=bench.grid.box, web=least_mm)
+        if verdict:
+            return held, field, openings
+    fault = verdict.faults[0]
+    raise PromiseError(
+        f"stencil: no sheet was found that stays in one piece: {fault.reason} at x {fault.place[0]:.1f}, "
+        f"y {fault.place[1]:.1f}mm; try a narrower web or a larger size"
+    )
+
+
+def _works_at(factor: float, shadow: Region, sheet: Box, options: StencilOptions, tolerance_mm: float) -> bool:
+    """Return whether the design scaled by ``factor`` loses nothing, on a sheet that leaves it the same border."""
+    x0, y0, x1, y1 = shadow.bounds
+    larger = shadow.mapped((factor, factor), (x0 * (1 - factor), y0 * (1 - factor)))
+    grown = (sheet[0], sheet[1], sheet[2] + (factor - 1) * (x1 - x0), sheet[3] + (factor - 1) * (y1 - y0))
+    grid = _grid(grown, options)
+    nothing = np.zeros(grid.shape, dtype=np.float32)
+    wishes = Wishes((), (), nothing, drop_islands=False, keep=nothing > 0)
+    bench = _Bench.of(larger, grid, options, wishes, tolerance_mm, Region.empty())
+    try:
+        _, field, _ = _held_sheet(bench, options, tolerance_mm)
+    except PromiseError:
+        return False
+    return not losses(bench.inside > 0.5, field > 0, bench.grid, options.web)
+
+
+def _described(bench: _Bench, held: Held, field: Field, openings: Region, options: StencilOptions) -> Stencil:
+    grid, opened = bench.grid, field > 0
+    dark_lost, light_lost = lost_shares(bench.cover, np.clip(field + 0.5, 0, 1))
+    notices = (
+        *margin_notices(bench.cover - bench.inside, options.margin, grid),
+        *held.unheld,
+        *held.notices,
+        *fidelity_notices(dark_lost, light_lost, grid),
+    )
+    return Stencil(
+        openings=openings,
+        drawn=openings.offset(-options.kerf / 2, error=_KERF_ERROR_MM),
+        sheet=grid.box,
+        web_mm=options.web,
+        kerf_mm=options.kerf,
+        bridges=held.bridges,
+        dark_lost_share=dark_lost,
+        light_lost_share=light_lost,
+        islands=tuple(dropped_islands(bench.inside > 0.5, opened, grid)),
+        webs_widened=held.webs_widened,
+        web_middles=grid.places(held.web_lines),
+        openings_merged=merged_openings(bench.design > 0, opened, grid),
+        notices=notices,
+    )
