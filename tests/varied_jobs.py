@@ -39,9 +39,7 @@ JOBS = (
     Job("cutters", "make blobs.png --size 140x100mm --cutter 6mm --cutter 3mm --deeper-from 8mm --deeper-by 1.5mm"),
     Job("round-fill", 'make chelsea.png --size 100x100mm --shape round --fit fill --wood "red maple"'),
     Job("shapes", "make shapes.toml --workers 2", then="make shapes.toml --only preview"),
-    Job(
-        "flow", "make astronaut.png --crop 0,0,0.9,0.9 --size 150x150mm --flow --flow-spacing 4mm --only carve,preview"
-    ),
+    Job("flow", "make astronaut.png --crop 0,0,1,0.9 --size 150x150mm --flow --flow-spacing 4mm --only carve,preview"),
     Job("touch-up", "make chelsea.png --touch-up touch-up.png --size 100x70mm --grain along-height --explain"),
     Job("dropped", "make chelsea.png --subject 0.1,0.05,0.95,1.2 --size 110x80mm --only carve,preview"),
     Job("faded", "make faded.toml --json"),
