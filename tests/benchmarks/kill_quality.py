@@ -40,7 +40,7 @@ class Times:
     ends: float
 
 
-def begun(job_file: Path, out: Path) -> tuple[int, int]:
+def begun(order: Path, out: Path) -> tuple[int, int]:
     """Make the job in a process of its own; return its id and a pipe that tells when it writes and has written.
 
     The process is a fork, so that no time goes into loading the libraries.
@@ -56,7 +56,7 @@ def begun(job_file: Path, out: Path) -> tuple[int, int]:
             if step in ("writing", "checking the files"):
                 os.write(tell, b"!")
 
-        made = pipeline.make(job_file.read(path), out, progress=progress)
+        made = pipeline.make(job_file.read(order), out, progress=progress)
         os._exit(0 if made.verdict.holds else 4)
     finally:
         os._exit(1)
