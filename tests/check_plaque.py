@@ -15,12 +15,13 @@ from pathlib import Path as FilePath
 import numpy as np
 import shapely
 
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job import job_file
 from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.words.units import Unit
 
 NAME = "by hand"
 WIDTH, HEIGHT = 120.0, 100.0

@@ -9,11 +9,12 @@ from shadowrout.design.board import Layout, lay_out
 from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths
 from shadowrout.drawing.paper.cover import Bench
 from shadowrout.drawing.paper.pattern import pattern_drawing
-from shadowrout.drawing.shapes import Drawing, Profile, Unit
+from shadowrout.drawing.shapes import Drawing, Profile
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Plaque
 from shadowrout.sheets.register import RegisterMark, register_marks
+from shadowrout.words.units import Unit
 
 BENCH = Bench(v_angle_deg=60.0, machine=True, template=False, pared=True)
 

@@ -26,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from small_jobs import content, job_text, order
 
+from shadowrout.job import job_file
 from shadowrout.make import pipeline
 
 COLUMNS = ("kills", "all old", "old and new", "all new", "half", "lost", "hidden left", "next run wrong")
@@ -40,7 +41,7 @@ class Times:
     ends: float
 
 
-def begun(order: Path, out: Path) -> tuple[int, int]:
+def begun(path: Path, out: Path) -> tuple[int, int]:
     """Make the job in a process of its own; return its id and a pipe that tells when it writes and has written.
 
     The process is a fork, so that no time goes into loading the libraries.
@@ -56,7 +57,7 @@ def begun(order: Path, out: Path) -> tuple[int, int]:
             if step in ("writing", "checking the files"):
                 os.write(tell, b"!")
 
-        made = pipeline.make(job_file.read(order), out, progress=progress)
+        made = pipeline.make(job_file.read(path), out, progress=progress)
         os._exit(0 if made.verdict.holds else 4)
     finally:
         os._exit(1)
@@ -112,8 +113,8 @@ class Rig:
         finer = job_text() + "tolerance = 0.05\n[tone]\ndetail = 1\n"
         jobs = [order(place / "a.toml"), order(place / "b.toml", finer)]
         results = []
-        for job_file in jobs:
-            times = whole_run(job_file, place / "out")
+        for job in jobs:
+            times = whole_run(job, place / "out")
             results.append(content(place / "out"))
         if any(results[0][name] == results[1][name] for name in results[0]):
             raise SystemExit("the two jobs share a file, so old and new can't be told apart")

@@ -42,13 +42,14 @@ from shadowrout.drawing.paper.pages import window_frame
 from shadowrout.drawing.paper.paper_sizes import paper_mm
 from shadowrout.drawing.paper.pattern import pattern_drawing
 from shadowrout.drawing.paper.tiles import Tiling, tiled
-from shadowrout.drawing.shapes import Drawing, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Role
 from shadowrout.files.pdf import pdf_bytes
 from shadowrout.job.options import Job, Output, Picture, Plaque
 from shadowrout.make import pipeline
 from shadowrout.make.plaque import make_plaque
 from shadowrout.picture import reading
 from shadowrout.sheets.register import Distance, distances, register_marks
+from shadowrout.words.units import Unit
 
 PICTURES = {"astronaut": data.astronaut, "chelsea": data.chelsea, "coffee": data.coffee}
 REGISTER = COLOURS[Role.REGISTER]

@@ -17,13 +17,14 @@ from shadowrout.carving.streams import LEAST_LENGTH_SHARE, NEAREST_SHARE, Direct
 from shadowrout.design.board import lay_out
 from shadowrout.design.tone.flow import Flow, flow_of
 from shadowrout.drawing.carve_drawing import CarvePaths, carve_drawing
-from shadowrout.drawing.shapes import Role, Unit
+from shadowrout.drawing.shapes import Role
 from shadowrout.errors import SettingError
 from shadowrout.files.svg import svg_bytes
 from shadowrout.fit.fitting import fit_open
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Plaque, VTool
 from shadowrout.report.look.height_field import carved
+from shadowrout.words.units import Unit
 
 PIXEL_MM = 0.25
 SPACING = 3.0

@@ -25,7 +25,7 @@ from shadowrout.geometry.region import Region
 from shadowrout.job.options import WOODS, Cutter, Finish, VTool
 from shadowrout.report.figures.woods import SIDE_HARDNESS_N
 from shadowrout.report.jobsheet.fragile_section import fragile_figures, fragile_section, told_of_fragile
-from shadowrout.report.jobsheet.wording import Words
+from shadowrout.words.wording import Words
 
 SANDING_MM = 0.5
 LENGTH_MM, GROOVE_MM, GAP_MM = 40.0, 1.0, 0.8

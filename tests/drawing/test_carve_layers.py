@@ -16,13 +16,14 @@ from shadowrout.carving.streams import Directions
 from shadowrout.design.board import lay_out
 from shadowrout.design.tone.flow import Flow
 from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths, carve_drawing
-from shadowrout.drawing.shapes import Drawing, Role, Text, Unit
+from shadowrout.drawing.shapes import Drawing, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.fit.fitting import fit_open
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Plaque, VTool
 from shadowrout.make.plaque import pocket_paths
 from shadowrout.report.look.height_field import carved
+from shadowrout.words.units import Unit
 
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)
 

@@ -8,8 +8,9 @@ import pytest
 
 from shadowrout.drawing import palette
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 PAGE = (0.0, 0.0, 10.0, 10.0)
 

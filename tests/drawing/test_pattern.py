@@ -25,7 +25,6 @@ from paper_plaque import BENCH, layout_of, plaque_pattern, pocket
 
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths
-from shadowrout.drawing.lengths import nearest_64th, shown
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.paper.cover import Bench, pattern_pages
 from shadowrout.drawing.paper.pages import joins_of, window_frame
@@ -33,11 +32,13 @@ from shadowrout.drawing.paper.paper_sizes import PAPERS_MM, paper_mm, paper_name
 from shadowrout.drawing.paper.pattern import pattern_drawing
 from shadowrout.drawing.paper.stroke_runs import depth_step_mm, runs_of
 from shadowrout.drawing.paper.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, LEAST_PRINTED_MM, Tiling, tiled
-from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Role, Text, Unit
+from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.files.pdf import PENS_MM, pdf_bytes
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.sheets.register import RegisterMark, distances
+from shadowrout.words.lengths import nearest_64th, shown
+from shadowrout.words.units import Unit
 
 A4 = PAPERS_MM["A4"]
 REGISTER = COLOURS[Role.REGISTER]

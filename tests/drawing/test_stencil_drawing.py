@@ -11,7 +11,7 @@ import shapely
 from cutting_way import travel_mm
 from stencil_masks import letters, sheet_around
 
-from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text
 from shadowrout.drawing.sheet_words import rim_text, sheet_text, text_box
 from shadowrout.drawing.stencil_drawing import stencil_drawing
 from shadowrout.fit.fitting import fit_region
@@ -19,6 +19,7 @@ from shadowrout.geometry.region import Region
 from shadowrout.job import options
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.words.units import Unit
 
 
 @pytest.fixture(scope="module")

@@ -11,12 +11,13 @@ import pytest
 import shapely
 from readers import read_svg
 
-from shadowrout.drawing.shapes import Drawing, Layer, Path, Profile, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Path, Profile, Role
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.lines_3d import points_3d
 from shadowrout.files.rounding import rounded_line
 from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 VERSIONS = ("R2010", "R2000", "R12")
 ENCODING = {"R2010": "utf-8", "R2000": "cp1252", "R12": "cp1252"}

@@ -34,12 +34,13 @@ from readers import (
 )
 
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text
 from shadowrout.errors import PromiseError
 from shadowrout.files.dxf import dxf_bytes, nearest_index
 from shadowrout.files.svg import svg_bytes
 from shadowrout.files.svg_and_dxf import svg_and_dxf_bytes
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 VERSIONS = ("R2010", "R2000", "R12")
 ENCODING = {"R2010": "utf-8", "R2000": "cp1252", "R12": "cp1252"}

@@ -13,12 +13,13 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from readers import bulge_piece, parse_path, read_dxf_shapes, read_svg
 
-from shadowrout.drawing.shapes import Drawing, Layer, Path, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Path, Role
 from shadowrout.errors import PromiseError
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.rounding import decimal, rounded_path
 from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 VERSIONS = ("R2010", "R2000", "R12")
 UNITS = (Unit.MM, Unit.INCH)

@@ -22,11 +22,12 @@ from shadowrout.drawing.paper.cover import pattern_pages
 from shadowrout.drawing.paper.pages import Page, Window
 from shadowrout.drawing.paper.paper_sizes import paper_mm
 from shadowrout.drawing.paper.tiles import tiled
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text
 from shadowrout.errors import PromiseError
 from shadowrout.files.bezier import bezier_pieces
 from shadowrout.files.pdf import pdf_bytes
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 POINTS_A_MM = 72 / 25.4
 IDENTITY = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)

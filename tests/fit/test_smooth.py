@@ -14,7 +14,7 @@ from fit_judge import cut_up, faults
 from readers import read_dxf_shapes, read_svg
 from zoo import circle_points, random_region, traced, zoo
 
-from shadowrout.drawing.shapes import Drawing, Layer, Path, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Path, Role
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.svg import svg_bytes
 from shadowrout.fit.corners import corners_of
@@ -23,6 +23,7 @@ from shadowrout.fit.smooth import LEAST_CUT, rounded
 from shadowrout.fit.track import Track
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
+from shadowrout.words.units import Unit
 
 ZOO = zoo()
 NO_KINK_DEG = 0.51

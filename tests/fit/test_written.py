@@ -16,12 +16,13 @@ from zoo import koch_snowflake
 
 from shadowrout.design.mask import Mask
 from shadowrout.design.trace import outline_of
-from shadowrout.drawing.shapes import Drawing, Layer, Path, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Path, Role
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.svg import svg_bytes
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
+from shadowrout.words.units import Unit
 
 BOX = (0.0, 0.0, 200.0, 170.0)
 ROUNDING_MM = 0.001

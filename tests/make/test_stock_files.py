@@ -21,7 +21,7 @@ from shadowrout.check.findings import PlaqueVerdict, Promise
 from shadowrout.check.folder import read_folder
 from shadowrout.check.stock import verdicts
 from shadowrout.cli import main
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job import job_file
@@ -29,6 +29,7 @@ from shadowrout.job.options import Job, Output, Picture, Plaque, Stock, ToneOpti
 from shadowrout.make.plaque_files import svg_and_dxf
 from shadowrout.make.stock_files import check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.sheets.cutting_order import sheet_edge
+from shadowrout.words.units import Unit
 
 GAP_MM = 6.0
 SHEETS = {"large": (160.0, 90.0), "tall": (70.0, 150.0), "small": (60.0, 55.0), "flat": (150.0, 55.0)}

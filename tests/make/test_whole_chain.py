@@ -18,12 +18,12 @@ from scipy.ndimage import gaussian_filter
 from shadowrout.design.widths.right_width import right_for_size
 from shadowrout.drawing.paper.pattern import _v_line_layers
 from shadowrout.drawing.paper.stroke_runs import Run
-from shadowrout.drawing.shapes import Unit
 from shadowrout.errors import ShadowroutError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job import job_file
 from shadowrout.make import pipeline, plaque
+from shadowrout.words.units import Unit
 
 EXAMPLES = int(os.environ.get("SHADOWROUT_EXAMPLES", "0"))
 

@@ -24,8 +24,8 @@ from shadowrout.make import pipeline
 from shadowrout.report import closing
 from shadowrout.report.jobsheet.embedded import LONG_SIDE_PX, embedded
 from shadowrout.report.jobsheet.page import job_sheet
-from shadowrout.report.jobsheet.wording import minutes
 from shadowrout.words.cautions import CAUTIONS
+from shadowrout.words.wording import minutes
 
 HOSTILE = "<script>alert('&amp;')<b>\".png"
 

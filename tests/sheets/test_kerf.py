@@ -7,11 +7,11 @@ import re
 import pytest
 import shapely
 
-from shadowrout.drawing.shapes import Role, Text, Unit
+from shadowrout.drawing.shapes import Role, Text
 from shadowrout.drawing.template_drawing import kerf_drawing
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.sheets.kerf_test import BARS, KerfTest, kerf_test
-from shadowrout.words.units import MM_PER_INCH
+from shadowrout.words.units import MM_PER_INCH, Unit
 
 
 def kerf_told(piece: KerfTest, **measured: float) -> float:

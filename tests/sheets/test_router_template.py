@@ -11,7 +11,7 @@ import shapely
 from stencil_masks import random_design
 
 from shadowrout.design.board import lay_out
-from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Path, Role, Text
 from shadowrout.drawing.sheet_words import text_box
 from shadowrout.drawing.template_drawing import placing_line, stack_lines, template_drawing
 from shadowrout.errors import PromiseError, SettingError
@@ -24,7 +24,7 @@ from shadowrout.sheets.register import RegisterMark, holes_of, register_marks
 from shadowrout.sheets.router.placing import kept_for_openings
 from shadowrout.sheets.router.router_template import RouterTemplate, bit_centres, make_router_template
 from shadowrout.sheets.stencil.criterion import holds
-from shadowrout.words.units import length_mm
+from shadowrout.words.units import Unit, length_mm
 
 INCH = 25.4
 TOLERANCE_MM = 0.1

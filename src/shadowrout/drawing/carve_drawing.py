@@ -13,12 +13,13 @@ from shadowrout.carving.pockets import Pocket
 from shadowrout.design.board import Layout
 from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.labels_apart import placed_apart
-from shadowrout.drawing.lengths import brief
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.register_layers import register_layers
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.sheets.register import RegisterMark
+from shadowrout.words.lengths import brief
+from shadowrout.words.units import Unit
 
 _NUMBER_MM = 2.5
 _BESIDE_MM = 1.8

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from shadowrout.drawing.shapes import Path, Unit
+from shadowrout.drawing.shapes import Path
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.words.units import Unit
 
 Point = tuple[float, float]
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.units import Unit
 
 _UNWRITABLE = re.compile("[^\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 """What XML 1.0 (5th ed., 2.2) can't hold or advises against, and line ends, which a drawing's text can't have."""
@@ -20,18 +21,6 @@ LETTER_SHARE = 0.8
 
 Lower-case letters of ISO 3098-1's type B are 0.5 to 0.7 of it wide, and 0.2 apart (from memory).
 """
-
-
-class Unit(StrEnum):
-    """Unit of length that a file is written in; the value is its symbol."""
-
-    MM = "mm"
-    INCH = "in"
-
-    @property
-    def mm(self) -> float:
-        """Length of one unit in millimetres (NIST SP 811: an inch is exactly 25.4 mm)."""
-        return 25.4 if self is Unit.INCH else 1.0
 
 
 class Role(StrEnum):

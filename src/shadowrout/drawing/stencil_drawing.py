@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text
 from shadowrout.drawing.sheet_words import sheet_text, text_box
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.lines import union_all
@@ -17,6 +16,8 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.sheets.cutting_order import cutting_order, sheet_edge
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.words.lengths import inside_edge, shown
+from shadowrout.words.units import Unit
 
 _NAME_MM = 2.5
 _AROUND = np.column_stack([np.cos(turns := np.arange(16) * np.pi / 8), np.sin(turns)])

@@ -8,9 +8,8 @@ from functools import reduce
 
 import numpy as np
 
-from shadowrout.drawing.lengths import inside_edge, shown
 from shadowrout.drawing.marks import straight
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Shape, Text
 from shadowrout.drawing.sheet_words import sheet_text, text_box
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
@@ -19,6 +18,8 @@ from shadowrout.sheets.cutting_order import cutting_order
 from shadowrout.sheets.kerf_test import KerfTest
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.router_template import RouterTemplate
+from shadowrout.words.lengths import inside_edge, shown
+from shadowrout.words.units import Unit
 
 _RIM_MM = 8.0
 _TEXT_MM = 2.5

@@ -9,11 +9,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Protocol
 
-from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Shape, Text, Unit
+from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Shape, Text
 from shadowrout.errors import PromiseError
 from shadowrout.files.rounding import rounded_box, rounded_length, rounded_line, rounded_path
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.units import Unit
 
 Point = tuple[float, float]
 

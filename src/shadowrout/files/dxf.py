@@ -21,7 +21,7 @@ from ezdxf.entities.dxfentity import DXFEntity
 from ezdxf.enums import TextEntityAlignment
 
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Marks, Profile, Text, Unit
+from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Marks, Profile, Text
 from shadowrout.files.backend import Backend, Point, render
 from shadowrout.files.dxf_polyline import Polylines
 from shadowrout.files.lines_3d import points_3d
@@ -29,6 +29,7 @@ from shadowrout.files.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.words.colours import BLACK, Colour
+from shadowrout.words.units import Unit
 
 Version = Literal["R2010", "R2000", "R12"]
 

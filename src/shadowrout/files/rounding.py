@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.drawing.shapes import Profile, Unit
+from shadowrout.drawing.shapes import Profile
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Box
+from shadowrout.words.units import Unit
 
 DECIMALS = {Unit.MM: 4, Unit.INCH: 6}
 """Decimals of a coordinate: a step is 0.0001 mm or 0.000001 in."""

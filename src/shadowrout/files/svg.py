@@ -15,11 +15,12 @@ import svgwrite
 from svgwrite.container import Group
 
 from shadowrout.drawing.palette import COLOURS
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text
 from shadowrout.files.backend import Backend, Point, render
 from shadowrout.files.rounding import DECIMALS, MARK_DECIMALS, decimal
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.units import Unit
 
 STROKE_MM = 0.2
 """Width of every line: seen on paper and on a screen, and nothing to a machine."""

@@ -37,8 +37,8 @@ from shadowrout.picture.reading import size_of
 from shadowrout.report.figures.amounts import amounts_of, surface_of
 from shadowrout.report.figures.times import tasks_of
 from shadowrout.report.jobsheet.page import job_sheet
-from shadowrout.report.jobsheet.wording import Words
 from shadowrout.words.progress import Progress, silent
+from shadowrout.words.wording import Words
 
 MOST_ENLARGED = 6
 """How many working pixels may stand on one of the picture's without a note."""

@@ -10,7 +10,7 @@ from shadowrout.drawing.carve_drawing import carve_drawing
 from shadowrout.drawing.paper.cover import Bench, pattern_pages
 from shadowrout.drawing.paper.pages import joins_of
 from shadowrout.drawing.paper.pattern import pattern_drawing, pattern_tiling
-from shadowrout.drawing.shapes import Drawing, Unit
+from shadowrout.drawing.shapes import Drawing
 from shadowrout.drawing.stencil_drawing import stencil_drawing
 from shadowrout.drawing.template_drawing import kerf_drawing, template_drawing
 from shadowrout.files.png import png_bytes
@@ -25,6 +25,7 @@ from shadowrout.report.look.stencil_picture import stencil_picture
 from shadowrout.report.look.stroke_picture import stroke_picture
 from shadowrout.sheets.kerf_test import kerf_test
 from shadowrout.sheets.register import distances, holes_of
+from shadowrout.words.units import Unit
 
 Files = dict[str, bytes]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from shadowrout.report.jobsheet.fragile_section import told_of_fragile
-from shadowrout.report.jobsheet.wording import Words, counted, minutes
 from shadowrout.words.columns import columns
 from shadowrout.words.units import spoken
+from shadowrout.words.wording import Words, counted, minutes
 
 
 def summary(figures: dict[str, Any]) -> str:

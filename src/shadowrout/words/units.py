@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Collection
+from enum import StrEnum
 from fractions import Fraction
 
 MM_PER_INCH = 25.4
@@ -46,6 +47,18 @@ _LENGTH = re.compile(
         \s*(?P<unit>[a-z]*|"|'')\.?""",
     re.VERBOSE,
 )
+
+
+class Unit(StrEnum):
+    """Unit of length that a file is written in; the value is its symbol."""
+
+    MM = "mm"
+    INCH = "in"
+
+    @property
+    def mm(self) -> float:
+        """Length of one unit in millimetres."""
+        return MM_PER_INCH if self is Unit.INCH else 1.0
 
 
 class Sides(tuple[float, float]):

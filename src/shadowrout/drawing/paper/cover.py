@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shadowrout.drawing.lengths import brief, shown
 from shadowrout.drawing.marks import bar_mm, bar_words, scale_bar, straight
 from shadowrout.drawing.paper.pages import Page, Window, tile_page
 from shadowrout.drawing.paper.paper_sizes import paper_name
 from shadowrout.drawing.paper.text_column import MIDDLE_MM, NAME_MM, SMALL_MM, Column
 from shadowrout.drawing.paper.tiles import Tiling
-from shadowrout.drawing.shapes import Drawing, Layer, Role, Shape, Text, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Role, Shape, Text
 from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Box
 from shadowrout.sheets.register import Distance
+from shadowrout.words.lengths import brief, shown
+from shadowrout.words.units import Unit
 
 _MAP_HIGH_MM = 112.0
 """Greatest height at the foot of the page for the map of the sheets, beside the bars."""

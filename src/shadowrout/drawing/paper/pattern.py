@@ -10,17 +10,18 @@ from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.pockets import Pocket
 from shadowrout.design.board import Layout
 from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths, flow_line_layers, ink_of
-from shadowrout.drawing.lengths import brief, shown
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.paper.paper_sizes import paper_mm
 from shadowrout.drawing.paper.stroke_runs import Run, depth_step_mm, runs_of
 from shadowrout.drawing.paper.tiles import Tiling, tiled
 from shadowrout.drawing.register_layers import register_layers
-from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role, Unit
+from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.job.options import Pattern as PatternOptions
 from shadowrout.sheets.register import RegisterMark
+from shadowrout.words.lengths import brief, shown
+from shadowrout.words.units import Unit
 
 RIM_MM = 3.0
 """Paper around the board's edge, so that the edge is printed whole."""

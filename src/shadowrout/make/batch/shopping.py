@@ -95,7 +95,7 @@ def _summed(sheets: Iterable[tuple[str, float, float, float | None, int]]) -> li
 
 def as_text(fetched: Figures, *, unit: str) -> str:
     """Return the list as lines in columns, in millimetres, with inches beside them where ``unit`` is "in"."""
-    from shadowrout.report.jobsheet.wording import counted
+    from shadowrout.words.wording import counted
 
     rows = list(_rows(fetched, unit))
     head = f"to fetch for {counted(fetched['orders'], 'order')}, {counted(fetched['plaques'], 'plaque')}"
@@ -103,7 +103,7 @@ def as_text(fetched: Figures, *, unit: str) -> str:
 
 
 def _rows(fetched: Figures, unit: str) -> Iterator[tuple[str, str, str]]:
-    from shadowrout.report.jobsheet.wording import Words, counted
+    from shadowrout.words.wording import Words, counted
 
     words = Words(unit)
     for board in fetched["boards"]:

@@ -15,9 +15,9 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Cutter, Job, Shop
 from shadowrout.report.figures.amounts import Surface
 from shadowrout.report.jobsheet.scope import Scope, scope_of
-from shadowrout.report.jobsheet.wording import Words, coats_of, share
 from shadowrout.sheets.router.router_template import RouterTemplate
 from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.words.wording import Words, coats_of, share
 
 LEAST_LEFT_MM2 = 1.0
 """What a router leaves of the pockets is told of and counted from here on."""

@@ -10,7 +10,7 @@ from shadowrout.report.jobsheet.parts import sheet_size
 from shadowrout.report.jobsheet.scope import Scope
 from shadowrout.report.jobsheet.steps import scrap_of
 from shadowrout.report.jobsheet.tables import Figures, Section, Table
-from shadowrout.report.jobsheet.wording import Words, coats_of, counted, minutes
+from shadowrout.words.wording import Words, coats_of, counted, minutes
 
 Row = tuple[str, str, str, str]
 

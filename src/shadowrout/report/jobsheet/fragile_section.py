@@ -9,7 +9,7 @@ from shadowrout.carving.fragile_light import LISTED, NARROW_MM, LightRidge
 from shadowrout.carving.plan import Plan
 from shadowrout.report.figures.woods import SIDE_HARDNESS_N
 from shadowrout.report.jobsheet.tables import Figures, Section, Table
-from shadowrout.report.jobsheet.wording import Words, counted
+from shadowrout.words.wording import Words, counted
 
 _ACROSS, _ALONG = 0.75, 0.25
 """Mean sin^2 of the angle to the grain from which a ridge is called across it, and up to which along it: 60, 30 deg."""

@@ -14,8 +14,8 @@ from shadowrout.report.jobsheet.scope import scope_of
 from shadowrout.report.jobsheet.sections import plaque_of
 from shadowrout.report.jobsheet.steps import steps_of
 from shadowrout.report.jobsheet.stock_section import stock_sections
-from shadowrout.report.jobsheet.wording import Words, tied
 from shadowrout.words.cautions import CAUTIONS
+from shadowrout.words.wording import Words, tied
 
 __all__ = ["PICTURES", "job_sheet"]
 

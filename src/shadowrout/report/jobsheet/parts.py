@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from shadowrout.report.jobsheet.tables import Facts, Figures, Section, Table
-from shadowrout.report.jobsheet.wording import Words, counted, share
+from shadowrout.words.wording import Words, counted, share
 
 _SAME_MM = 1e-3
 

@@ -14,7 +14,7 @@ from shadowrout.report.jobsheet.fragile_section import fragile_section
 from shadowrout.report.jobsheet.parts import parts_of
 from shadowrout.report.jobsheet.scope import Scope
 from shadowrout.report.jobsheet.tables import Facts, Figures, Section, Table
-from shadowrout.report.jobsheet.wording import Words, coats_of, counted, minutes, share
+from shadowrout.words.wording import Words, coats_of, counted, minutes, share
 
 _CAPTIONS = {
     "carve": "drawing for the machine and the bench",

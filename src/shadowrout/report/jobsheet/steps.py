@@ -10,7 +10,7 @@ from shadowrout.job.options import Job
 from shadowrout.report.figures.times import LEAST_LEFT_MM2
 from shadowrout.report.jobsheet.scope import Scope
 from shadowrout.report.jobsheet.tables import Figures
-from shadowrout.report.jobsheet.wording import Words, coats_of, counted
+from shadowrout.words.wording import Words, coats_of, counted
 
 _FILES = "among the files under [output] (or --only)"
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from shadowrout.report.jobsheet.tables import Section, Table
-from shadowrout.report.jobsheet.wording import Words, share
+from shadowrout.words.wording import Words, share
 
 Figures = Mapping[str, Any]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from shadowrout.drawing.shapes import Unit
+from shadowrout.words.units import Unit
 
 _SAME_MM = 0.0005
 """A length this near to a fraction of an inch is that fraction."""
