@@ -8,8 +8,7 @@ from __future__ import annotations
 import dataclasses
 import math
 
-from shadowrout.carving.cutters import check_sizes
-from shadowrout.carving.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
+from shadowrout.carving.depths import check_sizes, deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
 from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, Register, VTool
