@@ -172,7 +172,8 @@ def start(picture: Path) -> Job:
 def laid_out(job: Job) -> tuple[Job, Boards]:
     """Return the job with its boards and tools settled, and each plaque's layout and working pixels."""
     width, height = size_of(job.picture.file, crop=job.picture.crop)
-    job = settled_tools(settled_boards(job, aspect=width / height))
+    job = settled_boards(job, aspect=width / height)
+    job = settled_tools(job)
     boards = []
     for plaque in job.plaques:
         layout = lay_out(plaque, aspect=width / height, origin=job.output.origin)
