@@ -10,8 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.fit.rows import Floats, Indices
 from shadowrout.fit.track import Track
+from shadowrout.geometry.arrays import Floats, Indices
 
 LEAST_TURN_RAD = np.radians(40)
 LEAST_LOCAL_TURN_RAD = np.radians(25)

@@ -8,16 +8,13 @@ one goes, so that it all takes about as many pieces as before.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, left_bulge_bounds, sampled_bounds
 from shadowrout.fit.kinks import Bounds, Leans, Ways, apart, excess
-from shadowrout.fit.laps import ASIDE
-from shadowrout.fit.rows import Flags, Floats, Indices
-from shadowrout.fit.track import Pieces, Stretches, Track
-from shadowrout.fit.vertices import ENDS, bring_home, merged
+from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
+from shadowrout.fit.vertices import merged
+from shadowrout.geometry.arrays import Flags, Floats, Indices
 
 MOVES = np.array([(a, b) for a in (0.0, -0.3, -0.1, 0.1, 0.3) for b in (0.0, -0.6, -0.25, 0.25, 0.6)])[1:]
 """By how much a vertex is tried to be moved: along, in shares of the shorter piece, and across, in tolerances."""
@@ -54,22 +51,13 @@ def eased(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> P
     return _thinned(track, _filled(track, pieces, corners, tolerance), corners, tolerance)
 
 
-def _sorted(track: Track, pieces: Pieces) -> Pieces:
-    bring_home(track, pieces)
-    return pieces.taken(np.argsort(pieces.first, kind="stable"))
-
-
-def _copied(pieces: Pieces) -> Pieces:
-    return replace(pieces, **{name: getattr(pieces, name).copy() for name in ENDS})
-
-
 def _leans(track: Track, stretches: Stretches, tolerance: Floats, bounds: Bounds = left_bulge_bounds) -> Leans:
     return Leans.of(track, Chords.of(track, stretches, tolerance), bounds)
 
 
 def _moved(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Pieces:
     """Return the pieces, vertices with a needless kink or next to one moved to where they can meet with less."""
-    ways = Ways.of(track, _copied(pieces), corners, tolerance)
+    ways = Ways.of(track, pieces.loosened(), corners, tolerance)
     near = ways.needless | ways.needless[ways.previous] | ways.needless[ways.following]
     number = np.arange(len(pieces)) - np.searchsorted(pieces.ring, pieces.ring)
     many = np.bincount(pieces.ring)[pieces.ring]
@@ -78,7 +66,7 @@ def _moved(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> 
         chosen = np.flatnonzero(near & ways.free & (many > 2) & (turn == now))
         if len(chosen):
             _move(track, ways, chosen, tolerance)
-    return _sorted(track, ways.pieces)
+    return ways.pieces.in_order()
 
 
 def _move(track: Track, ways: Ways, after: Indices, tolerance: float) -> None:
@@ -115,12 +103,12 @@ def _move(track: Track, ways: Ways, after: Indices, tolerance: float) -> None:
     pieces.last_shift[before] = pieces.first_shift[after] = aside[chosen]
     ways.leans.replaced(before, leans[0].taken(chosen))
     ways.leans.replaced(after, leans[1].taken(chosen))
-    bring_home(track, pieces)
+    pieces.bring_home(track)
 
 
 def _filled(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Pieces:
     """Return the pieces and those put in where two meet at a needless kink."""
-    ways = Ways.of(track, _copied(pieces), corners, tolerance)
+    ways = Ways.of(track, pieces.loosened(), corners, tolerance)
     many = np.bincount(pieces.ring)[pieces.ring]
     after = np.flatnonzero(ways.needless & (many > 2))
     after = after[apart(np.column_stack([ways.previous[after], after]))]
@@ -128,7 +116,7 @@ def _filled(track: Track, pieces: Pieces, corners: Indices, tolerance: float) ->
         return pieces
     fills = _Fills(track, ways, after, tolerance)
     rows, chosen = fills.best()
-    return _sorted(track, fills.put_in(rows, chosen))
+    return fills.put_in(rows, chosen)
 
 
 class _Fills:
@@ -179,19 +167,21 @@ class _Fills:
         return rows, chosen[rows]
 
     def put_in(self, rows: Indices, chosen: Indices) -> Pieces:
-        """Return all pieces, the new ones last."""
+        """Return all pieces, the new ones among them."""
         pieces, before, after = self.pieces, self.before[rows], self.after[rows]
         start, stop, one, other = self.start[chosen], self.stop[chosen], self.sides[0][chosen], self.sides[1][chosen]
         pieces.last[before], pieces.last_shift[before] = start, one
         pieces.first[after] += stop - self.vertex[rows]
         pieces.first_shift[after] = other
         new = Pieces(start, stop, one, other, pieces.ring[before], np.zeros(len(rows)), self.most[rows])
-        return pieces.joined(new)
+        every = pieces.joined(new)
+        every.bring_home(self.track)
+        return every.in_order()
 
 
 def _thinned(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Pieces:
     """Return the pieces, of three the middle one left out where two can stand for them without a needless kink."""
-    ways = Ways.of(track, _copied(pieces), corners, tolerance)
+    ways = Ways.of(track, pieces.loosened(), corners, tolerance)
     second, many = np.arange(len(pieces)), np.bincount(pieces.ring)[pieces.ring]
     second = second[(many > 3) & ways.free & ways.free[ways.following]]
     rows, place, aside = _spots(track, ways, second, tolerance)
@@ -206,7 +196,8 @@ def _thinned(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -
     pieces.last_shift[first] = pieces.first_shift[third] = aside
     gone: Flags = np.zeros(len(pieces), dtype=bool)
     gone[second] = True
-    return _sorted(track, pieces.taken(~gone))
+    pieces.bring_home(track)
+    return pieces.taken(~gone).in_order()
 
 
 def _spots(track: Track, ways: Ways, second: Indices, tolerance: float) -> tuple[Indices, Indices, Floats]:

@@ -14,17 +14,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.errors import PromiseError
+from shadowrout.fit.bulges import smoothly_curved
 from shadowrout.fit.corners import barriers, corners_of
-from shadowrout.fit.curves import smoothly_curved
 from shadowrout.fit.easing import eased
-from shadowrout.fit.figures import PathFigures, figures_of
-from shadowrout.fit.laps import line_pieces, ring_pieces
+from shadowrout.fit.first_pieces import line_pieces, ring_pieces
 from shadowrout.fit.repair import repaired
-from shadowrout.fit.rows import Flags
 from shadowrout.fit.smooth import rounded
 from shadowrout.fit.track import Pieces, Track
 from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.arrays import Flags
 from shadowrout.geometry.region import Region
 
 SEARCH_SHARE = 0.99
@@ -32,8 +31,6 @@ SEARCH_SHARE = 0.99
 
 ROUNDING_SHARE = 0.25
 """Share of the tolerance that is kept for rounding kinks off."""
-
-__all__ = ["Fitted", "PathFigures", "figures_of", "fit_open", "fit_region"]
 
 
 @dataclass(frozen=True, eq=False)

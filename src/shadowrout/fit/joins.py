@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices
 
 END = 1 - 1e-6
 """Share of a piece that counts as the piece without its far end."""
@@ -39,14 +39,14 @@ def wrapped(angles_rad: Floats) -> Floats:
     return np.remainder(angles_rad + np.pi, 2 * np.pi) - np.pi
 
 
-def followers(pieces: Pieces, *, closed: bool) -> tuple[Indices, Indices]:
+def followers(track: Track, pieces: Pieces) -> tuple[Indices, Indices]:
     """Return the pairs of pieces that share a vertex: the one that ends there, the one that begins there."""
     number = np.arange(len(pieces))
     starts = np.flatnonzero(np.append(True, pieces.ring[1:] != pieces.ring[:-1]))
     after = number + 1
     ends = np.append(starts[1:], len(pieces)) - 1
     after[ends] = starts
-    if closed:
+    if track.closed:
         return number, after
     inner = np.setdiff1d(number, ends)
     return inner, after[inner]
@@ -54,7 +54,7 @@ def followers(pieces: Pieces, *, closed: bool) -> tuple[Indices, Indices]:
 
 def joins_of(track: Track, pieces: Pieces) -> Joins:
     """Return all joins of closed or open paths; none for no pieces."""
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
     direction = np.arctan2(by - ay, bx - ax)
     lean = 2 * np.arctan(pieces.bulge)

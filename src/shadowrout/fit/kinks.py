@@ -7,12 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.bulges import Chords, left_bulge_bounds
+from shadowrout.fit.bulges import INSET, Chords, left_bulge_bounds
 from shadowrout.fit.corners import turns_near
-from shadowrout.fit.curves import INSET
 from shadowrout.fit.joins import followers, wrapped
-from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays
 
 LEAST_KINK_RAD = np.radians(25)
 """Kink that is let be."""
@@ -27,7 +26,7 @@ Bounds = Callable[[Track, Chords], tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True, eq=False)
-class Leans(Rows):
+class Leans(ParallelArrays):
     """Directions of chords, and the least and greatest angle of an arc to its chord; NaN where none is admissible.
 
     The angles are those at the start of a piece from its arc to its chord, to the left, and at its end the other way
@@ -86,7 +85,7 @@ class Ways:
     @classmethod
     def of(cls, track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Ways:
         """Return the pieces' ways to meet each other; ``corners`` aren't free and no kink there is needless."""
-        before, after = followers(pieces, closed=track.closed)
+        before, after = followers(track, pieces)
         previous = np.empty_like(before)
         previous[after] = before
         leans = Leans.of(track, Chords.of(track, pieces, pieces.tolerance))

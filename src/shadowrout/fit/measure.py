@@ -20,8 +20,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from shadowrout.fit.rows import Floats, Indices
-from shadowrout.fit.track import Pieces, Track, spread
+from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Floats, Indices, spread
 
 NARROW = 4.0
 """Radius in deviations below which a segment of the input may pass the centre on the other side than the arc."""

@@ -12,14 +12,13 @@ from dataclasses import replace
 import numpy as np
 
 from shadowrout.errors import PromiseError
-from shadowrout.fit.curves import curved
+from shadowrout.fit.bulges import curved
 from shadowrout.fit.joins import followers, joins_of, meets_again
-from shadowrout.fit.laps import ASIDE, pieces_between
 from shadowrout.fit.measure import deviations
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.search import Lanes, walked
-from shadowrout.fit.track import Pieces, Stretches, Track, spread
+from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
 TIGHTER = 0.5
@@ -102,7 +101,7 @@ def _refitted(
     """
     needed = np.where(deviation > tolerance, BIT_TIGHTER * tolerance / np.maximum(deviation, tolerance), TIGHTER)
     tighter = pieces.tolerance * np.where(wrong, np.maximum(needed, TIGHTER), 1.0)
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     back = np.abs(pieces.first_shift[after]) > MOST_ASIDE * np.minimum(tighter[before], tighter[after])
     first_shift, last_shift = pieces.first_shift.copy(), pieces.last_shift.copy()
     first_shift[after[back]] = last_shift[before[back]] = 0.0
@@ -111,7 +110,7 @@ def _refitted(
     chosen = replace(pieces, first_shift=first_shift, last_shift=last_shift, tolerance=tighter).taken(again)
     lanes = _halved(chosen, HALVING_SHARE * tolerance, ASIDE if track.closed else 0.0)
     lane, steps = walked(track, lanes, barrier).steps()
-    new = pieces_between(track, steps, lanes.tolerance[lane])
+    new = Pieces.along(track, steps, lanes.tolerance[lane])
     return again, curved(track, new)
 
 
@@ -143,7 +142,7 @@ def _whole_segments(track: Track, pieces: Pieces) -> tuple[Pieces, Flags]:
 
     The middle is rounded, and where outlines nearly touch the halves might cross what the segment doesn't.
     """
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     exact = track.exact(pieces)
     halves = exact[before] & exact[after] & (before != after)
     halves &= track.segment[pieces.first[before]] == track.segment[pieces.first[after]]

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.joins import wrapped
-from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.geometry.arcs import ArcPath, Points
-from shadowrout.geometry.crossings import Lines, Shapes, hulls, pairs_within, polylines
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays, following, preceding
+from shadowrout.geometry.crossings import Shapes, hulls, pairs_within, polylines
 
 LEAST_KINK_RAD = np.radians(0.5)
 """Kink that is as good as none."""
@@ -59,7 +59,7 @@ def rounded(paths: Sequence[ArcPath], sharp: Sequence[Flags], *, room: float) ->
 
 @dataclass(frozen=True, eq=False)
 class _Bits:
-    """Lines and arcs by their start, shape (n, 2), and direction there, what they turn and their length, (n,)."""
+    """Shapes and arcs by their start, shape (n, 2), and direction there, what they turn and their length, (n,)."""
 
     start: Points
     heading: Floats
@@ -81,7 +81,7 @@ class _Bits:
 
 
 @dataclass(frozen=True, eq=False)
-class _Arcs(Rows):
+class _Arcs(ParallelArrays):
     """Arcs in the place of the ends of two pieces; shape (n,), of points (n, 2).
 
     ``vertex`` numbers the vertices where the pieces meet; ``cut_before`` is the length taken of the piece before,
@@ -123,8 +123,7 @@ class _Joins:
     def of(cls, paths: Sequence[ArcPath]) -> _Joins:
         """Return the vertices of closed paths."""
         counts = np.array([len(path.vertices) for path in paths])
-        before = np.arange(-1, int(counts.sum()) - 1)
-        before[np.cumsum(counts) - counts] = np.cumsum(counts) - 1
+        before = preceding(counts)
         angle, length, starts, ends = (
             np.concatenate([getattr(path, name) for path in paths])
             for name in ("angles_rad", "lengths", "starts", "ends")
@@ -174,9 +173,8 @@ class _Joins:
 
     def with_arcs(self, arcs: _Arcs) -> tuple[ArcPath, ...]:
         """Return the paths with these arcs put in."""
-        cut, taken, after = np.zeros(len(self.before)), np.zeros(len(self.before)), np.empty_like(self.before)
+        cut, taken, after = np.zeros(len(self.before)), np.zeros(len(self.before)), following(self.counts)
         cut[arcs.vertex], taken[arcs.vertex] = arcs.cut_before, arcs.cut_after
-        after[self.before] = np.arange(len(self.before))
         points, angles = np.repeat(self.vertices, 2, axis=0), np.zeros(2 * len(self.before))
         points[2 * arcs.vertex], points[2 * arcs.vertex + 1] = arcs.start, arcs.end
         angles[2 * arcs.vertex] = arcs.angle
@@ -213,7 +211,7 @@ def _fitting(joins: _Joins, vertex: Indices, room: float) -> _Arcs:
     return found
 
 
-def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
+def _clear(joins: _Joins, arcs: _Arcs, pieces: Shapes, room: float) -> _Arcs:
     """Return the arcs, made smaller where another piece enters their cells; none where that doesn't help."""
     fresh = np.arange(len(arcs))
     while len(fresh):
@@ -232,7 +230,7 @@ def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
     return arcs
 
 
-def _polylines(paths: Sequence[ArcPath], error: float) -> Lines:
+def _polylines(paths: Sequence[ArcPath], error: float) -> Shapes:
     """Return each piece of all paths as a line of chords that leave it by ``error`` at the most."""
     counts = [path.chords_for(error) for path in paths]
     starts = np.concatenate([path.points_along(its) for path, its in zip(paths, counts, strict=True)])

@@ -7,4 +7,5 @@ Nothing here knows what a plaque or a pocket is. Apart from ``check``, only this
 - ``arcs``: ``ArcPath``, a path of lines and arcs; ``outlines``: those of boards
 - ``medial``: the axis of a region; ``strokes``: its chains with their widths
 - ``grid``: a region as pixels and back; ``crossings``: which of many pieces meet
+- ``arrays``: records and rows of different lengths in arrays
 """

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats
 
 Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
@@ -245,14 +246,14 @@ class Region:
         (x, y), _ = shapely.get_coordinates(line)
         return (float(x), float(y)), float(line.length)
 
-    def within(self, points: Points) -> NDArray[np.bool_]:
+    def within(self, points: Points) -> Flags:
         """Return for each of ``points``, shape (n, 2), whether it lies inside; shape (n,)."""
-        inside: NDArray[np.bool_] = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
+        inside: Flags = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
         return inside
 
-    def distances(self, points: Points) -> NDArray[np.float64]:
+    def distances(self, points: Points) -> Floats:
         """Return how far ``points``, shape (n, 2), are from the region: 0 inside, infinite from the empty one."""
         if self.is_empty:
             return np.full(len(points), np.inf)
-        away: NDArray[np.float64] = np.asarray(shapely.distance(self.shape, shapely.points(points)))
+        away: Floats = np.asarray(shapely.distance(self.shape, shapely.points(points)))
         return away

@@ -10,12 +10,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.medial import Axis, Indices
+from shadowrout.geometry.arrays import Flags, Floats, Indices
+from shadowrout.geometry.medial import Axis
 
 LEAST_SPUR_MM = 0.2
 """A branch that adds less than this to the reach of the discs is noise of the outline."""
@@ -37,7 +37,7 @@ class Stroke:
     """Centre line of one stroke: ``points`` (n, 2) and ``half_widths`` (n,), mm; a closed one isn't repeated."""
 
     points: Points
-    half_widths: NDArray[np.float64]
+    half_widths: Floats
     closed: bool
 
 
@@ -78,7 +78,7 @@ class _Ways:
     that are no ``ends``; ``last`` (2m,) is its last way, and ``left`` (2m,) how many more there are.
     """
 
-    def __init__(self, edges: Indices, ends: NDArray[np.bool_]) -> None:
+    def __init__(self, edges: Indices, ends: Flags) -> None:
         both = np.concatenate([edges, edges[:, ::-1]])
         order = np.argsort(both[:, 0], kind="stable")
         self.source, self.target = both[order].T

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Floats
 from shadowrout.geometry.region import Region, buffered
 
 QUAD_SEGS = 8
@@ -17,7 +17,7 @@ QUAD_SEGS = 8
 _STRAIGHT_SHARE = 0.01
 
 
-def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Region:
+def swept(lines: Sequence[Points], radii: Sequence[Floats]) -> Region:
     """Return all that discs cover along ``lines``, shape (n, 2) each, n >= 2, their ``radii`` (n,) changing evenly.
 
     Between two places lies the hull of the two discs there. The empty region for no lines; radii aren't negative.
@@ -42,7 +42,7 @@ def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
     return Region.of_shape(buffered(shapely.get_parts(simple), radius, quad_segs=QUAD_SEGS))
 
 
-def _hulls(line: Points, radii: NDArray[np.float64]) -> Iterator[shapely.Geometry]:
+def _hulls(line: Points, radii: Floats) -> Iterator[shapely.Geometry]:
     """Yield the hull of the discs at both ends of each piece of a line."""
     turns = np.arange(4 * QUAD_SEGS) * (np.pi / 2 / QUAD_SEGS)
     rim = np.column_stack([np.cos(turns), np.sin(turns)])

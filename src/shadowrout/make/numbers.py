@@ -17,7 +17,7 @@ from shadowrout.carving.plan import Plan
 from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.drawing.carve_drawing import PocketPaths
 from shadowrout.drawing.paper.pattern import pattern_tiling
-from shadowrout.fit.figures import PathFigures, figures_of
+from shadowrout.geometry.arcs import PathFigures
 from shadowrout.geometry.lines import parts_meeting
 from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Job
@@ -80,7 +80,7 @@ def as_json(figures: dict[str, Any]) -> str:
 def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
     made = finished.made
     width, height = made.plaque.size or (0.0, 0.0)
-    outlines = figures_of(made.paths.shadow)
+    outlines = PathFigures.of(made.paths.shadow)
     return {
         "name": made.plaque.name,
         "size_mm": [width, height],

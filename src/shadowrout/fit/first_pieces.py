@@ -14,9 +14,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, feasible
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.search import Lanes, Walk, walked
-from shadowrout.fit.track import Pieces, Stretches, Track, spread
+from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 
 LANE_PLACES = 200
 FEW_PIECES = 12
@@ -25,9 +25,6 @@ FEW_PIECES = 12
 TRIED_STARTS = 4
 LEAST_STEPS = 3
 """Steps of a lane whose walk is worth keeping; a shorter one is walked again by the lane before."""
-
-ASIDE = 0.7
-"""How far vertices may lie from the rings, in tolerances."""
 
 
 def ring_pieces(track: Track, barrier: Indices, corners: Indices, tolerance: float) -> Pieces:
@@ -46,7 +43,7 @@ def ring_pieces(track: Track, barrier: Indices, corners: Indices, tolerance: flo
     more_lapped, more_rest = rings.best_laps(more_laps, few)
     ends = rings.walked(rest.joined(more_rest)).steps()[1]
     every = rings.led_on(inner, on).joined(lapped, more_lapped, ends)
-    return pieces_between(track, every, np.full(len(every), tolerance))
+    return Pieces.along(track, every, np.full(len(every), tolerance))
 
 
 def _starts(track: Track, corners: Indices) -> tuple[Indices, Flags]:
@@ -64,16 +61,7 @@ def line_pieces(track: Track, barrier: Indices, tolerance: float) -> Pieces:
     lines = Stretches(track.begin, track.begin + track.count - 1, zero, zero)
     walk = walked(track, Lanes.to_the_end(lines, zero + tolerance, zero), barrier)
     _, steps = walk.steps()
-    return pieces_between(track, steps, np.full(len(steps), tolerance))
-
-
-def pieces_between(track: Track, steps: Stretches, tolerance: Floats) -> Pieces:
-    """Return the pieces with these ends, sorted along each ring, without their bulges (all 0 yet)."""
-    first = track.home(steps.first)
-    order = np.argsort(first, kind="stable")
-    first, steps = first[order], steps.taken(order)
-    ends = first, first + steps.spans, steps.first_shift, steps.last_shift
-    return Pieces(*ends, track.ring_of(first), np.zeros(len(order)), tolerance[order])
+    return Pieces.along(track, steps, np.full(len(steps), tolerance))
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,8 +100,8 @@ class _Rings:
         """Return lanes of one lap from a sharp corner, else of a lap and as much more as starts are to be tried."""
         start, count, sharp = self.starts[rings], self.track.count[rings], self.sharp[rings]
         zero, tolerance = np.zeros(len(rings)), np.full(len(rings), self.tolerance)
-        laps = Stretches(start, start + np.where(sharp, count, 2 * count - 1), zero, zero)
-        return Lanes(laps, tolerance, ASIDE * tolerance, start + count, np.where(sharp, 1, TRIED_STARTS))
+        last, spare = start + np.where(sharp, count, 2 * count - 1), np.where(sharp, 1, TRIED_STARTS)
+        return Lanes(start, last, zero, zero, tolerance, ASIDE * tolerance, start + count, spare)
 
     def best_laps(self, walk: Walk, rings: Indices) -> tuple[Stretches, Lanes]:
         """Return the steps of each ring's lap of the fewest pieces, and what is left to be walked to close it."""
@@ -185,7 +173,7 @@ class _Rings:
         behind = np.full(len(parts), -1)
         behind[chosen[follower]] = np.arange(len(chosen))
         kept = whole[part] & (steps.first < steps.first[cuts][part])
-        inner = _Inner(part[kept], steps.taken(kept), parts.stretches.first, behind)
+        inner = _Inner(part[kept], steps.taken(kept), parts.first, behind)
         return inner, self.to_the_end(ahead), few
 
     def marks(self, inner: _Inner) -> Floats:
