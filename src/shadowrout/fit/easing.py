@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, left_bulge_bounds, sampled_bounds
-from shadowrout.fit.kinks import Bounds, Leans, Ways, apart, excess
+from shadowrout.fit.kinks import Bounds, Leans, Ways, disjoint, excess
 from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
 from shadowrout.fit.vertices import merged
 from shadowrout.geometry.arrays import Flags, Floats, Indices
@@ -33,8 +33,8 @@ SPOTS = np.stack(np.meshgrid((0.5, 0.3, 0.7, 0.15, 0.85), (0.0, -0.35, 0.35, -AS
 SPOTS = SPOTS.reshape(2, -1)
 """Where two pieces that stand for three meet: how far along the middle one, and aside, in tolerances."""
 
-LET_BE_RAD = np.radians(23)
-LET_BE_TURNS = 1.4
+THINNED_RAD = np.radians(23)
+THINNED_TURNS = 1.4
 """Kinks that two pieces in the place of three may meet at: that angle, or so many times what the outline turns."""
 
 LEAST_COST = np.radians(3) ** 2
@@ -111,7 +111,7 @@ def _filled(track: Track, pieces: Pieces, corners: Indices, tolerance: float) ->
     ways = Ways.of(track, pieces.loosened(), corners, tolerance)
     many = np.bincount(pieces.ring)[pieces.ring]
     after = np.flatnonzero(ways.needless & (many > 2))
-    after = after[apart(np.column_stack([ways.previous[after], after]))]
+    after = after[disjoint(np.column_stack([ways.previous[after], after]))]
     if not len(after):
         return pieces
     fills = _Fills(track, ways, after, tolerance)
@@ -187,7 +187,7 @@ def _thinned(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -
     rows, place, aside = _spots(track, ways, second, tolerance)
     second = second[rows]
     first, third = ways.previous[second], ways.following[second]
-    kept = apart(np.column_stack([ways.previous[first], first, second, third, ways.following[third]]))
+    kept = disjoint(np.column_stack([ways.previous[first], first, second, third, ways.following[third]]))
     first, second, third = first[kept], second[kept], third[kept]
     place, aside = place[kept], aside[kept]
     pieces = ways.pieces
@@ -226,7 +226,7 @@ def _spots(track: Track, ways: Ways, second: Indices, tolerance: float) -> tuple
     one, other = (_leans(track, side(these), most[its]) for side in (left, right))
     around = np.stack([first[its], second[its], third[its], ways.following[third[its]]])
     turns = ways.allowed(track, around.ravel(), tolerance).reshape(around.shape)
-    allowed = np.maximum(LET_BE_TURNS * turns, LET_BE_RAD)
+    allowed = np.maximum(THINNED_TURNS * turns, THINNED_RAD)
     costs = excess(ways.leans.taken(ways.previous[first[its]]), one, np.maximum(allowed[0], ways.kinks[around[0]]))
     costs += excess(one, other, np.maximum(allowed[1], allowed[2]))
     costs += excess(other, ways.leans.taken(around[3]), np.maximum(allowed[3], ways.kinks[around[3]]))

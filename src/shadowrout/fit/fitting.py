@@ -81,7 +81,7 @@ def _fit_region(region: Region, tolerance: float) -> tuple[Fitted, list[Flags]]:
     pieces = settled(track, ring_pieces(track, barrier, corners, SEARCH_SHARE * tolerance), corners)
     pieces = evened(track, merged(track, pieces, corners), corners)
     pieces = smoothly_curved(track, eased(track, pieces, corners, tolerance))
-    pieces, deviation = repaired(track, pieces, barrier, tolerance, apart=True)
+    pieces, deviation = repaired(track, pieces, barrier, tolerance, sound=True)
     return _fitted(track, pieces, deviation), _by_path(pieces, np.isin(pieces.first, corners))
 
 
@@ -102,7 +102,7 @@ def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
     barrier = barriers(track, corners)
     pieces = settled(track, line_pieces(track, barrier, SEARCH_SHARE * tolerance), corners)
     pieces = smoothly_curved(track, merged(track, pieces, corners))
-    return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=False))
+    return _fitted(track, *repaired(track, pieces, barrier, tolerance, sound=False))
 
 
 def _check(tolerance: float) -> None:

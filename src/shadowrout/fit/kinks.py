@@ -13,7 +13,7 @@ from shadowrout.fit.joins import followers, wrapped
 from shadowrout.fit.track import Pieces, Track
 from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays
 
-LEAST_KINK_RAD = np.radians(25)
+LET_BE_RAD = np.radians(25)
 """Kink that is let be."""
 
 OWN_SHARE = 0.5
@@ -91,7 +91,7 @@ class Ways:
         leans = Leans.of(track, Chords.of(track, pieces, pieces.tolerance))
         kinks = least_kinks(leans.taken(previous), leans)
         free = ~np.isin(pieces.first, corners)
-        needless = free & (kinks > LEAST_KINK_RAD)
+        needless = free & (kinks > LET_BE_RAD)
         asked = np.flatnonzero(needless)
         needless[asked] = turns_near(track, pieces.first[asked], tolerance) <= OWN_SHARE * kinks[asked]
         return cls(pieces, previous, after, leans, kinks, needless, free)
@@ -101,8 +101,8 @@ class Ways:
         return np.maximum(turns_near(track, self.pieces.first[rows], tolerance), SMOOTH_RAD)
 
 
-def apart(groups: Indices) -> Indices:
-    """Return which rows of ``groups``, shape (rows, n), have no piece in common, the first ones kept, as numbers."""
+def disjoint(groups: Indices) -> Indices:
+    """Return the numbers of rows of ``groups``, shape (rows, n), no two with a piece in common, the first ones kept."""
     taken: set[int] = set()
     kept = []
     for row, group in enumerate(groups.tolist()):

@@ -17,7 +17,7 @@ from shadowrout.fit.joins import followers, joins_of, meets_again
 from shadowrout.fit.measure import deviations
 from shadowrout.fit.search import Lanes, walked
 from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
-from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arcs import Points, chord_counts, points_along, radii_of
 from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
@@ -47,10 +47,10 @@ MOST_ASIDE = 0.85
 """How far a vertex may lie from the input, in tolerances of the tighter of its pieces."""
 
 
-def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, apart: bool) -> tuple[Pieces, float]:
+def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, sound: bool) -> tuple[Pieces, float]:
     """Return the pieces with all faulty ones fitted again, and their largest deviation.
 
-    ``apart`` asks for sound rings as well.
+    ``sound`` asks for sound rings as well.
 
     Raises PromiseError where the input's own segments cross, so that no fit can be sound.
     """
@@ -59,7 +59,7 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
     for _ in range(ROUNDS):
         far = deviation > tolerance
         wrong = far.copy()
-        if apart:
+        if sound:
             wrong |= _crossing(track, pieces, ~old)
             if not wrong.any():
                 wrong |= _ring_faults(track, pieces)
@@ -244,7 +244,7 @@ def _misplaced(track: Track, pieces: Pieces) -> Flags:
     rings = len(track.begin)
     leads = np.searchsorted(pieces.ring, np.arange(rings))
     middles = (leads + np.searchsorted(pieces.ring, np.arange(rings), side="right")) // 2
-    points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_end=False)
+    points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_ends=False)
     per_ring = np.bincount(pieces.ring, weights=counts, minlength=rings).astype(np.intp)
     asked = pieces.taken(np.concatenate([leads, middles]))
     row, number = spread(track.count)
@@ -285,20 +285,9 @@ def _areas(track: Track, pieces: Pieces) -> Floats:
     return np.asarray(summed, dtype=np.float64)
 
 
-def flattened(track: Track, pieces: Pieces, error: Floats, *, with_end: bool = True) -> tuple[Points, Indices]:
+def flattened(track: Track, pieces: Pieces, error: Floats, *, with_ends: bool = True) -> tuple[Points, Indices]:
     """Return points on each piece whose chords leave it by ``error`` at the most, and how many each piece has."""
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    ux, uy = bx - ax, by - ay
-    half = 2 * np.arctan(pieces.bulge)
-    reach = np.hypot(ux, uy) * (1 + pieces.bulge**2)
-    ratio = np.clip(1 - error * 4 * np.abs(pieces.bulge) / np.where(reach > 0, reach, 1.0), -1.0, 1.0)
-    steps = np.maximum(1, np.ceil(np.abs(half) / np.maximum(np.arccos(ratio), 1e-6))).astype(np.intp)
-    counts = steps + with_end
-    row, number = spread(counts)
-    share = number / steps[row]
-    h = half[row]
-    scale = share * np.sinc(share * h / np.pi) / np.sinc(h / np.pi)
-    cos, sin = scale * np.cos((share - 1) * h), scale * np.sin((share - 1) * h)
-    x = ax[row] + ux[row] * cos - uy[row] * sin
-    y = ay[row] + ux[row] * sin + uy[row] * cos
-    return np.column_stack([x, y]), counts
+    starts, ends = np.column_stack(track.starts(pieces)), np.column_stack(track.ends(pieces))
+    angles = 4 * np.arctan(pieces.bulge)
+    counts = chord_counts(angles, radii_of(np.hypot(*(ends - starts).T), pieces.bulge), error)
+    return points_along(starts, ends, angles, counts, with_ends=with_ends), counts + with_ends

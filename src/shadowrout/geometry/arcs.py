@@ -79,10 +79,7 @@ class ArcPath:
     @property
     def radii(self) -> Floats:
         """Radius of each piece, infinite for a line, shape (pieces,)."""
-        size = np.abs(self.bulges)
-        radii: Floats = np.full(len(size), np.inf)
-        np.divide(self.chords * (1 + size**2), 4 * size, out=radii, where=size > _STRAIGHT)
-        return radii
+        return radii_of(self.chords, self.bulges)
 
     @property
     def lengths(self) -> Floats:
@@ -135,29 +132,11 @@ class ArcPath:
         """Return how many equal chords each piece takes that leave it by ``tolerance`` at the most, shape (pieces,)."""
         if not tolerance > 0:
             raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
-        angles, radii = self.angles_rad, self.radii
-        step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
-        wanted = np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)
-        counts: Indices = np.maximum(1, wanted).astype(np.intp)
-        counts[self.bulges == 0] = 1
-        return counts
+        return chord_counts(self.angles_rad, self.radii, tolerance)
 
     def points_along(self, counts: Indices) -> Points:
-        """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not.
-
-        The chord from an arc's start to the point at the share s of its angle t has length
-        c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
-        for arcs that are nearly straight, where a centre far away would not.
-        """
-        piece, number = spread(counts)
-        share = number / counts[piece]
-        half = self.angles_rad[piece] / 2
-        ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
-        turn = (share - 1) * half
-        x, y = (self.ends - self.starts)[piece].T
-        chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
-        points: Points = self.starts[piece] + ratio[:, None] * chord
-        return points
+        """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not."""
+        return points_along(self.starts, self.ends, self.angles_rad, counts)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -182,6 +161,43 @@ class ArcPath:
         every = np.vstack(corners)
         (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
+
+
+def radii_of(chords: Floats, bulges: Floats) -> Floats:
+    """Return the radii of pieces by their chords and bulges, infinite for lines; shape (pieces,) all."""
+    size = np.abs(bulges)
+    radii: Floats = np.full(len(size), np.inf)
+    np.divide(chords * (1 + size**2), 4 * size, out=radii, where=size > _STRAIGHT)
+    return radii
+
+
+def chord_counts(angles_rad: Floats, radii: Floats, tolerance: Floats | float) -> Indices:
+    """Return how many equal chords each piece takes that leave it by ``tolerance`` at the most, shape (pieces,)."""
+    step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
+    wanted = np.ceil(np.abs(angles_rad) / np.maximum(step, 1e-9) - 1e-9)
+    counts: Indices = np.maximum(1, wanted).astype(np.intp)
+    counts[angles_rad == 0] = 1
+    return counts
+
+
+def points_along(
+    starts: Points, ends: Points, angles_rad: Floats, counts: Indices, *, with_ends: bool = False
+) -> Points:
+    """Return points at equal angles that part each piece into ``counts`` bits, its end included if ``with_ends``.
+
+    The chord from an arc's start to the point at the share s of its angle t has length
+    c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
+    for arcs that are nearly straight, where a centre far away would not.
+    """
+    piece, number = spread(counts + with_ends)
+    share = number / counts[piece]
+    half = angles_rad[piece] / 2
+    ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
+    turn = (share - 1) * half
+    x, y = (ends - starts)[piece].T
+    chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+    points: Points = starts[piece] + ratio[:, None] * chord
+    return points
 
 
 @dataclass(frozen=True)
