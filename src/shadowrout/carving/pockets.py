@@ -12,8 +12,7 @@ import numpy as np
 
 from shadowrout.carving.cutters import check_sizes
 from shadowrout.carving.depths import deeper_depth_mm, passes, pocket_depth_mm
-from shadowrout.geometry.lines import parts_meeting, union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, parts_meeting, union_all
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Cutter, Finish

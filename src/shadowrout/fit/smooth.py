@@ -233,5 +233,6 @@ def _clear(vertices: _Vertices, arcs: _Arcs, pieces: Shapes, room: float) -> _Ar
 def _polylines(paths: Sequence[ArcPath], error: float) -> Shapes:
     """Return each piece of all paths as a line of chords that leave it by ``error`` at the most."""
     counts = np.concatenate([path.chords_for(error) for path in paths])
-    pieces = (np.concatenate([getattr(path, name) for path in paths]) for name in ("starts", "ends", "angles_rad"))
-    return polylines(points_along(*pieces, counts, with_ends=True), counts + 1)
+    starts, ends = (np.concatenate([getattr(path, name) for path in paths]) for name in ("starts", "ends"))
+    angles = np.concatenate([path.angles_rad for path in paths])
+    return polylines(points_along(starts, ends, angles, counts, with_ends=True), counts + 1)

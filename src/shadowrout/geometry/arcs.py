@@ -104,20 +104,12 @@ class ArcPath:
         np.divide(angles - np.sin(angles), 8 * np.sin(angles / 2) ** 2, out=share, where=np.abs(angles) > 1e-3)
         return float((x0 * y1 - x1 * y0).sum() / 2 + (self.chords**2 * share).sum())
 
-    def transformed(self, scale: float, shift: tuple[float, float] = (0.0, 0.0), *, flip: bool = False) -> ArcPath:
-        """Return the path scaled about the origin and then moved; ``flip`` mirrors y first.
+    def mirrored(self, height: float) -> ArcPath:
+        """Return the path with y measured downwards from ``height``; every arc turns the other way, and so its bulge.
 
-        Mirroring turns every arc's sense, so the bulges change sign; the order of the vertices stays.
+        The order of the vertices stays.
         """
-        factors = np.array([scale, -scale if flip else scale])
-        bulges = -self.bulges if flip else self.bulges
-        return ArcPath(self.vertices * factors + np.array(shift), bulges, self.closed)
-
-    def reversed(self) -> ArcPath:
-        """Return the same curve run the other way; a closed path keeps its first vertex."""
-        if not self.closed:
-            return ArcPath(self.vertices[::-1], -self.bulges[::-1], closed=False)
-        return ArcPath(np.roll(self.vertices[::-1], 1, axis=0), -self.bulges[::-1], closed=True)
+        return ArcPath(self.vertices * [1.0, -1.0] + [0.0, height], -self.bulges, self.closed)
 
     def flattened(self, tolerance: float) -> Points:
         """Return points on the curve whose chords leave it by ``tolerance`` at the most.

@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.sweeps import swept_evenly
 
 ROUNDS = 4

@@ -257,3 +257,17 @@ class Region:
             return np.full(len(points), np.inf)
         away: Floats = np.asarray(shapely.distance(self.shape, shapely.points(points)))
         return away
+
+
+def union_all(regions: Iterable[Region]) -> Region:
+    """Return what lies in any of the regions; the empty region for none."""
+    return Region.of_shape(shapely.disjoint_subset_union_all([region.shape for region in regions]))
+
+
+def parts_meeting(region: Region, other: Region) -> tuple[Region, Region]:
+    """Return those parts of the region that share a point with ``other``, and those that share none."""
+    parts = shapely.get_parts(region.shape)
+    _, met = shapely.STRtree(parts).query(shapely.get_parts(other.shape), predicate="intersects")
+    meets = np.zeros(len(parts), dtype=bool)
+    meets[met] = True
+    return Region(shapely.MultiPolygon(list(parts[meets]))), Region(shapely.MultiPolygon(list(parts[~meets])))

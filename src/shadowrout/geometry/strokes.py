@@ -109,16 +109,16 @@ class _Ways:
         return [[*run.tolist(), end] for run, end in zip(np.split(nodes, heads[1:]), ends, strict=True)]
 
 
-def pruned(axis: Axis, *, least_mm: float = LEAST_SPUR_MM) -> Indices:
+def pruned(axis: Axis) -> Indices:
     """Return the edges (m, 2) of the axis without spurs, the least one taken first.
 
     A free branch of length L from a junction of radius r to a tip of radius t adds L + t - r to what the
-    discs reach; below ``least_mm`` it goes. A junction always keeps two branches, so no stroke is cut.
+    discs reach; below ``LEAST_SPUR_MM`` it goes. A junction always keeps two branches, so no stroke is cut.
     """
     graph = _Branches(axis)
     while graph.heap:
         gain, number = heapq.heappop(graph.heap)
-        if gain >= least_mm:
+        if gain >= LEAST_SPUR_MM:
             break
         if graph.gain(number) == gain:
             graph.remove(number)

@@ -1,7 +1,8 @@
-"""What a disc covers on its way along lines."""
+"""What a disc or a bar covers on its way along lines."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -9,12 +10,15 @@ import shapely
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.arrays import Floats
+from shadowrout.geometry.lines import Point
 from shadowrout.geometry.region import Region, buffered
 
 QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
 
 _STRAIGHT_SHARE = 0.01
+
+_OVERLAP = 0.05
 
 
 def swept(lines: Sequence[Points], radii: Sequence[Floats]) -> Region:
@@ -40,6 +44,16 @@ def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
     """
     simple = shapely.MultiLineString([*lines]).simplify(_STRAIGHT_SHARE * radius, preserve_topology=False)
     return Region.of_shape(buffered(shapely.get_parts(simple), radius, quad_segs=QUAD_SEGS))
+
+
+def band_between(start: Point, end: Point, *, width: float) -> Region:
+    """Return the upright-ended band of ``width`` about the line from start to end, reaching a width past both."""
+    (ax, ay), (bx, by) = start, end
+    length = math.hypot(bx - ax, by - ay)
+    over = width * (1 + _OVERLAP) / length
+    dx, dy = (bx - ax) * over, (by - ay) * over
+    line = shapely.LineString([(ax - dx, ay - dy), (bx + dx, by + dy)])
+    return Region.of_shape(line.buffer(width / 2, cap_style="flat"))
 
 
 def _hulls(line: Points, radii: Floats) -> Iterator[shapely.Geometry]:

@@ -18,8 +18,7 @@ from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.drawing.carve_drawing import PocketPaths
 from shadowrout.drawing.paper.pattern import pattern_tiling
 from shadowrout.geometry.arcs import PathFigures
-from shadowrout.geometry.lines import parts_meeting
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, parts_meeting
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.make.plaque_sheets import MadeStencil, MadeTemplate, MadeTemplates
