@@ -1,9 +1,13 @@
-"""Moving vertices, or putting in a short piece, where pieces meet at a kink that the outline itself hasn't.
+"""Fewer kinks by other pieces: vertices moved, a short piece put in, where pieces meet at a kink the outline hasn't.
 
 A piece as long as it may be often leaves its ends at an angle to the outline. Mostly the next one can start that way
 too. Where it can't, the vertex there or one next to it is moved; where that doesn't help, a third piece, from a little
 before the vertex to a little after it, takes the turn out. Of three pieces that two can stand for without such a kink
 one goes, so that it all takes about as many pieces as before.
+
+This is for every fit of rings. ``smooth`` can't do it as well: its arcs need room, and with a quarter of the tolerance
+set aside for them three photographs at 0.05 to 0.2 mm take 17 to 21 % more pieces, where this takes 0.4 to 2.4 % more.
+Nor can this do for ``smooth``, as pieces that are few turn where they meet, however they are chosen.
 """
 
 from __future__ import annotations
@@ -60,7 +64,7 @@ def _moved(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> 
     ways = Ways.of(track, pieces.loosened(), corners, tolerance)
     near = ways.needless | ways.needless[ways.previous] | ways.needless[ways.following]
     number = np.arange(len(pieces)) - np.searchsorted(pieces.ring, pieces.ring)
-    many = np.bincount(pieces.ring)[pieces.ring]
+    many = pieces.per_ring
     turn = np.where(number < many // 3 * 3, number % 3, 3 + number % 3)
     for now in range(5):
         chosen = np.flatnonzero(near & ways.free & (many > 2) & (turn == now))
@@ -109,7 +113,7 @@ def _move(track: Track, ways: Ways, after: Indices, tolerance: float) -> None:
 def _filled(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Pieces:
     """Return the pieces and those put in where two meet at a needless kink."""
     ways = Ways.of(track, pieces.loosened(), corners, tolerance)
-    many = np.bincount(pieces.ring)[pieces.ring]
+    many = pieces.per_ring
     after = np.flatnonzero(ways.needless & (many > 2))
     after = after[disjoint(np.column_stack([ways.previous[after], after]))]
     if not len(after):
@@ -182,7 +186,7 @@ class _Fills:
 def _thinned(track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Pieces:
     """Return the pieces, of three the middle one left out where two can stand for them without a needless kink."""
     ways = Ways.of(track, pieces.loosened(), corners, tolerance)
-    second, many = np.arange(len(pieces)), np.bincount(pieces.ring)[pieces.ring]
+    second, many = np.arange(len(pieces)), pieces.per_ring
     second = second[(many > 3) & ways.free & ways.free[ways.following]]
     rows, place, aside = _spots(track, ways, second, tolerance)
     second = second[rows]

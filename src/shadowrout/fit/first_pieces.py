@@ -1,4 +1,4 @@
-"""From rings to pieces: where to start, where to stop, and how to close up with as few pieces as can be.
+"""The first pieces of rings and lines: where to start, where to stop, how to close up with as few as can be.
 
 A greedy walk is nearly the best from the place where it starts; what costs pieces is the end of a lane, which cuts the
 last one short. Long rings are walked in many lanes at once. Then each lane is led on from its last whole piece until
@@ -43,7 +43,7 @@ def ring_pieces(track: Track, barrier: Indices, corners: Indices, tolerance: flo
     more_lapped, more_rest = rings.best_laps(more_laps, few)
     ends = rings.walked(rest.joined(more_rest)).steps()[1]
     every = rings.led_on(inner, on).joined(lapped, more_lapped, ends)
-    return Pieces.along(track, every, np.full(len(every), tolerance))
+    return Pieces.of(track, every, np.full(len(every), tolerance))
 
 
 def _starts(track: Track, corners: Indices) -> tuple[Indices, Flags]:
@@ -61,7 +61,7 @@ def line_pieces(track: Track, barrier: Indices, tolerance: float) -> Pieces:
     lines = Stretches(track.begin, track.begin + track.count - 1, zero, zero)
     walk = walked(track, Lanes.to_the_end(lines, zero + tolerance, zero), barrier)
     _, steps = walk.steps()
-    return Pieces.along(track, steps, np.full(len(steps), tolerance))
+    return Pieces.of(track, steps, np.full(len(steps), tolerance))
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,8 +1,4 @@
-"""Fitting: outlines of many short segments become few lines and circular arcs within a tolerance.
-
-The tolerance is a contract. Every result is measured to its true arcs, both ways, and rings are made so that
-none crosses itself or another; what can't be kept raises PromiseError.
-"""
+"""The steps of a fit: corners, first pieces, vertices moved or left out, kinks eased, bulges, repairs, rounding off."""
 
 from __future__ import annotations
 

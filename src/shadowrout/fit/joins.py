@@ -64,7 +64,8 @@ def joins_of(track: Track, pieces: Pieces) -> Joins:
 def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> Flags:
     """Return for each join whether its two curves meet again, or would if they went on a little at their far ends.
 
-    That little is as long as it takes the curves to part by the ``margin`` of both, shape (pieces,).
+    That little is as long as it takes the curves to part by the ``margin`` of both, shape (pieces,). It is nothing
+    where a ring's two pieces meet at either end.
 
     With the vertex as origin a curve of unit normal n (to the left) and curvature s is s |X|^2 = 2 n.X, also when
     straight (s = 0). Two such curves share, besides the origin, one point at the most, on the line through the
@@ -72,7 +73,7 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> F
     """
     p, q = joins.before, joins.after
     inner_angle = np.clip(np.pi - np.abs(joins.kinks_rad), LEAST_CROSSING_RAD, np.pi / 2)
-    further = np.where(_pairs(pieces)[p], 0.0, (margin[p] + margin[q]) / np.sin(inner_angle))
+    further = np.where(pieces.per_ring[p] == 2, 0.0, (margin[p] + margin[q]) / np.sin(inner_angle))
     curvature = _curvatures(track, pieces)
     s1, s2 = curvature[p], curvature[q]
     n1x, n1y = -np.sin(joins.arriving_rad), np.cos(joins.arriving_rad)
@@ -90,12 +91,6 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> F
     ahead = _lies_on(x, y, joins.leaving_rad, s2, pieces.bulge[q], chords[q], further)
     again: Flags = exists & back & ahead
     return again
-
-
-def _pairs(pieces: Pieces) -> Flags:
-    """Return which pieces have one neighbour only, whom they meet at either end."""
-    pairs: Flags = np.bincount(pieces.ring)[pieces.ring] == 2
-    return pairs
 
 
 def _lies_on(

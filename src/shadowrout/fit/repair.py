@@ -110,7 +110,7 @@ def _refitted(
     chosen = replace(pieces, first_shift=first_shift, last_shift=last_shift, tolerance=tighter).taken(again)
     lanes = _halved(chosen, HALVING_SHARE * tolerance, ASIDE if track.closed else 0.0)
     lane, steps = walked(track, lanes, barrier).steps()
-    new = Pieces.along(track, steps, lanes.tolerance[lane])
+    new = Pieces.of(track, steps, lanes.tolerance[lane])
     return again, curved(track, new)
 
 
@@ -230,7 +230,7 @@ def _ring_faults(track: Track, pieces: Pieces) -> Flags:
     """
     before, after = _input_areas(track), _areas(track, pieces)
     faulty = after * np.sign(before) < LEAST_AREA_KEPT * np.abs(before)
-    lengths = track.walked[track.begin + track.count] - track.walked[track.begin]
+    lengths = track.along[track.begin + track.count] - track.along[track.begin]
     faulty |= np.abs(before) < ROUNDINGS * np.spacing(np.abs(track.given).max()) * lengths
     wrong = faulty[pieces.ring] & ~track.exact(pieces)
     return wrong if wrong.any() else _misplaced(track, pieces)[pieces.ring] & ~track.exact(pieces)

@@ -1,4 +1,4 @@
-"""Rounding off the kinks between fitted pieces by short arcs that are tangent to both.
+"""No kinks by more pieces: those between fitted pieces are rounded off by short arcs that are tangent to both.
 
 Next to a vertex the path is replaced by an arc that leaves the one piece and joins the other without a turn. Of all
 that it replaces the vertex lies farthest from it, and every direction that it passes, as seen from its centre, the
@@ -6,6 +6,8 @@ replaced bit passes too: so the distance of the vertex from the arc bounds what 
 
 The replaced bit and the arc enclose a cell. Where no other piece enters a cell and no two cells meet, the rounded
 path is as sound as the one before: it can be drawn over into it without ever touching itself.
+
+This is for those who ask for smooth outlines, since it takes twice as many pieces; ``easing`` is for every fit.
 """
 
 from __future__ import annotations

@@ -76,7 +76,7 @@ class Track:
         return 2 if self.closed else 1
 
     @cached_property
-    def walked(self) -> Floats:
+    def along(self) -> Floats:
         """Lengths of the way from the first place of all to each place, steps from ring to ring included."""
         steps = np.hypot(np.diff(self.x), np.diff(self.y))
         lengths: Floats = np.concatenate([[0.0], np.cumsum(steps)])
@@ -173,7 +173,7 @@ class Pieces(Stretches):
     tolerance: Floats
 
     @classmethod
-    def along(cls, track: Track, steps: Stretches, tolerance: Floats) -> Pieces:
+    def of(cls, track: Track, steps: Stretches, tolerance: Floats) -> Pieces:
         """Return the pieces with these ends, sorted along each ring, without their bulges (all 0 yet)."""
         first = track.home(steps.first)
         ends = first, first + steps.spans, steps.first_shift, steps.last_shift
@@ -182,6 +182,12 @@ class Pieces(Stretches):
     def bent(self, bulge: Floats) -> Pieces:
         """Return the same pieces with other bulges."""
         return replace(self, bulge=bulge)
+
+    @property
+    def per_ring(self) -> Indices:
+        """How many pieces the ring of each has."""
+        many: Indices = np.bincount(self.ring)[self.ring]
+        return many
 
     def in_order(self) -> Pieces:
         """Return the same pieces sorted along each ring."""
