@@ -211,8 +211,9 @@ def smoothly_curved(track: Track, pieces: Pieces) -> Pieces:
     inset = INSET * (high - low)
     low, high, lean = low + inset, high - inset, (low + high) / 2
     before, after = followers(track, pieces)
-    turn = _turns(track, pieces)
-    turn = wrapped(turn[after] - turn[before])
+    ux, uy = track.chords(pieces)
+    direction = np.arctan2(uy, ux)
+    turn = wrapped(direction[after] - direction[before])
     for _ in range(ROUNDS):
         kink = wrapped(turn - lean[before] - lean[after])
         weight = 1 / (1 + (kink / SHARP_RAD) ** 2)
@@ -220,11 +221,6 @@ def smoothly_curved(track: Track, pieces: Pieces) -> Pieces:
         stiff = np.bincount(before, weight, len(lean)) + np.bincount(after, weight, len(lean))
         lean = np.clip(lean + pull / np.maximum(2 * stiff, 1e-9), low, high)
     return pieces.bent(np.tan(lean / 2))
-
-
-def _turns(track: Track, pieces: Pieces) -> Floats:
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    return np.arctan2(by - ay, bx - ax)
 
 
 def _bulges(track: Track, pieces: Pieces) -> tuple[Floats, Floats]:

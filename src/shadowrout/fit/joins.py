@@ -55,8 +55,8 @@ def followers(track: Track, pieces: Pieces) -> tuple[Indices, Indices]:
 def joins_of(track: Track, pieces: Pieces) -> Joins:
     """Return all joins of closed or open paths; none for no pieces."""
     before, after = followers(track, pieces)
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    direction = np.arctan2(by - ay, bx - ax)
+    ux, uy = track.chords(pieces)
+    direction = np.arctan2(uy, ux)
     lean = 2 * np.arctan(pieces.bulge)
     return Joins(before, after, (direction + lean)[before], (direction - lean)[after])
 
@@ -86,7 +86,7 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> F
     exists = (bend != 0) & (square > 0)
     scale = 2 * across / np.where(exists, bend * square, 1.0)
     x, y = scale * dx, scale * dy
-    chords = _chords(track, pieces)
+    chords = np.hypot(*track.chords(pieces))
     back = _lies_on(x, y, joins.arriving_rad + np.pi, -s1, pieces.bulge[p], chords[p], further)
     ahead = _lies_on(x, y, joins.leaving_rad, s2, pieces.bulge[q], chords[q], further)
     again: Flags = exists & back & ahead
@@ -108,11 +108,6 @@ def _lies_on(
     return np.where(curvature == 0, on_line, on_arc)
 
 
-def _chords(track: Track, pieces: Pieces) -> Floats:
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    return np.hypot(bx - ax, by - ay)
-
-
 def _curvatures(track: Track, pieces: Pieces) -> Floats:
-    chords = _chords(track, pieces)
+    chords = np.hypot(*track.chords(pieces))
     return 4 * pieces.bulge / (np.where(chords > 0, chords, 1.0) * (1 + pieces.bulge**2))

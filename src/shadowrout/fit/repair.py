@@ -187,7 +187,7 @@ def _chords_too_close(track: Track, pieces: Pieces, one: Indices, other: Indices
     margin = _unknown(track, pieces, flattening)
     used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
     involved = pieces.taken(used)
-    points, counts = flattened(track, involved, involved.tolerance * flattening)
+    points, counts = _flattened(track, involved, involved.tolerance * flattening)
     pairs = number[: len(one)], number[len(one) :]
     return within_distance(points, counts, *pairs, margin[one] + margin[other])
 
@@ -244,7 +244,7 @@ def _misplaced(track: Track, pieces: Pieces) -> Flags:
     rings = len(track.begin)
     leads = np.searchsorted(pieces.ring, np.arange(rings))
     middles = (leads + np.searchsorted(pieces.ring, np.arange(rings), side="right")) // 2
-    points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_ends=False)
+    points, counts = _flattened(track, pieces, pieces.tolerance * FLATTENING, with_ends=False)
     per_ring = np.bincount(pieces.ring, weights=counts, minlength=rings).astype(np.intp)
     asked = pieces.taken(np.concatenate([leads, middles]))
     row, number = spread(track.count)
@@ -285,7 +285,7 @@ def _areas(track: Track, pieces: Pieces) -> Floats:
     return np.asarray(summed, dtype=np.float64)
 
 
-def flattened(track: Track, pieces: Pieces, error: Floats, *, with_ends: bool = True) -> tuple[Points, Indices]:
+def _flattened(track: Track, pieces: Pieces, error: Floats, *, with_ends: bool = True) -> tuple[Points, Indices]:
     """Return points on each piece whose chords leave it by ``error`` at the most, and how many each piece has."""
     starts, ends = np.column_stack(track.starts(pieces)), np.column_stack(track.ends(pieces))
     angles = 4 * np.arctan(pieces.bulge)

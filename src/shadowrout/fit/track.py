@@ -99,6 +99,11 @@ class Track:
         """Return x and y of the vertex at the end of each stretch."""
         return self.shifted(stretches.last, stretches.last_shift)
 
+    def chords(self, stretches: Stretches) -> tuple[Floats, Floats]:
+        """Return how far it is in x and y from the start to the end of each stretch."""
+        (ax, ay), (bx, by) = self.starts(stretches), self.ends(stretches)
+        return bx - ax, by - ay
+
     def exact(self, stretches: Stretches) -> Flags:
         """Return which stretches are, from vertex to vertex, a part of one segment of the input."""
         on_input = (stretches.first_shift == 0) & (stretches.last_shift == 0)

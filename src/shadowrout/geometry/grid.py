@@ -13,6 +13,7 @@ from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.region import Box, Region
 
 _LINES_A_PIXEL = 8
+"""Lines across each row of pixels that are looked at: an edge along the row is placed to a sixteenth of a pixel."""
 
 
 @dataclass(frozen=True)

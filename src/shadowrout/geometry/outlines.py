@@ -11,7 +11,10 @@ from shadowrout.geometry.arrays import Floats
 from shadowrout.geometry.region import Box
 
 _QUARTER_TURN = math.tan(math.pi / 8)
+"""Bulge of a quarter of a circle: the tangent of a quarter of its angle."""
+
 _PAIRS_A_QUARTER = 12
+"""Pairs of arcs that stand for a quarter of an ellipse: see there how near they come."""
 
 
 def rectangle(box: Box) -> ArcPath:

@@ -20,6 +20,8 @@ Box = tuple[float, float, float, float]
 
 _POLYGON = shapely.GeometryType.POLYGON
 _SAME_POINT = 1e-9
+"""Distance up to which points are one: far more than rounding of coordinates, far less than any decimal written."""
+
 _MANY_HOLES = 500
 """Holes from which on a polygon is grown ring by ring; at once the time goes by the square of their number."""
 

@@ -18,12 +18,13 @@ from shadowrout.geometry.arrays import Flags, Floats, Indices
 from shadowrout.geometry.medial import Axis
 
 LEAST_SPUR_MM = 0.2
-"""A branch that adds less than this to the reach of the discs is noise of the outline."""
+"""A branch that adds less than this to the reach of the discs is noise of the outline (a judgement, no source)."""
 
 SHARPEST_TURN_DEG = 60.0
-"""Branches are joined to one stroke at a junction if it turns by no more than this."""
+"""Branches are joined to one stroke at a junction if it turns by no more than this (a judgement, no source)."""
 
 _LOOK_AHEAD_MM = 0.75
+"""Length over which a branch's direction is taken: right at a junction the axis bends (a judgement, no source)."""
 
 Chain = list[int]
 """Nodes along one branch; first and last are the same for a loop."""

@@ -17,8 +17,10 @@ QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
 
 _STRAIGHT_SHARE = 0.01
+"""Bends of a line that are no more than this share of the radius don't count: twice what the disc itself is off by."""
 
 _OVERLAP = 0.05
+"""Share of its width by which a band reaches farther than a width past its ends, so that rounding leaves no gap."""
 
 
 def swept(lines: Sequence[Points], radii: Sequence[Floats]) -> Region:
