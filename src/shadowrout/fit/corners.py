@@ -14,7 +14,11 @@ from shadowrout.fit.track import Track
 from shadowrout.geometry.arrays import Floats, Indices
 
 LEAST_TURN_RAD = np.radians(40)
+"""Turn of the bluntest corner: a bevel's of 45 degrees is one. From 30 on it would take 1.1 % more pieces."""
+
 LEAST_LOCAL_TURN_RAD = np.radians(25)
+"""Turn within a few points where a corner is looked for: less than the whole, of which tracing rounds some off."""
+
 ARM_TOLERANCES = 6.0
 """Length over which the direction on either side of a corner is taken, in tolerances."""
 
@@ -22,7 +26,13 @@ ARM_SPACINGS = 4.0
 """The same in spacings of the input's points, so that the steps of a traced picture aren't taken for corners."""
 
 MOST_ARM_TOLERANCES = 15.0
+"""Arms are no longer, in tolerances, whatever the spacing: with up to 30 it takes 0.2 % fewer pieces, with up to 10
+3.5 % more."""
+
 SHORT_ARM = 1 / 3
+"""Arms that tell a corner from a bend, as a share of the others. With a half, bends would pass for corners: 1.7 % more
+pieces."""
+
 LEAST_SHARE_SHORT = 0.72
 """Share of the turn that is seen with arms of a third of that length; 0.33 on a circle, 1 at a corner."""
 
@@ -33,6 +43,7 @@ WINDOW = 2
 """Segments left out between two whose directions are compared, besides those that follow each other."""
 
 NEARBY = np.array([-2.0, -1.0, 0.0, 1.0, 2.0])[:, None]
+"""Where the outline's own turn is looked for, in tolerances from a place, as needless kinks are told by (no source)."""
 
 
 def corners_of(track: Track, tolerance: float) -> Indices:

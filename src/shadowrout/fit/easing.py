@@ -26,20 +26,26 @@ MOVES = np.array([(a, b) for a in (0.0, -0.3, -0.1, 0.1, 0.3) for b in (0.0, -0.
 LEAST_GAIN = np.radians(2) ** 2
 """Gain for which a vertex is moved, in squares of angles."""
 
-ROOMS = (0.15, 0.35, 0.65)
-SIDES = (0.0, -0.35, 0.35)
+ROOMS, SIDES = (0.15, 0.35, 0.65), (0.0, -0.35, 0.35)
 FILLS = np.stack(np.meshgrid(ROOMS, ROOMS, SIDES, SIDES, indexing="ij")).reshape(4, -1)
 """Where a third piece starts and ends: how far before and after the vertex, in shares of the two pieces, and how far
-aside of the outline, in tolerances."""
+aside of the outline, in tolerances. The middle ones alone leave 2.2 instead of 1.9 % of the kinks at 0.2 mm needless.
+"""
 
 LEAST_GAIN_OF_A_PIECE = np.radians(8) ** 2
-SPOTS = np.stack(np.meshgrid((0.5, 0.3, 0.7, 0.15, 0.85), (0.0, -0.35, 0.35, -ASIDE, ASIDE), indexing="ij"))
-SPOTS = SPOTS.reshape(2, -1)
-"""Where two pieces that stand for three meet: how far along the middle one, and aside, in tolerances."""
+"""Gain for which a piece is put in, in squares of angles: more than for a move, which takes no piece more."""
+
+ALONG, ACROSS = (0.5, 0.3, 0.7, 0.15, 0.85), (0.0, -0.35, 0.35, -ASIDE, ASIDE)
+SPOTS = np.stack(np.meshgrid(ALONG, ACROSS, indexing="ij")).reshape(2, -1)
+"""Where two pieces that stand for three meet: how far along the middle one, and aside, in tolerances. Halfway alone
+takes 1.4 % more pieces."""
 
 THINNED_RAD = np.radians(23)
+"""Angle that two pieces in the place of three may meet at: a little less than what is let be, so that
+leaving one out makes no needless kink."""
+
 THINNED_TURNS = 1.4
-"""Kinks that two pieces in the place of three may meet at: that angle, or so many times what the outline turns."""
+"""The same as a multiple of what the outline turns there: less than the twofold from which on a kink is needless."""
 
 LEAST_COST = np.radians(3) ** 2
 """Squares of angles above those that count as nothing."""

@@ -19,10 +19,14 @@ from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
 from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 
 LANE_PLACES = 200
+"""Places of a lane. Lanes of 1000 take half as long again, lanes of 100 take 0.3 % more pieces."""
+
 FEW_PIECES = 12
 """Pieces of a long ring up to which it is walked again in one lap like a short one."""
 
 TRIED_STARTS = 4
+"""Starts tried on a short ring: one alone takes 0.3 % more pieces, eight take 0.1 % fewer."""
+
 LEAST_STEPS = 3
 """Steps of a lane whose walk is worth keeping; a shorter one is walked again by the lane before."""
 

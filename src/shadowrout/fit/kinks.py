@@ -14,7 +14,7 @@ from shadowrout.fit.track import Pieces, Track
 from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays
 
 LET_BE_RAD = np.radians(25)
-"""Kink that is let be."""
+"""Kink that is let be: less than the 30 degrees from which on the project counts kinks (its own bound, no source)."""
 
 OWN_SHARE = 0.5
 """Share of a kink up to which it is needless when the outline itself turns no more."""

@@ -22,7 +22,12 @@ from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
 TIGHTER = 0.5
+"""Share of its tolerance to which a piece too near another is fitted again, since how much it takes isn't known; no
+piece is fitted to less at a time."""
+
 BIT_TIGHTER = 0.99
+"""Share of the tolerance that its deviation says a piece takes, so that it comes out below."""
+
 HALVING_SHARE = 0.25
 """Share of the tolerance below which a piece is also cut in two, so that only its faulty end stays faulty."""
 
@@ -39,10 +44,14 @@ ROUNDINGS = 4
 """How many roundings of a coordinate wide a ring must be for its direction to be known."""
 
 CUSP_RAD = 0.01
+"""Angle between two curves that lead back into each other up to which they are taken to overlap."""
+
 FOLD_RAD = 1e-9
-"""Angle between two curves, or two lines, that lead back into each other, up to which they are taken to overlap."""
+"""The same between two lines, whose directions are known to rounding."""
 
 ROUNDS = 40
+"""Repairs before it is given up: halved so often, a tolerance comes to the rounding of coordinates."""
+
 MOST_ASIDE = 0.85
 """How far a vertex may lie from the input, in tolerances of the tighter of its pieces."""
 

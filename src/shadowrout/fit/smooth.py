@@ -41,7 +41,10 @@ FLATTENING = 0.02
 """Distance between pieces and the chords that stand for them, as a share of the room."""
 
 NEARLY = 1 - 1e-9
+"""Share of the room that is asked for, so that rounding takes no arc beyond it."""
+
 CELL_STEPS = 8
+"""Parts of each side of a cell; what a side leaves their chords by is added. Four or sixteen round as many kinks."""
 
 
 def rounded(paths: Sequence[ArcPath], sharp: Sequence[Flags], *, room: float) -> tuple[tuple[ArcPath, ...], float]:

@@ -23,6 +23,8 @@ MOVES = ((1 / 4, 0.0), (1 / 12, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.35))
 across, in tolerances."""
 
 EVENING_MOVES = ((0.0, 0.35), (1 / 8, 0.0), (0.0, 0.35))
+"""The same where it is for the angle. Those across alone leave 2.0 instead of 1.9 % of the kinks at 0.2 mm needless."""
+
 EVEN_RAD = np.radians(5)
 """Angle that is as good as none: a vertex that meets so stays where it is."""
 

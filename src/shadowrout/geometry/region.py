@@ -18,7 +18,6 @@ Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
 
 
-_POLYGON = shapely.GeometryType.POLYGON
 _SAME_POINT = 1e-9
 """Distance up to which points are one: far more than rounding of coordinates, far less than any decimal written."""
 
@@ -84,7 +83,7 @@ class Region:
         if not shape.is_valid:
             shape = shapely.make_valid(shape)
         parts = shapely.get_parts(shapely.get_parts(shape))  # make_valid nests areas in a collection
-        areas = parts[(shapely.get_type_id(parts) == _POLYGON) & (shapely.area(parts) > 0)]
+        areas = parts[(shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (shapely.area(parts) > 0)]
         return cls(shapely.multipolygons(areas))
 
     @classmethod
