@@ -14,6 +14,7 @@ from pathlib import Path as FilePath
 
 import numpy as np
 import shapely
+from zoo import clockwise_circle
 
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Profile, Role, Text
 from shadowrout.files.dxf import dxf_bytes
@@ -35,8 +36,7 @@ BARS = (((70.0, 15.0), (110.0, 15.0)), ((70.0, 25.0), (110.0, 40.0)))
 
 
 def circle(centre: tuple[float, float], radius: float, *, hole: bool = False) -> ArcPath:
-    path = ArcPath.circle(centre, radius)
-    return path.reversed() if hole else path
+    return clockwise_circle(centre, radius) if hole else ArcPath.circle(centre, radius)
 
 
 def block(inset: float) -> ArcPath:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from zoo import clockwise_circle
 
 from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.pockets import Pocket
@@ -25,7 +26,7 @@ def layout_of(width: float, height: float, *, shape: str = "rectangle", margin: 
 
 
 def ring_and_hole(x: float, y: float, radius: float) -> tuple[ArcPath, ArcPath]:
-    return ArcPath.circle((x, y), radius), ArcPath.circle((x, y), radius / 2).reversed()
+    return ArcPath.circle((x, y), radius), clockwise_circle((x, y), radius / 2)
 
 
 def pocket(number: int, box: tuple[float, float, float, float], depth: float) -> Pocket:

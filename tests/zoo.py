@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 from scipy import ndimage
 
+from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 
 Points = np.ndarray
@@ -21,6 +22,12 @@ def dense(corners: list[tuple[float, float]] | Points, spacing: float) -> Points
 def circle_points(radius: float, count: int, centre: tuple[float, float] = (0.0, 0.0)) -> Points:
     turn = 2 * np.pi * np.arange(count) / count
     return np.column_stack([centre[0] + radius * np.cos(turn), centre[1] + radius * np.sin(turn)])
+
+
+def clockwise_circle(centre: tuple[float, float], radius: float) -> ArcPath:
+    """Return the outline of a round hole."""
+    path = ArcPath.circle(centre, radius)
+    return ArcPath(path.vertices, -path.bulges)
 
 
 def stadium(length: float, radius: float, spacing: float) -> Points:

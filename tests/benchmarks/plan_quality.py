@@ -34,8 +34,7 @@ from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
 from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.job.options import Cutter, Finish, Job, Picture, Plaque, VTool
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.picture import reading

@@ -13,8 +13,7 @@ from plan_designs import circle_ring, farthest_outside_mm, random_shadow, regula
 
 from shadowrout.carving.plan import plan_carving
 from shadowrout.carving.pockets import Pocket, find_pockets, find_rest, least_pocket_mm2
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.job.options import Cutter, Finish, VTool
 
 FINISH = Finish(sanding_loss=0.5, least_depth_left=2.5)

@@ -16,9 +16,9 @@ from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.smoothing import smoothed, thinned
 from shadowrout.errors import SettingError
 from shadowrout.geometry.grid import Grid
-from shadowrout.geometry.lines import outlines_inside, parts_meeting, union_all
+from shadowrout.geometry.lines import outlines_inside
 from shadowrout.geometry.medial import Axis, Boundary, medial_axis
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, parts_meeting, union_all
 from shadowrout.geometry.strokes import Stroke, chains_of, pruned, strokes_of
 from shadowrout.job.options import Cutter, Finish, VTool
 
@@ -116,8 +116,9 @@ def test_spurs_go_and_the_trunk_stays() -> None:
     radii = np.array([0.5, 0.5, 0.5, 0.5, 0.35, 0.2])
     axis = Axis(points, radii, np.array([(0, 1), (1, 2), (2, 3), (1, 4), (2, 5)]))
     # Node 4 adds 0.3 + 0.35 - 0.5 = 0.15 to the reach, node 5 adds 1.5 + 0.2 - 0.5 = 1.2.
-    assert {tuple(sorted(edge)) for edge in pruned(axis, least_mm=0.2).tolist()} == {(0, 1), (1, 2), (2, 3), (2, 5)}
-    assert len(pruned(axis, least_mm=0.1)) == 5
+    assert {tuple(sorted(edge)) for edge in pruned(axis).tolist()} == {(0, 1), (1, 2), (2, 3), (2, 5)}
+    # Twice as large, node 4 adds 0.3.
+    assert len(pruned(Axis(2 * points, 2 * radii, axis.edges))) == 5
 
 
 def test_a_short_stroke_is_never_pruned_away() -> None:

@@ -12,6 +12,7 @@ import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from readers import bulge_piece, parse_path, read_dxf_shapes, read_svg
+from zoo import clockwise_circle
 
 from shadowrout.drawing.shapes import Drawing, Layer, Path, Role
 from shadowrout.errors import PromiseError
@@ -99,7 +100,7 @@ FORMULAS = {
     "stadium": stadium(40, 8),
     # Machinery's Handbook, 31st ed., circular segments: R 12, h 2: area 18.0062; bulge = 2 h / chord
     "segment": (arcs([[0, 0], [13.26650, 0]], [2 * 2 / 13.26650, 0]), 18.0062),
-    "a hole": (ArcPath.circle((20, 30), 7.5).reversed(), -math.pi * 7.5**2),
+    "a hole": (clockwise_circle((20, 30), 7.5), -math.pi * 7.5**2),
 }
 
 
@@ -162,7 +163,7 @@ def test_the_comparison_sees_a_micrometre():
     path = arcs([[0, 0], [50, 0], [50, 50]], [0.3, 0, 0])
     line = line_of(path.flattened(2e-4), closed=True)
     for spoiled in (
-        path.transformed(1.0, (0.0007, 0.0)),
+        arcs(path.vertices + [0.0007, 0.0], [0.3, 0, 0]),
         arcs(path.vertices, [0.3 + 2 * 0.0007 / 50, 0, 0]),
         arcs(path.vertices, [0.3, 0], closed=False),
     ):

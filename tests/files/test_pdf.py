@@ -17,6 +17,7 @@ from paper_pictures import PX_A_MM, page_sizes, page_text, rendered
 from paper_plaque import BENCH, plaque_pattern
 from PIL import ImageFont
 from readers import bulge_piece
+from zoo import clockwise_circle
 
 from shadowrout.drawing.paper.cover import pattern_pages
 from shadowrout.drawing.paper.pages import Page, Window
@@ -198,7 +199,7 @@ class TestPages:
 
 class TestLook:
     def test_shadows_are_grey_and_their_holes_white(self):
-        shadow = (Path(ArcPath.circle((100, 75), 30)), Path(ArcPath.circle((100, 75), 15).reversed()))
+        shadow = (Path(ArcPath.circle((100, 75), 30)), Path(clockwise_circle((100, 75), 15)))
         picture = rendered(content_of(Layer(Role.SHADOW, shadow)), 0)
 
         def at(x, y):

@@ -9,9 +9,8 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import TextPath
 from zoo import circle_points, dense, koch_snowflake, rounded_rectangle, stadium
 
-from shadowrout.fit.figures import PathFigures, figures_of
 from shadowrout.fit.fitting import fit_open, fit_region
-from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.arcs import ArcPath, PathFigures
 from shadowrout.geometry.region import Region
 
 SQUARE = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
@@ -35,7 +34,7 @@ def fitted_ring(points, tolerance):
 )
 def test_fewest_pieces(points, lines, arcs, shift):
     """By geometry: a circle 2 arcs, a stadium 2 + 2, a rounded rectangle 4 + 4, a square 4 lines."""
-    figures = figures_of([fitted_ring(np.roll(points, shift, axis=0), 0.02)])
+    figures = PathFigures.of([fitted_ring(np.roll(points, shift, axis=0), 0.02)])
     assert (figures.lines, figures.arcs) == (lines, arcs)
 
 
@@ -134,7 +133,7 @@ def test_nothing_in_nothing_out():
     assert fit_region(Region.empty(), tolerance=0.1).paths == ()
     assert fit_region(Region.empty(), tolerance=0.1).deviation == 0
     assert fit_open([], tolerance=0.1).paths == ()
-    assert figures_of([]) == PathFigures(0, 0, 0, 0.0, 0.0)
+    assert PathFigures.of([]) == PathFigures(0, 0, 0, 0.0, 0.0)
 
 
 @pytest.mark.parametrize("tolerance", [0.0, -1.0, np.nan, np.inf])
@@ -153,7 +152,7 @@ def test_lines_of_a_wrong_shape(line):
 
 def test_figures():
     half = ArcPath(np.array([[0.0, 0.0], [4.0, 0.0]]), np.array([1.0, 0.0]))
-    figures = figures_of([half, ArcPath.polygon(np.array(SQUARE))])
+    figures = PathFigures.of([half, ArcPath.polygon(np.array(SQUARE))])
     assert (figures.pieces, figures.lines, figures.arcs) == (6, 5, 1)
     assert figures.longest == pytest.approx(10)
     assert figures.shortest == pytest.approx(4)

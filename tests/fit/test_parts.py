@@ -8,11 +8,10 @@ import shapely
 from fit_judge import cut_up
 from zoo import circle_points
 
-from shadowrout.fit.bulges import Chords, left_bulge_bounds
+from shadowrout.fit.bulges import Chords, curved, left_bulge_bounds, smoothly_curved
 from shadowrout.fit.corners import barriers
-from shadowrout.fit.curves import curved, smoothly_curved
+from shadowrout.fit.first_pieces import ring_pieces
 from shadowrout.fit.joins import joins_of, meets_again
-from shadowrout.fit.laps import ring_pieces
 from shadowrout.fit.measure import deviations
 from shadowrout.fit.track import Pieces, Track
 from shadowrout.fit.vertices import evened, settled

@@ -8,7 +8,7 @@ import shapely
 from fit_judge import cut_up, faults, within
 from hypothesis import HealthCheck, assume, example, given, settings
 from hypothesis import strategies as st
-from zoo import circle_points, random_region, zoo
+from zoo import circle_points, clockwise_circle, random_region, zoo
 
 from shadowrout.errors import PromiseError
 from shadowrout.fit.fitting import fit_open, fit_region
@@ -126,7 +126,7 @@ class TestTheJudge:
     )
 
     def spoiled(self, number, path):
-        paths = [ArcPath.circle((0, 0), 10), ArcPath.circle((0, 0), 4).reversed(), ArcPath.circle((14, 0), 3)]
+        paths = [ArcPath.circle((0, 0), 10), clockwise_circle((0, 0), 4), ArcPath.circle((14, 0), 3)]
         paths[number] = path
         return faults(self.region, paths, 0.1)
 
@@ -163,5 +163,5 @@ class TestTheJudge:
 
     def test_wrong_nest(self):
         near = Region.of_polygons([(circle_points(10, 400), [circle_points(0.02, 9, (9.97, 0))])])
-        out = ArcPath.circle((10.03, 0), 0.02).reversed()
+        out = clockwise_circle((10.03, 0), 0.02)
         assert faults(near, [ArcPath.circle((0, 0), 10), out], 0.1) != []

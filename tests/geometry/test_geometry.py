@@ -84,8 +84,8 @@ def test_area_and_bounds_agree_with_fine_polygons(corners):
     assert path.area == pytest.approx(ring_area(points), abs=2e-4 * length + 1e-6)
     box = (*points.min(axis=0), *points.max(axis=0))
     assert path.bounds == pytest.approx(box, abs=2e-4)
-    assert path.reversed().area == pytest.approx(-path.area, abs=1e-6)
-    assert path.transformed(2.0, (3.0, 4.0), flip=True).area == pytest.approx(-4 * path.area, abs=1e-6)
+    assert path.mirrored(3.0).area == pytest.approx(-path.area, abs=1e-6)
+    assert path.mirrored(3.0).bounds == pytest.approx((box[0], 3.0 - box[3], box[2], 3.0 - box[1]), abs=2e-4)
 
 
 def test_offset_of_a_square():

@@ -16,10 +16,11 @@ from skimage.measure import euler_number, label
 from stencil_masks import random_design
 
 from shadowrout.errors import SettingError
-from shadowrout.geometry.bands import band_between, chords_through
 from shadowrout.geometry.contacts import clearance, contacts, standing_out
 from shadowrout.geometry.grid import Grid
+from shadowrout.geometry.lines import chords_through
 from shadowrout.geometry.region import Region
+from shadowrout.geometry.sweeps import band_between
 from shadowrout.sheets.cutting_order import TIE_MM, cutting_order, sheet_edge
 from shadowrout.sheets.packing import packed
 from shadowrout.sheets.stencil.bodies import Bodies

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.carving.cut_pieces import Pieces
+from shadowrout.carving.cut_pieces import CutPieces
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region
 
@@ -55,7 +55,7 @@ class Canvas:
 
     def sweep(self, lines: Sequence[VLine], beyond_mm: float, value: int) -> None:
         """Paint what lines cut at the sanded face, and ``beyond_mm``: a disc a point, a strip a piece."""
-        pieces = Pieces.of(lines)
+        pieces = CutPieces.of(lines)
         radii = pieces.width_mm / 2 + beyond_mm
         sizes = np.round(radii / PIXEL_MM * 2**_SHIFT).astype(int).tolist()
         for centre, size in zip(self._fixed(pieces.points).tolist(), sizes, strict=True):

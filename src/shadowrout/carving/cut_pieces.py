@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False)
-class Pieces:
+class CutPieces:
     """All points of some lines, one line after the other, and the pieces between them.
 
     ``points`` (n, 2), ``width_mm`` and ``depth_mm`` (n,) are those of the lines; piece k runs from point ``here[k]`` to
@@ -32,7 +32,7 @@ class Pieces:
     length_mm: NDArray[np.float64]
 
     @classmethod
-    def of(cls, v_lines: Sequence[VLine]) -> Pieces:
+    def of(cls, v_lines: Sequence[VLine]) -> CutPieces:
         """Return the pieces of the lines; none for no lines."""
         counts = np.array([len(line.points) for line in v_lines], dtype=np.intp)
         closed = np.array([line.closed for line in v_lines], dtype=bool)

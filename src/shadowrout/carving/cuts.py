@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from shadowrout.carving.canvas import PIXEL_MM, Canvas
-from shadowrout.carving.cut_pieces import Pieces
+from shadowrout.carving.cut_pieces import CutPieces
 from shadowrout.carving.depths import half_angle_tan
 from shadowrout.carving.pockets import Pocket, reached
 from shadowrout.carving.v_lines import VLine
@@ -83,7 +83,7 @@ class Recesses:
 
 def _sampled(v_lines: Sequence[VLine]) -> tuple[Points, NDArray[np.float64], NDArray[np.float64]]:
     """Return points along the lines, 0.2 mm apart at the most, with half the width and the depth at each."""
-    pieces = Pieces.of(v_lines)
+    pieces = CutPieces.of(v_lines)
     counts = np.maximum(1, np.ceil(pieces.length_mm / _SAMPLE_MM)).astype(np.intp) + 1
     piece = np.repeat(np.arange(len(counts)), counts)
     share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / (counts[piece] - 1)

@@ -14,8 +14,7 @@ from shadowrout.carving.smoothing import smoothed, thinned
 from shadowrout.carving.streams import Directions, stream_lines
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.strokes import Stroke
 
 WIDTH_SHARE = 0.3

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from shadowrout.carving.depths import check_sizes, deeper_depth_mm, passes, pocket_depth_mm
-from shadowrout.geometry.lines import parts_meeting, union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, parts_meeting, union_all
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Cutter, Finish

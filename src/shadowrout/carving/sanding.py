@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.carving.cut_pieces import Pieces
+from shadowrout.carving.cut_pieces import CutPieces
 from shadowrout.carving.depths import half_angle_tan
 from shadowrout.carving.v_lines import VLine
 
@@ -87,7 +87,7 @@ class _Depths:
     """Straight pieces of all lines and the depth at their deeper and their shallower end, (k,) mm."""
 
     def __init__(self, v_lines: Sequence[VLine]) -> None:
-        self.pieces = Pieces.of(v_lines)
+        self.pieces = CutPieces.of(v_lines)
         self.lines = len(v_lines)
         ends = self.pieces.depth_mm[self.pieces.here], self.pieces.depth_mm[self.pieces.there]
         self.high, self.low = np.maximum(*ends), np.minimum(*ends)

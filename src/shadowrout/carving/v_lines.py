@@ -13,9 +13,10 @@ from shadowrout.carving.depths import v_depth_mm
 from shadowrout.carving.pockets import Pocket, reached
 from shadowrout.carving.smoothing import lengthened, smoothed, thinned
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import outlines_inside, parts_meeting
-from shadowrout.geometry.medial import Axis, Boundary, Indices, Surroundings
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.arrays import Indices
+from shadowrout.geometry.lines import outlines_inside
+from shadowrout.geometry.medial import Axis, Boundary, Surroundings
+from shadowrout.geometry.region import Region, parts_meeting
 from shadowrout.geometry.strokes import Stroke, pruned, strokes_of
 
 STEP_MM = 0.2

@@ -11,8 +11,7 @@ from shadowrout.drawing.marks import straight
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text
 from shadowrout.drawing.sheet_words import sheet_text, text_box
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.cutting_order import cutting_order, sheet_edge
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.stencil.stencil_values import Stencil

@@ -101,7 +101,7 @@ class _Svg:
 
     def flipped(self, path: ArcPath) -> ArcPath:
         """Return the path in the file's axes, its vertices again exactly the decimals that get written."""
-        down = path.transformed(1.0, (0.0, self.mirror), flip=True)
+        down = path.mirrored(self.mirror)
         return ArcPath(np.round(down.vertices, self.decimals), down.bulges, down.closed)
 
 

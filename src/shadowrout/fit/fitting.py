@@ -1,8 +1,4 @@
-"""Fitting: outlines of many short segments become few lines and circular arcs within a tolerance.
-
-The tolerance is a contract. Every result is measured to its true arcs, both ways, and rings are made so that
-none crosses itself or another; what can't be kept raises PromiseError.
-"""
+"""The steps of a fit: corners, first pieces, vertices moved or left out, kinks eased, bulges, repairs, rounding off."""
 
 from __future__ import annotations
 
@@ -14,17 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.errors import PromiseError
+from shadowrout.fit.bulges import smoothly_curved
 from shadowrout.fit.corners import barriers, corners_of
-from shadowrout.fit.curves import smoothly_curved
 from shadowrout.fit.easing import eased
-from shadowrout.fit.figures import PathFigures, figures_of
-from shadowrout.fit.laps import line_pieces, ring_pieces
+from shadowrout.fit.first_pieces import line_pieces, ring_pieces
 from shadowrout.fit.repair import repaired
-from shadowrout.fit.rows import Flags
 from shadowrout.fit.smooth import rounded
 from shadowrout.fit.track import Pieces, Track
 from shadowrout.fit.vertices import evened, merged, settled
 from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.arrays import Flags
 from shadowrout.geometry.region import Region
 
 SEARCH_SHARE = 0.99
@@ -32,8 +27,6 @@ SEARCH_SHARE = 0.99
 
 ROUNDING_SHARE = 0.25
 """Share of the tolerance that is kept for rounding kinks off."""
-
-__all__ = ["Fitted", "PathFigures", "figures_of", "fit_open", "fit_region"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,7 +77,7 @@ def _fit_region(region: Region, tolerance: float) -> tuple[Fitted, list[Flags]]:
     pieces = settled(track, ring_pieces(track, barrier, corners, SEARCH_SHARE * tolerance), corners)
     pieces = evened(track, merged(track, pieces, corners), corners)
     pieces = smoothly_curved(track, eased(track, pieces, corners, tolerance))
-    pieces, deviation = repaired(track, pieces, barrier, tolerance, apart=True)
+    pieces, deviation = repaired(track, pieces, barrier, tolerance, sound=True)
     return _fitted(track, pieces, deviation), _by_path(pieces, np.isin(pieces.first, corners))
 
 
@@ -105,7 +98,7 @@ def fit_open(lines: Sequence[Points], *, tolerance: float) -> Fitted:
     barrier = barriers(track, corners)
     pieces = settled(track, line_pieces(track, barrier, SEARCH_SHARE * tolerance), corners)
     pieces = smoothly_curved(track, merged(track, pieces, corners))
-    return _fitted(track, *repaired(track, pieces, barrier, tolerance, apart=False))
+    return _fitted(track, *repaired(track, pieces, barrier, tolerance, sound=False))
 
 
 def _check(tolerance: float) -> None:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices
 
 END = 1 - 1e-6
 """Share of a piece that counts as the piece without its far end."""
@@ -39,14 +39,14 @@ def wrapped(angles_rad: Floats) -> Floats:
     return np.remainder(angles_rad + np.pi, 2 * np.pi) - np.pi
 
 
-def followers(pieces: Pieces, *, closed: bool) -> tuple[Indices, Indices]:
+def followers(track: Track, pieces: Pieces) -> tuple[Indices, Indices]:
     """Return the pairs of pieces that share a vertex: the one that ends there, the one that begins there."""
     number = np.arange(len(pieces))
     starts = np.flatnonzero(np.append(True, pieces.ring[1:] != pieces.ring[:-1]))
     after = number + 1
     ends = np.append(starts[1:], len(pieces)) - 1
     after[ends] = starts
-    if closed:
+    if track.closed:
         return number, after
     inner = np.setdiff1d(number, ends)
     return inner, after[inner]
@@ -54,9 +54,9 @@ def followers(pieces: Pieces, *, closed: bool) -> tuple[Indices, Indices]:
 
 def joins_of(track: Track, pieces: Pieces) -> Joins:
     """Return all joins of closed or open paths; none for no pieces."""
-    before, after = followers(pieces, closed=track.closed)
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    direction = np.arctan2(by - ay, bx - ax)
+    before, after = followers(track, pieces)
+    ux, uy = track.chords(pieces)
+    direction = np.arctan2(uy, ux)
     lean = 2 * np.arctan(pieces.bulge)
     return Joins(before, after, (direction + lean)[before], (direction - lean)[after])
 
@@ -64,7 +64,8 @@ def joins_of(track: Track, pieces: Pieces) -> Joins:
 def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> Flags:
     """Return for each join whether its two curves meet again, or would if they went on a little at their far ends.
 
-    That little is as long as it takes the curves to part by the ``margin`` of both, shape (pieces,).
+    That little is as long as it takes the curves to part by the ``margin`` of both, shape (pieces,). It is nothing
+    where a ring's two pieces meet at either end.
 
     With the vertex as origin a curve of unit normal n (to the left) and curvature s is s |X|^2 = 2 n.X, also when
     straight (s = 0). Two such curves share, besides the origin, one point at the most, on the line through the
@@ -72,7 +73,7 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> F
     """
     p, q = joins.before, joins.after
     inner_angle = np.clip(np.pi - np.abs(joins.kinks_rad), LEAST_CROSSING_RAD, np.pi / 2)
-    further = np.where(_pairs(pieces)[p], 0.0, (margin[p] + margin[q]) / np.sin(inner_angle))
+    further = np.where(pieces.per_ring[p] == 2, 0.0, (margin[p] + margin[q]) / np.sin(inner_angle))
     curvature = _curvatures(track, pieces)
     s1, s2 = curvature[p], curvature[q]
     n1x, n1y = -np.sin(joins.arriving_rad), np.cos(joins.arriving_rad)
@@ -85,17 +86,11 @@ def meets_again(track: Track, pieces: Pieces, joins: Joins, margin: Floats) -> F
     exists = (bend != 0) & (square > 0)
     scale = 2 * across / np.where(exists, bend * square, 1.0)
     x, y = scale * dx, scale * dy
-    chords = _chords(track, pieces)
+    chords = np.hypot(*track.chords(pieces))
     back = _lies_on(x, y, joins.arriving_rad + np.pi, -s1, pieces.bulge[p], chords[p], further)
     ahead = _lies_on(x, y, joins.leaving_rad, s2, pieces.bulge[q], chords[q], further)
     again: Flags = exists & back & ahead
     return again
-
-
-def _pairs(pieces: Pieces) -> Flags:
-    """Return which pieces have one neighbour only, whom they meet at either end."""
-    pairs: Flags = np.bincount(pieces.ring)[pieces.ring] == 2
-    return pairs
 
 
 def _lies_on(
@@ -113,11 +108,6 @@ def _lies_on(
     return np.where(curvature == 0, on_line, on_arc)
 
 
-def _chords(track: Track, pieces: Pieces) -> Floats:
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    return np.hypot(bx - ax, by - ay)
-
-
 def _curvatures(track: Track, pieces: Pieces) -> Floats:
-    chords = _chords(track, pieces)
+    chords = np.hypot(*track.chords(pieces))
     return 4 * pieces.bulge / (np.where(chords > 0, chords, 1.0) * (1 + pieces.bulge**2))

@@ -7,15 +7,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shadowrout.fit.bulges import Chords, left_bulge_bounds
+from shadowrout.fit.bulges import INSET, Chords, left_bulge_bounds
 from shadowrout.fit.corners import turns_near
-from shadowrout.fit.curves import INSET
 from shadowrout.fit.joins import followers, wrapped
-from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays
 
-LEAST_KINK_RAD = np.radians(25)
-"""Kink that is let be."""
+LET_BE_RAD = np.radians(25)
+"""Kink that is let be: less than the 30 degrees from which on the project counts kinks (its own bound, no source)."""
 
 OWN_SHARE = 0.5
 """Share of a kink up to which it is needless when the outline itself turns no more."""
@@ -27,7 +26,7 @@ Bounds = Callable[[Track, Chords], tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True, eq=False)
-class Leans(Rows):
+class Leans(ParallelArrays):
     """Directions of chords, and the least and greatest angle of an arc to its chord; NaN where none is admissible.
 
     The angles are those at the start of a piece from its arc to its chord, to the left, and at its end the other way
@@ -86,13 +85,13 @@ class Ways:
     @classmethod
     def of(cls, track: Track, pieces: Pieces, corners: Indices, tolerance: float) -> Ways:
         """Return the pieces' ways to meet each other; ``corners`` aren't free and no kink there is needless."""
-        before, after = followers(pieces, closed=track.closed)
+        before, after = followers(track, pieces)
         previous = np.empty_like(before)
         previous[after] = before
         leans = Leans.of(track, Chords.of(track, pieces, pieces.tolerance))
         kinks = least_kinks(leans.taken(previous), leans)
         free = ~np.isin(pieces.first, corners)
-        needless = free & (kinks > LEAST_KINK_RAD)
+        needless = free & (kinks > LET_BE_RAD)
         asked = np.flatnonzero(needless)
         needless[asked] = turns_near(track, pieces.first[asked], tolerance) <= OWN_SHARE * kinks[asked]
         return cls(pieces, previous, after, leans, kinks, needless, free)
@@ -102,8 +101,8 @@ class Ways:
         return np.maximum(turns_near(track, self.pieces.first[rows], tolerance), SMOOTH_RAD)
 
 
-def apart(groups: Indices) -> Indices:
-    """Return which rows of ``groups``, shape (rows, n), have no piece in common, the first ones kept, as numbers."""
+def disjoint(groups: Indices) -> Indices:
+    """Return the numbers of rows of ``groups``, shape (rows, n), no two with a piece in common, the first ones kept."""
     taken: set[int] = set()
     kept = []
     for row, group in enumerate(groups.tolist()):

@@ -20,8 +20,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from shadowrout.fit.rows import Floats, Indices
-from shadowrout.fit.track import Pieces, Track, spread
+from shadowrout.fit.track import Pieces, Track
+from shadowrout.geometry.arrays import Floats, Indices, spread
 
 NARROW = 4.0
 """Radius in deviations below which a segment of the input may pass the centre on the other side than the arc."""
@@ -39,8 +39,7 @@ def deviations(track: Track, pieces: Pieces) -> Floats:
 
 def _from_lines(track: Track, pieces: Pieces) -> Floats:
     row, place, rows = _points_between(pieces)
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    ux, uy = bx - ax, by - ay
+    (ax, ay), (ux, uy) = track.starts(pieces), track.chords(pieces)
     length = np.hypot(ux, uy)
     safe = np.where(length > 0, length, 1.0)
     ux, uy = ux / safe, uy / safe
@@ -53,7 +52,7 @@ def _from_lines(track: Track, pieces: Pieces) -> Floats:
 
 
 def _from_arcs(track: Track, pieces: Pieces) -> Floats:
-    cx, cy, radius, angle = circles(track, pieces)
+    cx, cy, radius, angle = _circles(track, pieces)
     row, place, rows = _points_between(pieces, with_end=True)
     r = radius[row]
     px, py = track.x[place], track.y[place]
@@ -91,11 +90,10 @@ def _swept(track: Track, pieces: Pieces, cx: Floats, cy: Floats) -> Floats:
     return swept
 
 
-def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Floats]:
+def _circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Floats]:
     """Return centre x and y, radius and signed angle of each piece, none of which may be straight."""
     b = pieces.bulge
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    ux, uy = bx - ax, by - ay
+    (ax, ay), (ux, uy) = track.starts(pieces), track.chords(pieces)
     lean = (1 - b * b) / (4 * b)
     radius = np.hypot(ux, uy) * (1 + b * b) / (4 * np.abs(b))
     return ax + ux / 2 - uy * lean, ay + uy / 2 + ux * lean, radius, 4 * np.arctan(b)
@@ -103,8 +101,7 @@ def circles(track: Track, pieces: Pieces) -> tuple[Floats, Floats, Floats, Float
 
 def _middle_direction(track: Track, pieces: Pieces) -> tuple[Floats, Floats]:
     """Return the unit vector from each centre to the middle of its arc."""
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    ux, uy = bx - ax, by - ay
+    ux, uy = track.chords(pieces)
     length = np.hypot(ux, uy) * np.sign(pieces.bulge)
     return uy / length, -ux / length
 

@@ -12,18 +12,22 @@ from dataclasses import replace
 import numpy as np
 
 from shadowrout.errors import PromiseError
-from shadowrout.fit.curves import curved
+from shadowrout.fit.bulges import curved
 from shadowrout.fit.joins import followers, joins_of, meets_again
-from shadowrout.fit.laps import ASIDE, pieces_between
 from shadowrout.fit.measure import deviations
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.search import Lanes, walked
-from shadowrout.fit.track import Pieces, Stretches, Track, spread
-from shadowrout.geometry.arcs import Points
+from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
+from shadowrout.geometry.arcs import Points, chord_counts, points_along, radii_of
+from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.crossings import crossing, nearby_boxes, ring_containment, within_distance
 
 TIGHTER = 0.5
+"""Share of its tolerance to which a piece too near another is fitted again, since how much it takes isn't known; no
+piece is fitted to less at a time."""
+
 BIT_TIGHTER = 0.99
+"""Share of the tolerance that its deviation says a piece takes, so that it comes out below."""
+
 HALVING_SHARE = 0.25
 """Share of the tolerance below which a piece is also cut in two, so that only its faulty end stays faulty."""
 
@@ -40,18 +44,22 @@ ROUNDINGS = 4
 """How many roundings of a coordinate wide a ring must be for its direction to be known."""
 
 CUSP_RAD = 0.01
+"""Angle between two curves that lead back into each other up to which they are taken to overlap."""
+
 FOLD_RAD = 1e-9
-"""Angle between two curves, or two lines, that lead back into each other, up to which they are taken to overlap."""
+"""The same between two lines, whose directions are known to rounding."""
 
 ROUNDS = 40
+"""Repairs before it is given up: halved so often, a tolerance comes to the rounding of coordinates."""
+
 MOST_ASIDE = 0.85
 """How far a vertex may lie from the input, in tolerances of the tighter of its pieces."""
 
 
-def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, apart: bool) -> tuple[Pieces, float]:
+def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *, sound: bool) -> tuple[Pieces, float]:
     """Return the pieces with all faulty ones fitted again, and their largest deviation.
 
-    ``apart`` asks for sound rings as well.
+    ``sound`` asks for sound rings as well.
 
     Raises PromiseError where the input's own segments cross, so that no fit can be sound.
     """
@@ -60,7 +68,7 @@ def repaired(track: Track, pieces: Pieces, barrier: Indices, tolerance: float, *
     for _ in range(ROUNDS):
         far = deviation > tolerance
         wrong = far.copy()
-        if apart:
+        if sound:
             wrong |= _crossing(track, pieces, ~old)
             if not wrong.any():
                 wrong |= _ring_faults(track, pieces)
@@ -102,7 +110,7 @@ def _refitted(
     """
     needed = np.where(deviation > tolerance, BIT_TIGHTER * tolerance / np.maximum(deviation, tolerance), TIGHTER)
     tighter = pieces.tolerance * np.where(wrong, np.maximum(needed, TIGHTER), 1.0)
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     back = np.abs(pieces.first_shift[after]) > MOST_ASIDE * np.minimum(tighter[before], tighter[after])
     first_shift, last_shift = pieces.first_shift.copy(), pieces.last_shift.copy()
     first_shift[after[back]] = last_shift[before[back]] = 0.0
@@ -111,7 +119,7 @@ def _refitted(
     chosen = replace(pieces, first_shift=first_shift, last_shift=last_shift, tolerance=tighter).taken(again)
     lanes = _halved(chosen, HALVING_SHARE * tolerance, ASIDE if track.closed else 0.0)
     lane, steps = walked(track, lanes, barrier).steps()
-    new = pieces_between(track, steps, lanes.tolerance[lane])
+    new = Pieces.of(track, steps, lanes.tolerance[lane])
     return again, curved(track, new)
 
 
@@ -143,7 +151,7 @@ def _whole_segments(track: Track, pieces: Pieces) -> tuple[Pieces, Flags]:
 
     The middle is rounded, and where outlines nearly touch the halves might cross what the segment doesn't.
     """
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     exact = track.exact(pieces)
     halves = exact[before] & exact[after] & (before != after)
     halves &= track.segment[pieces.first[before]] == track.segment[pieces.first[after]]
@@ -188,7 +196,7 @@ def _chords_too_close(track: Track, pieces: Pieces, one: Indices, other: Indices
     margin = _unknown(track, pieces, flattening)
     used, number = np.unique(np.concatenate([one, other]), return_inverse=True)
     involved = pieces.taken(used)
-    points, counts = flattened(track, involved, involved.tolerance * flattening)
+    points, counts = _flattened(track, involved, involved.tolerance * flattening)
     pairs = number[: len(one)], number[len(one) :]
     return within_distance(points, counts, *pairs, margin[one] + margin[other])
 
@@ -231,7 +239,7 @@ def _ring_faults(track: Track, pieces: Pieces) -> Flags:
     """
     before, after = _input_areas(track), _areas(track, pieces)
     faulty = after * np.sign(before) < LEAST_AREA_KEPT * np.abs(before)
-    lengths = track.walked[track.begin + track.count] - track.walked[track.begin]
+    lengths = track.along[track.begin + track.count] - track.along[track.begin]
     faulty |= np.abs(before) < ROUNDINGS * np.spacing(np.abs(track.given).max()) * lengths
     wrong = faulty[pieces.ring] & ~track.exact(pieces)
     return wrong if wrong.any() else _misplaced(track, pieces)[pieces.ring] & ~track.exact(pieces)
@@ -245,7 +253,7 @@ def _misplaced(track: Track, pieces: Pieces) -> Flags:
     rings = len(track.begin)
     leads = np.searchsorted(pieces.ring, np.arange(rings))
     middles = (leads + np.searchsorted(pieces.ring, np.arange(rings), side="right")) // 2
-    points, counts = flattened(track, pieces, pieces.tolerance * FLATTENING, with_end=False)
+    points, counts = _flattened(track, pieces, pieces.tolerance * FLATTENING, with_ends=False)
     per_ring = np.bincount(pieces.ring, weights=counts, minlength=rings).astype(np.intp)
     asked = pieces.taken(np.concatenate([leads, middles]))
     row, number = spread(track.count)
@@ -286,20 +294,9 @@ def _areas(track: Track, pieces: Pieces) -> Floats:
     return np.asarray(summed, dtype=np.float64)
 
 
-def flattened(track: Track, pieces: Pieces, error: Floats, *, with_end: bool = True) -> tuple[Points, Indices]:
+def _flattened(track: Track, pieces: Pieces, error: Floats, *, with_ends: bool = True) -> tuple[Points, Indices]:
     """Return points on each piece whose chords leave it by ``error`` at the most, and how many each piece has."""
-    (ax, ay), (bx, by) = track.starts(pieces), track.ends(pieces)
-    ux, uy = bx - ax, by - ay
-    half = 2 * np.arctan(pieces.bulge)
-    reach = np.hypot(ux, uy) * (1 + pieces.bulge**2)
-    ratio = np.clip(1 - error * 4 * np.abs(pieces.bulge) / np.where(reach > 0, reach, 1.0), -1.0, 1.0)
-    steps = np.maximum(1, np.ceil(np.abs(half) / np.maximum(np.arccos(ratio), 1e-6))).astype(np.intp)
-    counts = steps + with_end
-    row, number = spread(counts)
-    share = number / steps[row]
-    h = half[row]
-    scale = share * np.sinc(share * h / np.pi) / np.sinc(h / np.pi)
-    cos, sin = scale * np.cos((share - 1) * h), scale * np.sin((share - 1) * h)
-    x = ax[row] + ux[row] * cos - uy[row] * sin
-    y = ay[row] + ux[row] * sin + uy[row] * cos
-    return np.column_stack([x, y]), counts
+    starts, ends = np.column_stack(track.starts(pieces)), np.column_stack(track.ends(pieces))
+    angles = 4 * np.arctan(pieces.bulge)
+    counts = chord_counts(angles, radii_of(np.hypot(*(ends - starts).T), pieces.bulge), error)
+    return points_along(starts, ends, angles, counts, with_ends=with_ends), counts + with_ends

@@ -7,38 +7,47 @@ that the number of numpy calls follows from the longest lane and not from the nu
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, feasible, sampled_feasible
-from shadowrout.fit.rows import Flags, Floats, Indices
 from shadowrout.fit.track import Stretches, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays
 
 FIRST_SPAN = 16
+"""Places of the length tried first; the next one goes by the piece before. With 4 or 64 it comes to the same pieces but
+one."""
+
 RUNGS = np.array([0.5, 1.0, 1.6, 2.6])[:, None]
 """Lengths tried, as shares of the step before."""
 
 SIDE_RUNGS = np.array([0.0, 0.08, 0.2, 0.4])[:, None]
+"""Lengths tried in addition with a vertex aside, as shares of the length without it."""
+
 SIDE_STEPS = np.arange(4)[:, None]
-"""Lengths tried in addition with a vertex aside: shares of the length without it, and places."""
+"""Places added to each of these, so that they differ on short pieces, too."""
 
 FAN = 5
+"""Lengths tried at once between one that will do and one that won't: three or eight come to as many within 0.1 %."""
+
 FIRST_SHARES = np.array([0.5, 0.75, 0.9])[:, None]
+"""Where all points object, shares of the way to the length hoped for; those below take 0.2 % more pieces."""
+
 SHARES = np.array([0.25, 0.5, 0.75])[:, None]
+"""The same from then on."""
 
 Test = Callable[[Track, Chords], Flags]
 
 
 @dataclass(frozen=True, eq=False)
-class Lanes:
+class Lanes(Stretches):
     """Stretches to walk, each to its own ``tolerance``; shape (lanes,).
 
     A lane may end early: it is done once ``spare`` places were reached that lie at ``home`` or beyond. Vertices between
     its ends may lie ``aside`` of their places, to either side.
     """
 
-    stretches: Stretches
     tolerance: Floats
     aside: Floats
     home: Indices
@@ -47,24 +56,12 @@ class Lanes:
     @classmethod
     def to_the_end(cls, stretches: Stretches, tolerance: Floats, aside: Floats) -> Lanes:
         """Return lanes that are walked to their stop."""
-        return cls(stretches, tolerance, aside, stretches.last, np.ones(len(stretches), dtype=np.intp))
-
-    def __len__(self) -> int:
-        return len(self.stretches)
-
-    def joined(self, other: Lanes) -> Lanes:
-        """Return these lanes and then the other ones."""
-        return Lanes(
-            self.stretches.joined(other.stretches),
-            np.concatenate([self.tolerance, other.tolerance]),
-            np.concatenate([self.aside, other.aside]),
-            np.concatenate([self.home, other.home]),
-            np.concatenate([self.spare, other.spare]),
-        )
+        ends = stretches.first, stretches.last, stretches.first_shift, stretches.last_shift
+        return cls(*ends, tolerance, aside, stretches.last, np.ones(len(stretches), dtype=np.intp))
 
 
 @dataclass(frozen=True, eq=False)
-class Walk:
+class Walk(ParallelArrays):
     """The vertices reached, sorted by lane and then along it, each lane's start among them; shape (vertices,)."""
 
     lane: Indices
@@ -74,10 +71,8 @@ class Walk:
     def parted(self, lanes: int) -> tuple[Walk, Walk]:
         """Return the walk of the first so many lanes, and of the others, numbered from 0 again."""
         cut = np.searchsorted(self.lane, lanes)
-        return (
-            Walk(self.lane[:cut], self.place[:cut], self.shift[:cut]),
-            Walk(self.lane[cut:] - lanes, self.place[cut:], self.shift[cut:]),
-        )
+        rest = self.taken(slice(cut, None))
+        return self.taken(slice(cut)), replace(rest, lane=rest.lane - lanes)
 
     def steps(self) -> tuple[Indices, Stretches]:
         """Return the lane of each step, shape (steps,), and its stretch."""
@@ -92,14 +87,14 @@ def walked(track: Track, lanes: Lanes, barrier: Indices, *, marks: Floats | None
     ``barrier`` has for each place of the track the farthest one that a piece from there may reach. ``marks`` has for
     each place the shift of a vertex there, or NaN; a lane that comes upon such a vertex ends there.
     """
-    at, shift, stop = lanes.stretches.first.copy(), lanes.stretches.first_shift.copy(), lanes.stretches.last
+    at, shift, stop = lanes.first.copy(), lanes.first_shift.copy(), lanes.last
     spare, span = lanes.spare.copy(), np.full(len(at), FIRST_SPAN)
     active = np.flatnonzero(at < stop)
     steps = [(np.arange(len(at)), at.copy(), shift.copy())]
     while len(active):
         here = at[active]
         limit = np.minimum(stop[active], barrier[here])
-        limit_shift = np.where(limit == stop[active], lanes.stretches.last_shift[active], 0.0)
+        limit_shift = np.where(limit == stop[active], lanes.last_shift[active], 0.0)
         ahead = Stretches(here, limit, shift[active], limit_shift)
         seek = _Seek(track, ahead, lanes.tolerance[active], lanes.aside[active])
         at[active], shift[active] = there, _ = seek.farthest(span[active])
@@ -112,7 +107,7 @@ def walked(track: Track, lanes: Lanes, barrier: Indices, *, marks: Floats | None
         active = active[going]
     lane, place, shift = (np.concatenate(part) for part in zip(*steps, strict=True))
     order = np.argsort(lane, kind="stable")
-    return Walk(lane[order], place[order], shift[order])
+    return Walk(lane, place, shift).taken(order)
 
 
 class _Seek:

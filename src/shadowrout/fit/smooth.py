@@ -1,4 +1,4 @@
-"""Rounding off the kinks between fitted pieces by short arcs that are tangent to both.
+"""No kinks by more pieces: those between fitted pieces are rounded off by short arcs that are tangent to both.
 
 Next to a vertex the path is replaced by an arc that leaves the one piece and joins the other without a turn. Of all
 that it replaces the vertex lies farthest from it, and every direction that it passes, as seen from its centre, the
@@ -6,6 +6,8 @@ replaced bit passes too: so the distance of the vertex from the arc bounds what 
 
 The replaced bit and the arc enclose a cell. Where no other piece enters a cell and no two cells meet, the rounded
 path is as sound as the one before: it can be drawn over into it without ever touching itself.
+
+This is for those who ask for smooth outlines, since it takes twice as many pieces; ``easing`` is for every fit.
 """
 
 from __future__ import annotations
@@ -16,9 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from shadowrout.fit.joins import wrapped
-from shadowrout.fit.rows import Flags, Floats, Indices, Rows
-from shadowrout.geometry.arcs import ArcPath, Points
-from shadowrout.geometry.crossings import Lines, Shapes, hulls, pairs_within, polylines
+from shadowrout.geometry.arcs import ArcPath, Points, points_along
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays, following, preceding
+from shadowrout.geometry.crossings import Shapes, hulls, pairs_within, polylines
 
 LEAST_KINK_RAD = np.radians(0.5)
 """Kink that is as good as none."""
@@ -39,7 +41,10 @@ FLATTENING = 0.02
 """Distance between pieces and the chords that stand for them, as a share of the room."""
 
 NEARLY = 1 - 1e-9
+"""Share of the room that is asked for, so that rounding takes no arc beyond it."""
+
 CELL_STEPS = 8
+"""Parts of each side of a cell; what a side leaves their chords by is added. Four or sixteen round as many kinks."""
 
 
 def rounded(paths: Sequence[ArcPath], sharp: Sequence[Flags], *, room: float) -> tuple[tuple[ArcPath, ...], float]:
@@ -51,15 +56,15 @@ def rounded(paths: Sequence[ArcPath], sharp: Sequence[Flags], *, room: float) ->
     """
     if not paths:
         return (), 0.0
-    joins = _Joins.of(paths)
-    asked = np.flatnonzero((np.abs(joins.kink) > LEAST_KINK_RAD) & ~np.concatenate(sharp))
-    arcs = _clear(joins, _fitting(joins, asked, room), _polylines(paths, FLATTENING * room), room)
-    return joins.with_arcs(arcs), float(arcs.moved.max(initial=0.0))
+    vertices = _Vertices.of(paths)
+    asked = np.flatnonzero((np.abs(vertices.kink) > LEAST_KINK_RAD) & ~np.concatenate(sharp))
+    arcs = _clear(vertices, _fitting(vertices, asked, room), _polylines(paths, FLATTENING * room), room)
+    return vertices.with_arcs(arcs), float(arcs.moved.max(initial=0.0))
 
 
 @dataclass(frozen=True, eq=False)
 class _Bits:
-    """Lines and arcs by their start, shape (n, 2), and direction there, what they turn and their length, (n,)."""
+    """Shapes and arcs by their start, shape (n, 2), and direction there, what they turn and their length, (n,)."""
 
     start: Points
     heading: Floats
@@ -81,7 +86,7 @@ class _Bits:
 
 
 @dataclass(frozen=True, eq=False)
-class _Arcs(Rows):
+class _Arcs(ParallelArrays):
     """Arcs in the place of the ends of two pieces; shape (n,), of points (n, 2).
 
     ``vertex`` numbers the vertices where the pieces meet; ``cut_before`` is the length taken of the piece before,
@@ -101,15 +106,15 @@ class _Arcs(Rows):
 
 
 @dataclass(frozen=True, eq=False)
-class _Joins:
-    """The vertices of all paths, and the pieces that begin there; shape (vertices,), ``vertices`` (vertices, 2).
+class _Vertices:
+    """The vertices of all paths, and the pieces that begin there; shape (vertices,), ``points`` (vertices, 2).
 
     ``counts`` is how many each path has and ``before`` the piece that ends at each. ``angle``, ``length`` and ``bend``
     (curvature, positive to the left) are those of the pieces, ``leaving`` and ``arriving`` their directions at their
     start and end, ``kink`` the turn from the piece before.
     """
 
-    vertices: Points
+    points: Points
     counts: Indices
     before: Indices
     angle: Floats
@@ -120,11 +125,10 @@ class _Joins:
     kink: Floats
 
     @classmethod
-    def of(cls, paths: Sequence[ArcPath]) -> _Joins:
+    def of(cls, paths: Sequence[ArcPath]) -> _Vertices:
         """Return the vertices of closed paths."""
         counts = np.array([len(path.vertices) for path in paths])
-        before = np.arange(-1, int(counts.sum()) - 1)
-        before[np.cumsum(counts) - counts] = np.cumsum(counts) - 1
+        before = preceding(counts)
         angle, length, starts, ends = (
             np.concatenate([getattr(path, name) for path in paths])
             for name in ("angles_rad", "lengths", "starts", "ends")
@@ -141,7 +145,7 @@ class _Joins:
         curvature s through the vertex V, of unit normal n there, where |T + r m - V - n / s| = |1 / s - r|. Squared and
         multiplied by s this is linear in r, and right for a line, s = 0, too.
         """
-        before, corner, s = self.before[vertex], self.vertices[vertex], self.bend[vertex]
+        before, corner, s = self.before[vertex], self.points[vertex], self.bend[vertex]
         turned = self.bend[before] * cut
         heading = self.arriving[before] - turned
         start = _Bits(corner, self.arriving[before] + np.pi, -turned, cut).points(1.0)
@@ -165,7 +169,7 @@ class _Joins:
         length = np.hypot(*(arcs.end - arcs.start).T) / np.sinc(arcs.angle / (2 * np.pi))
         bits = (
             _Bits(arcs.start, arcs.heading, self.bend[before] * arcs.cut_before, arcs.cut_before),
-            _Bits(self.vertices[vertex], self.leaving[vertex], self.bend[vertex] * arcs.cut_after, arcs.cut_after),
+            _Bits(self.points[vertex], self.leaving[vertex], self.bend[vertex] * arcs.cut_after, arcs.cut_after),
             _Bits(arcs.start, arcs.heading, arcs.angle, length),
         )
         shares = np.linspace(0.0, 1.0, CELL_STEPS + 1).tolist()
@@ -174,10 +178,9 @@ class _Joins:
 
     def with_arcs(self, arcs: _Arcs) -> tuple[ArcPath, ...]:
         """Return the paths with these arcs put in."""
-        cut, taken, after = np.zeros(len(self.before)), np.zeros(len(self.before)), np.empty_like(self.before)
+        cut, taken, after = np.zeros(len(self.before)), np.zeros(len(self.before)), following(self.counts)
         cut[arcs.vertex], taken[arcs.vertex] = arcs.cut_before, arcs.cut_after
-        after[self.before] = np.arange(len(self.before))
-        points, angles = np.repeat(self.vertices, 2, axis=0), np.zeros(2 * len(self.before))
+        points, angles = np.repeat(self.points, 2, axis=0), np.zeros(2 * len(self.before))
         points[2 * arcs.vertex], points[2 * arcs.vertex + 1] = arcs.start, arcs.end
         angles[2 * arcs.vertex] = arcs.angle
         angles[1::2] = self.angle - self.bend * (taken + cut[after])
@@ -200,30 +203,30 @@ def _normals(headings: Floats) -> Points:
     return normals
 
 
-def _fitting(joins: _Joins, vertex: Indices, room: float) -> _Arcs:
+def _fitting(vertices: _Vertices, vertex: Indices, room: float) -> _Arcs:
     """Return as large arcs as the pieces and the room have place for; none where that is next to nothing."""
-    length = np.minimum(joins.length[joins.before[vertex]], joins.length[vertex])
-    cut = np.minimum(MOST_OF_A_PIECE * length, NEARLY * room / np.tan(np.abs(joins.kink[vertex]) / 4))
-    found = joins.arcs(vertex[:0], cut[:0], room)
+    length = np.minimum(vertices.length[vertices.before[vertex]], vertices.length[vertex])
+    cut = np.minimum(MOST_OF_A_PIECE * length, NEARLY * room / np.tan(np.abs(vertices.kink[vertex]) / 4))
+    found = vertices.arcs(vertex[:0], cut[:0], room)
     while len(vertex):
-        arcs = joins.arcs(vertex, cut, room)
+        arcs = vertices.arcs(vertex, cut, room)
         found = found.joined(arcs.taken(arcs.fits))
         going = ~arcs.fits & (SMALLER * cut > LEAST_CUT * room)
         vertex, cut = vertex[going], SMALLER * cut[going]
     return found
 
 
-def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
+def _clear(vertices: _Vertices, arcs: _Arcs, pieces: Shapes, room: float) -> _Arcs:
     """Return the arcs, made smaller where another piece enters their cells; none where that doesn't help."""
     fresh = np.arange(len(arcs))
     while len(fresh):
-        cells, slack = joins.cells(arcs)
+        cells, slack = vertices.cells(arcs)
         row, piece = pairs_within(cells[fresh], pieces, slack[fresh] + FLATTENING * room)
         vertex = arcs.vertex[fresh[row]]
-        entered = fresh[row[(piece != vertex) & (piece != joins.before[vertex])]]
+        entered = fresh[row[(piece != vertex) & (piece != vertices.before[vertex])]]
         one, other = pairs_within(cells, cells, slack + slack.max())
         met = np.union1d(entered, one[one != other])
-        smaller = joins.arcs(arcs.vertex[met], SMALLER * arcs.cut_before[met], room)
+        smaller = vertices.arcs(arcs.vertex[met], SMALLER * arcs.cut_before[met], room)
         smaller = smaller.taken(smaller.fits & (smaller.cut_before > LEAST_CUT * room))
         clear = np.ones(len(arcs), dtype=bool)
         clear[met] = False
@@ -232,10 +235,9 @@ def _clear(joins: _Joins, arcs: _Arcs, pieces: Lines, room: float) -> _Arcs:
     return arcs
 
 
-def _polylines(paths: Sequence[ArcPath], error: float) -> Lines:
+def _polylines(paths: Sequence[ArcPath], error: float) -> Shapes:
     """Return each piece of all paths as a line of chords that leave it by ``error`` at the most."""
-    counts = [path.chords_for(error) for path in paths]
-    starts = np.concatenate([path.points_along(its) for path, its in zip(paths, counts, strict=True)])
-    every = np.concatenate(counts)
-    points = np.insert(starts, np.cumsum(every), np.concatenate([path.ends for path in paths]), axis=0)
-    return polylines(points, every + 1)
+    counts = np.concatenate([path.chords_for(error) for path in paths])
+    starts, ends = (np.concatenate([getattr(path, name) for path in paths]) for name in ("starts", "ends"))
+    angles = np.concatenate([path.angles_rad for path in paths])
+    return polylines(points_along(starts, ends, angles, counts, with_ends=True), counts + 1)

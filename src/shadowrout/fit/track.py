@@ -7,13 +7,16 @@ plain stretch of the arrays. Open lines are stored once.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
 
-from shadowrout.fit.rows import Flags, Floats, Indices, Rows
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats, Indices, ParallelArrays, following, preceding, spread
+
+ASIDE = 0.7
+"""How far vertices may lie from the rings, in tolerances."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +76,7 @@ class Track:
         return 2 if self.closed else 1
 
     @cached_property
-    def walked(self) -> Floats:
+    def along(self) -> Floats:
         """Lengths of the way from the first place of all to each place, steps from ring to ring included."""
         steps = np.hypot(np.diff(self.x), np.diff(self.y))
         lengths: Floats = np.concatenate([[0.0], np.cumsum(steps)])
@@ -95,6 +98,11 @@ class Track:
     def ends(self, stretches: Stretches) -> tuple[Floats, Floats]:
         """Return x and y of the vertex at the end of each stretch."""
         return self.shifted(stretches.last, stretches.last_shift)
+
+    def chords(self, stretches: Stretches) -> tuple[Floats, Floats]:
+        """Return how far it is in x and y from the start to the end of each stretch."""
+        (ax, ay), (bx, by) = self.starts(stretches), self.ends(stretches)
+        return bx - ax, by - ay
 
     def exact(self, stretches: Stretches) -> Flags:
         """Return which stretches are, from vertex to vertex, a part of one segment of the input."""
@@ -132,7 +140,7 @@ class Track:
 
 
 @dataclass(frozen=True, eq=False)
-class Stretches(Rows):
+class Stretches(ParallelArrays):
     """Stretches of a track from place ``first`` to place ``last``, with a vertex at either end.
 
     The vertices lie to the left of their places by ``first_shift`` and ``last_shift``, to the right where negative. All
@@ -169,15 +177,38 @@ class Pieces(Stretches):
     bulge: Floats
     tolerance: Floats
 
+    @classmethod
+    def of(cls, track: Track, steps: Stretches, tolerance: Floats) -> Pieces:
+        """Return the pieces with these ends, sorted along each ring, without their bulges (all 0 yet)."""
+        first = track.home(steps.first)
+        ends = first, first + steps.spans, steps.first_shift, steps.last_shift
+        return cls(*ends, track.ring_of(first), np.zeros(len(first)), tolerance).in_order()
+
     def bent(self, bulge: Floats) -> Pieces:
         """Return the same pieces with other bulges."""
         return replace(self, bulge=bulge)
 
+    @property
+    def per_ring(self) -> Indices:
+        """How many pieces the ring of each has."""
+        many: Indices = np.bincount(self.ring)[self.ring]
+        return many
 
-def spread(counts: Indices) -> tuple[Indices, Indices]:
-    """Return for ragged rows of ``counts`` items the row of each item and its number within the row."""
-    row = np.repeat(np.arange(len(counts)), counts)
-    return row, np.arange(len(row)) - np.repeat(np.cumsum(counts) - counts, counts)
+    def in_order(self) -> Pieces:
+        """Return the same pieces sorted along each ring."""
+        return self.taken(np.argsort(self.first, kind="stable"))
+
+    def loosened(self) -> Pieces:
+        """Return the same pieces with ends of their own, which may be changed in place."""
+        first, last, first_shift, last_shift = (getattr(self, field.name).copy() for field in fields(Stretches))
+        return replace(self, first=first, last=last, first_shift=first_shift, last_shift=last_shift)
+
+    def bring_home(self, track: Track) -> None:
+        """Shift pieces that no longer begin on their ring's first lap by a lap; changes first and last."""
+        begin, count = track.begin[self.ring], track.count[self.ring]
+        laps = (self.first < begin).astype(np.intp) - (self.first >= begin + count)
+        self.first[:] += laps * count
+        self.last[:] += laps * count
 
 
 def _centred(points: Points) -> tuple[Points, Floats, Floats]:
@@ -201,7 +232,7 @@ def _between(values: Floats) -> Floats:
 
 def _dense_spacing(points: Points, count: Indices, *, closed: bool) -> Floats:
     """Return half the longest way from one point to the next of each ring or line; points, (n, 2), in rows of count."""
-    steps = np.hypot(*(points[_after(count)] - points).T)
+    steps = np.hypot(*(points[following(count)] - points).T)
     ends = np.cumsum(count)
     if not closed:
         steps[ends - 1] = 0.0
@@ -219,7 +250,7 @@ def _without_repeats(runs: Sequence[Points], *, closed: bool) -> tuple[Points, I
     if not np.isfinite(every).all():
         raise ValueError("points: expected finite numbers")
     begin = np.cumsum(count) - count
-    keep = _differ(every, every[_before(count)])
+    keep = _differ(every, every[preceding(count)])
     if not closed:
         keep[begin] = True
     kept = np.add.reduceat(keep, begin, dtype=np.intp)
@@ -233,33 +264,17 @@ def _with_middles(points: Points, count: Indices) -> tuple[Points, Indices, Indi
 
     A segment so short that its middle is one of its ends in floating point has none.
     """
-    middles = (points + points[_after(count)]) / 2
+    middles = (points + points[following(count)]) / 2
     every = np.stack([points, middles], axis=1).reshape(-1, 2)
     segment = np.repeat(np.arange(len(points)), 2)
     doubled = 2 * count
-    keep = _differ(every, every[_before(doubled)])
+    keep = _differ(every, every[preceding(doubled)])
     if not keep.all():
         ring = np.repeat(np.arange(len(count)), doubled)
         keep[::2] = True
-        keep[1::2] &= _differ(every[1::2], points[_after(count)])
+        keep[1::2] &= _differ(every[1::2], points[following(count)])
         return every[keep], np.bincount(ring[keep], minlength=len(count)), segment[keep]
     return every, doubled, segment
-
-
-def _before(count: Indices) -> Indices:
-    """Return for each point of closed rings of ``count`` points the number of the one before."""
-    before = np.arange(-1, int(count.sum()) - 1)
-    ends = np.cumsum(count)
-    before[ends - count] = ends - 1
-    return before
-
-
-def _after(count: Indices) -> Indices:
-    """Return for each point of closed rings of ``count`` points the number of the one after."""
-    after = np.arange(1, int(count.sum()) + 1)
-    ends = np.cumsum(count)
-    after[ends - 1] = ends - count
-    return after
 
 
 def _normals(points: Points, count: Indices, *, closed: bool) -> tuple[Floats, Floats]:
@@ -267,7 +282,7 @@ def _normals(points: Points, count: Indices, *, closed: bool) -> tuple[Floats, F
 
     Where both neighbours are one point it is 0.
     """
-    before, after = _before(count), _after(count)
+    before, after = preceding(count), following(count)
     if not closed:
         ends = np.cumsum(count)
         before[ends - count], after[ends - 1] = ends - count, ends - 1

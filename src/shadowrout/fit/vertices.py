@@ -13,17 +13,18 @@ from dataclasses import replace
 import numpy as np
 
 from shadowrout.fit.bulges import Chords, feasible, sampled_bounds, sampled_feasible
-from shadowrout.fit.curves import INSET
-from shadowrout.fit.joins import followers, wrapped
-from shadowrout.fit.laps import ASIDE
-from shadowrout.fit.rows import Flags, Floats, Indices
-from shadowrout.fit.track import Pieces, Stretches, Track
+from shadowrout.fit.joins import followers
+from shadowrout.fit.kinks import Leans, least_kinks
+from shadowrout.fit.track import ASIDE, Pieces, Stretches, Track
+from shadowrout.geometry.arrays import Flags, Floats, Indices
 
 MOVES = ((1 / 4, 0.0), (1 / 12, 0.0), (0.0, 0.35), (0.0, 0.0), (0.0, 0.35))
 """By how much a vertex is tried to be moved either way: along, in shares of the shorter piece, one place at least, or
 across, in tolerances."""
 
 EVENING_MOVES = ((0.0, 0.35), (1 / 8, 0.0), (0.0, 0.35))
+"""The same where it is for the angle. Those across alone leave 2.0 instead of 1.9 % of the kinks at 0.2 mm needless."""
+
 EVEN_RAD = np.radians(5)
 """Angle that is as good as none: a vertex that meets so stays where it is."""
 
@@ -32,8 +33,6 @@ EVENING_STEP_RAD = np.radians(2)
 
 Move = tuple[float, float]
 Worth = Callable[[Track, Chords, Chords], Floats]
-
-ENDS = ("first", "last", "first_shift", "last_shift")
 
 
 def settled(track: Track, pieces: Pieces, corners: Indices) -> Pieces:
@@ -51,24 +50,24 @@ def _moved(track: Track, pieces: Pieces, corners: Indices, moves: Sequence[Move]
 
     Vertices of rings may move across the way, too, those of lines along it only.
     """
-    before, after = followers(pieces, closed=track.closed)
+    before, after = followers(track, pieces)
     movable = _movable(track, pieces, corners, before, after)
     before, after = before[movable], after[movable]
     turn = _turns(pieces, after)
-    pieces = replace(pieces, **{name: getattr(pieces, name).copy() for name in ENDS})
+    pieces = pieces.loosened()
     for stride, shift in moves if track.closed else [move for move in moves if not move[1]]:
         for now in range(3):
             chosen = np.flatnonzero(turn == now)
             if len(chosen):
                 _move(track, pieces, before[chosen], after[chosen], (stride, shift), worth)
-                bring_home(track, pieces)
-    return pieces.taken(np.argsort(pieces.first, kind="stable"))
+                pieces.bring_home(track)
+    return pieces.in_order()
 
 
 def merged(track: Track, pieces: Pieces, corners: Indices) -> Pieces:
     """Return the pieces, all of whole paths, with neighbours made one wherever one line or arc can stand for both."""
     while True:
-        before, after = followers(pieces, closed=track.closed)
+        before, after = followers(track, pieces)
         movable = _movable(track, pieces, corners, before, after)
         before, after = before[movable], after[movable]
         end = pieces.last[before] + pieces.spans[after]
@@ -97,14 +96,6 @@ def _movable(track: Track, pieces: Pieces, corners: Indices, before: Indices, af
     return movable
 
 
-def bring_home(track: Track, pieces: Pieces) -> None:
-    """Shift pieces that no longer begin on their ring's first lap by a lap; changes first and last."""
-    begin, count = track.begin[pieces.ring], track.count[pieces.ring]
-    laps = (pieces.first < begin).astype(np.intp) - (pieces.first >= begin + count)
-    pieces.first[:] += laps * count
-    pieces.last[:] += laps * count
-
-
 def _turns(pieces: Pieces, after: Indices) -> Indices:
     """Return 0, 1 or 2 for each vertex, given by the piece that begins there, so that neighbours don't move at once."""
     number = np.arange(len(pieces)) - np.searchsorted(pieces.ring, pieces.ring)
@@ -131,17 +122,9 @@ def _slack(track: Track, left: Chords, right: Chords) -> Floats:
 
 def _evenness(track: Track, left: Chords, right: Chords) -> Floats:
     """Return the least angle at which both arcs can meet, negative, in steps; -inf where one isn't admissible."""
-    low = high = wrapped(np.arctan2(right.uy, right.ux) - np.arctan2(left.uy, left.ux))
-    admissible = np.ones(len(left), dtype=bool)
-    for chords in (left, right):
-        least, most = sampled_bounds(track, chords)
-        admissible &= least <= most
-        straight = (least <= 0) & (most >= 0)
-        inset = np.where(straight, 0.0, INSET * (most - least))
-        low = low + 2 * np.arctan(np.where(straight, 0.0, least + inset))
-        high = high + 2 * np.arctan(np.where(straight, 0.0, most - inset))
-    kink = np.maximum(np.maximum(low, -high) - EVEN_RAD, 0.0)
-    evenness: Floats = np.where(admissible, -np.floor(kink / EVENING_STEP_RAD), -np.inf)
+    kink = least_kinks(Leans.of(track, left, sampled_bounds), Leans.of(track, right, sampled_bounds))
+    steps = np.floor(np.maximum(kink - EVEN_RAD, 0.0) / EVENING_STEP_RAD)
+    evenness: Floats = np.where(np.isnan(steps), -np.inf, -steps)
     return evenness
 
 

@@ -7,14 +7,15 @@ turn. Since a path is nothing but vertices and bulges, every writer draws the ve
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Points = NDArray[np.float64]
+from shadowrout.geometry.arrays import Floats, Indices, spread
+
+Points = Floats
 """Array of shape (n, 2): x and y."""
-
 
 _STRAIGHT = 1e-12
 """An arc of a smaller bulge leaves its chord by less than a millionth of a millionth of it: it counts as a line."""
@@ -30,7 +31,7 @@ class ArcPath:
     """
 
     vertices: Points
-    bulges: NDArray[np.float64]
+    bulges: Floats
     closed: bool = True
 
     def __post_init__(self) -> None:
@@ -64,27 +65,24 @@ class ArcPath:
         return np.roll(self.vertices, -1, axis=0) if self.closed else self.vertices[1:]
 
     @property
-    def chords(self) -> NDArray[np.float64]:
+    def chords(self) -> Floats:
         """Straight distance from start to end of each piece, shape (pieces,)."""
         dx, dy = (self.ends - self.starts).T
-        chords: NDArray[np.float64] = np.hypot(dx, dy)
+        chords: Floats = np.hypot(dx, dy)
         return chords
 
     @property
-    def angles_rad(self) -> NDArray[np.float64]:
+    def angles_rad(self) -> Floats:
         """Included angle of each piece, signed like its bulge and 0 for a line, shape (pieces,)."""
         return 4.0 * np.arctan(self.bulges)
 
     @property
-    def radii(self) -> NDArray[np.float64]:
+    def radii(self) -> Floats:
         """Radius of each piece, infinite for a line, shape (pieces,)."""
-        size = np.abs(self.bulges)
-        radii: NDArray[np.float64] = np.full(len(size), np.inf)
-        np.divide(self.chords * (1 + size**2), 4 * size, out=radii, where=size > _STRAIGHT)
-        return radii
+        return radii_of(self.chords, self.bulges)
 
     @property
-    def lengths(self) -> NDArray[np.float64]:
+    def lengths(self) -> Floats:
         """Length of each piece along the path, shape (pieces,)."""
         half = np.abs(self.angles_rad) / 2
         return self.chords / np.sinc(half / np.pi)
@@ -106,20 +104,12 @@ class ArcPath:
         np.divide(angles - np.sin(angles), 8 * np.sin(angles / 2) ** 2, out=share, where=np.abs(angles) > 1e-3)
         return float((x0 * y1 - x1 * y0).sum() / 2 + (self.chords**2 * share).sum())
 
-    def transformed(self, scale: float, shift: tuple[float, float] = (0.0, 0.0), *, flip: bool = False) -> ArcPath:
-        """Return the path scaled about the origin and then moved; ``flip`` mirrors y first.
+    def mirrored(self, height: float) -> ArcPath:
+        """Return the path with y measured downwards from ``height``; every arc turns the other way, and so its bulge.
 
-        Mirroring turns every arc's sense, so the bulges change sign; the order of the vertices stays.
+        The order of the vertices stays.
         """
-        factors = np.array([scale, -scale if flip else scale])
-        bulges = -self.bulges if flip else self.bulges
-        return ArcPath(self.vertices * factors + np.array(shift), bulges, self.closed)
-
-    def reversed(self) -> ArcPath:
-        """Return the same curve run the other way; a closed path keeps its first vertex."""
-        if not self.closed:
-            return ArcPath(self.vertices[::-1], -self.bulges[::-1], closed=False)
-        return ArcPath(np.roll(self.vertices[::-1], 1, axis=0), -self.bulges[::-1], closed=True)
+        return ArcPath(self.vertices * [1.0, -1.0] + [0.0, height], -self.bulges, self.closed)
 
     def flattened(self, tolerance: float) -> Points:
         """Return points on the curve whose chords leave it by ``tolerance`` at the most.
@@ -130,34 +120,15 @@ class ArcPath:
         points = self.points_along(self.chords_for(tolerance))
         return points if self.closed else np.vstack([points, self.vertices[-1:]])
 
-    def chords_for(self, tolerance: float) -> NDArray[np.intp]:
+    def chords_for(self, tolerance: float) -> Indices:
         """Return how many equal chords each piece takes that leave it by ``tolerance`` at the most, shape (pieces,)."""
         if not tolerance > 0:
             raise ValueError(f"tolerance: expected a positive length, got {tolerance}")
-        angles, radii = self.angles_rad, self.radii
-        step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
-        wanted = np.ceil(np.abs(angles) / np.maximum(step, 1e-9) - 1e-9)
-        counts: NDArray[np.intp] = np.maximum(1, wanted).astype(np.intp)
-        counts[self.bulges == 0] = 1
-        return counts
+        return chord_counts(self.angles_rad, self.radii, tolerance)
 
-    def points_along(self, counts: NDArray[np.intp]) -> Points:
-        """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not.
-
-        The chord from an arc's start to the point at the share s of its angle t has length
-        c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
-        for arcs that are nearly straight, where a centre far away would not.
-        """
-        piece = np.repeat(np.arange(len(counts)), counts)
-        first = np.repeat(np.cumsum(counts) - counts, counts)
-        share = (np.arange(len(piece)) - first) / counts[piece]
-        half = self.angles_rad[piece] / 2
-        ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
-        turn = (share - 1) * half
-        x, y = (self.ends - self.starts)[piece].T
-        chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
-        points: Points = self.starts[piece] + ratio[:, None] * chord
-        return points
+    def points_along(self, counts: Indices) -> Points:
+        """Return ``counts[i]`` points on piece i at equal angles, its start included and its end not."""
+        return points_along(self.starts, self.ends, self.angles_rad, counts)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -182,3 +153,62 @@ class ArcPath:
         every = np.vstack(corners)
         (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
+
+
+def radii_of(chords: Floats, bulges: Floats) -> Floats:
+    """Return the radii of pieces by their chords and bulges, infinite for lines; shape (pieces,) all."""
+    size = np.abs(bulges)
+    radii: Floats = np.full(len(size), np.inf)
+    np.divide(chords * (1 + size**2), 4 * size, out=radii, where=size > _STRAIGHT)
+    return radii
+
+
+def chord_counts(angles_rad: Floats, radii: Floats, tolerance: Floats | float) -> Indices:
+    """Return how many equal chords each piece takes that leave it by ``tolerance`` at the most, shape (pieces,)."""
+    step = 2 * np.arccos(1 - tolerance / np.maximum(radii, tolerance))
+    wanted = np.ceil(np.abs(angles_rad) / np.maximum(step, 1e-9) - 1e-9)
+    counts: Indices = np.maximum(1, wanted).astype(np.intp)
+    counts[angles_rad == 0] = 1
+    return counts
+
+
+def points_along(
+    starts: Points, ends: Points, angles_rad: Floats, counts: Indices, *, with_ends: bool = False
+) -> Points:
+    """Return points at equal angles that part each piece into ``counts`` bits, its end included if ``with_ends``.
+
+    The chord from an arc's start to the point at the share s of its angle t has length
+    c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
+    for arcs that are nearly straight, where a centre far away would not.
+    """
+    piece, number = spread(counts + with_ends)
+    share = number / counts[piece]
+    half = angles_rad[piece] / 2
+    ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
+    turn = (share - 1) * half
+    x, y = (ends - starts)[piece].T
+    chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
+    points: Points = starts[piece] + ratio[:, None] * chord
+    return points
+
+
+@dataclass(frozen=True)
+class PathFigures:
+    """Number of pieces, straight and curved, and the lengths of the longest and shortest, in the paths' unit."""
+
+    pieces: int
+    lines: int
+    arcs: int
+    longest: float
+    shortest: float
+
+    @classmethod
+    def of(cls, paths: Iterable[ArcPath]) -> PathFigures:
+        """Return the figures of all ``paths`` together; all are 0 where there is no path."""
+        every = list(paths)
+        if not every:
+            return cls(0, 0, 0, 0.0, 0.0)
+        bulges = np.concatenate([path.bulges for path in every])
+        lengths = np.concatenate([path.lengths for path in every])
+        lines = int((bulges == 0).sum())
+        return cls(len(bulges), lines, len(bulges) - lines, float(lengths.max()), float(lengths.min()))

@@ -7,9 +7,8 @@ import shapely
 from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats, Indices
 
-Indices = NDArray[np.intp]
-Lines = NDArray[np.object_]
 Shapes = NDArray[np.object_]
 
 
@@ -29,52 +28,50 @@ def nearby_boxes(low: Points, high: Points, asked: Indices, distance: float) -> 
     return one[once], other[once]
 
 
-def within_distance(
-    points: Points, counts: Indices, one: Indices, other: Indices, distance: NDArray[np.float64]
-) -> NDArray[np.bool_]:
+def within_distance(points: Points, counts: Indices, one: Indices, other: Indices, distance: Floats) -> Flags:
     """Return for each pair of curves whether they come within ``distance`` of each other, shape (pairs,).
 
     The curves are polylines of ``counts`` points each, 2 at least, all of them in ``points``, shape (counts.sum(), 2).
     Curves that meet are within any distance, 0 included.
     """
     ones, others = _paired_lines(points, counts, one, other)
-    close: NDArray[np.bool_] = shapely.dwithin(ones, others, distance)  # type: ignore[call-overload]
+    close: Flags = shapely.dwithin(ones, others, distance)  # type: ignore[call-overload]
     return close
 
 
-def crossing(points: Points, counts: Indices, one: Indices, other: Indices) -> NDArray[np.bool_]:
+def crossing(points: Points, counts: Indices, one: Indices, other: Indices) -> Flags:
     """Return for each pair of curves whether one passes through the other, shape (pairs,); touching isn't enough.
 
     The curves are given as in ``within_distance``.
     """
     ones, others = _paired_lines(points, counts, one, other)
-    crosses: NDArray[np.bool_] = shapely.crosses(ones, others)
+    crosses: Flags = shapely.crosses(ones, others)
     return crosses
 
 
-def _paired_lines(points: Points, counts: Indices, one: Indices, other: Indices) -> tuple[Lines, Lines]:
+def _paired_lines(points: Points, counts: Indices, one: Indices, other: Indices) -> tuple[Shapes, Shapes]:
     lines = polylines(points, counts)
     return lines[one], lines[other]
 
 
-def polylines(points: Points, counts: Indices) -> Lines:
+def polylines(points: Points, counts: Indices) -> Shapes:
     """Return the polylines of ``counts`` points each, as in ``within_distance``, shape (lines,)."""
     return np.asarray(shapely.linestrings(points, indices=np.repeat(np.arange(len(counts)), counts)))
 
 
-def hulls(points: NDArray[np.float64]) -> Shapes:
+def hulls(points: Floats) -> Shapes:
     """Return the convex hulls of groups of points, shape (groups, points, 2); no groups give none."""
     number = np.repeat(np.arange(len(points)), points.shape[1])
     return np.asarray(shapely.convex_hull(shapely.multipoints(points.reshape(-1, 2), indices=number)))
 
 
-def pairs_within(shapes: Shapes, others: Shapes, distance: NDArray[np.float64]) -> tuple[Indices, Indices]:
+def pairs_within(shapes: Shapes, others: Shapes, distance: Floats) -> tuple[Indices, Indices]:
     """Return the pairs (shape, other) that come within the shape's ``distance``, shape (shapes,), of each other."""
     shape, other = shapely.STRtree(others).query(shapes, predicate="dwithin", distance=distance)
     return shape, other
 
 
-def ring_containment(points: Points, ring_points: Points, counts: NDArray[np.intp]) -> NDArray[np.intp]:
+def ring_containment(points: Points, ring_points: Points, counts: Indices) -> Indices:
     """Return the pairs (ring, point) where the point lies strictly inside the ring, shape (pairs, 2).
 
     The rings have ``counts`` points each, 3 at least, all of them in ``ring_points``, shape (counts.sum(), 2). Point k

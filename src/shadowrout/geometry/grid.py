@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats, Indices, spread
 from shadowrout.geometry.region import Box, Region
 
 _LINES_A_PIXEL = 8
+"""Lines across each row of pixels that are looked at: an edge along the row is placed to a sixteenth of a pixel."""
 
 
 @dataclass(frozen=True)
@@ -39,7 +41,7 @@ class Grid:
         """Return x and y of a pixel's centre."""
         return self.box[0] + (column + 0.5) * self.pixel_mm, self.box[3] - (row + 0.5) * self.pixel_mm
 
-    def places(self, mask: NDArray[np.bool_]) -> NDArray[np.float64]:
+    def places(self, mask: Flags) -> Floats:
         """Return x and y of the centres of a mask's pixels, shape (n, 2), row by row."""
         rows, columns = np.nonzero(mask)
         x, y = self.box[0] + (columns + 0.5) * self.pixel_mm, self.box[3] - (rows + 0.5) * self.pixel_mm
@@ -73,7 +75,7 @@ class Grid:
         np.cumsum(sums, axis=1, out=sums)  # in place, since there may be tens of millions
         return np.clip(sums[:, :columns], 0, 1, out=np.empty((rows, columns), np.float32), casting="same_kind")
 
-    def _crossings(self, rings: list[Points]) -> tuple[NDArray[np.intp], NDArray[np.float64], NDArray[np.int8]]:
+    def _crossings(self, rings: list[Points]) -> tuple[Indices, Floats, NDArray[np.int8]]:
         """Return line number, place along it in pixels and direction of every crossing of a ring with a line."""
         rows, columns = self.shape
         a = np.vstack(rings)
@@ -83,8 +85,8 @@ class Grid:
         first = np.clip(np.ceil(np.minimum(ya, yb)), 0, rows * _LINES_A_PIXEL).astype(np.intp)
         last = np.clip(np.ceil(np.maximum(ya, yb)), 0, rows * _LINES_A_PIXEL).astype(np.intp)
         counts = last - first
-        edge = np.repeat(np.arange(len(a)), counts)
-        line = np.arange(len(edge)) - np.repeat(np.cumsum(counts) - counts, counts) + first[edge]
+        edge, number = spread(counts)
+        line = number + first[edge]
         share = (line - ya[edge]) / (yb - ya)[edge]
         x = (a[edge, 0] + share * (b - a)[edge, 0] - self.box[0]) / self.pixel_mm
         sign = np.where(yb > ya, 1, -1).astype(np.int8)[edge]

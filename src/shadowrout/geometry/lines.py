@@ -1,8 +1,8 @@
-"""Outlines cut by regions, regions picked by others, and the union of many."""
+"""Lines cut by regions: the outlines of others, and straight ones."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +10,8 @@ import shapely
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region
+
+Point = tuple[float, float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -23,20 +25,6 @@ class Line:
     closed: bool
 
 
-def union_all(regions: Iterable[Region]) -> Region:
-    """Return what lies in any of the regions; the empty region for none."""
-    return Region.of_shape(shapely.disjoint_subset_union_all([region.shape for region in regions]))
-
-
-def parts_meeting(region: Region, other: Region) -> tuple[Region, Region]:
-    """Return those parts of the region that share a point with ``other``, and those that share none."""
-    parts = shapely.get_parts(region.shape)
-    _, met = shapely.STRtree(parts).query(shapely.get_parts(other.shape), predicate="intersects")
-    meets = np.zeros(len(parts), dtype=bool)
-    meets[met] = True
-    return Region(shapely.MultiPolygon(list(parts[meets]))), Region(shapely.MultiPolygon(list(parts[~meets])))
-
-
 def outlines_inside(region: Region, area: Region) -> list[Line]:
     """Return the parts of the region's outline that lie in ``area``, each as one run as long as possible.
 
@@ -48,6 +36,25 @@ def outlines_inside(region: Region, area: Region) -> list[Line]:
     pieces = [p for p in shapely.get_parts(cut) if p.geom_type == "LineString" and not p.is_empty]
     merged = shapely.line_merge(shapely.MultiLineString(pieces))
     return [_line(shapely.get_coordinates(piece)) for piece in shapely.get_parts(merged)]
+
+
+def chords_through(region: Region, point: Point, angle_rad: float) -> list[tuple[Point, Point]]:
+    """Return the first stretch of the region on each side of ``point`` along a line at that angle.
+
+    ``point`` lies outside the region; an empty list where the line meets none of it.
+    """
+    x0, y0, x1, y1 = region.bounds
+    far = math.hypot(x1 - x0, y1 - y0)
+    found = []
+    for way in (1, -1):
+        end = (point[0] + way * far * math.cos(angle_rad), point[1] + way * far * math.sin(angle_rad))
+        cut = shapely.intersection(shapely.LineString([point, end]), region.shape)
+        pieces = [p for p in shapely.get_parts(cut) if p.length > 0]
+        if pieces:
+            first = min(pieces, key=lambda p: p.distance(shapely.Point(point)))
+            (ax, ay), *_, (bx, by) = first.coords
+            found.append(((ax, ay), (bx, by)))
+    return found
 
 
 def _line(points: Points) -> Line:

@@ -10,15 +10,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import Delaunay, cKDTree
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats, Indices, following, preceding, spread
 from shadowrout.geometry.region import Region
-
-Indices = NDArray[np.intp]
 
 _BEND = 1.06
 """Two outline points see each other across the region if the way along the outline is this much longer."""
@@ -44,8 +42,8 @@ class Boundary:
     ring: Indices
     following: Indices
     preceding: Indices
-    along: NDArray[np.float64]
-    lengths: NDArray[np.float64]
+    along: Floats
+    lengths: Floats
 
     @classmethod
     def of(cls, region: Region, *, step_mm: float) -> Boundary:
@@ -60,26 +58,22 @@ class Boundary:
         points = np.vstack(rings)
         part_of_ring = np.repeat(np.arange(len(nested)), [len(polygon) for polygon in nested])
         ring_of = np.repeat(np.arange(len(rings)), counts)
-        place = np.arange(len(points)) - starts[ring_of]
-        following = starts[ring_of] + (place + 1) % counts[ring_of]
-        preceding = starts[ring_of] + (place - 1) % counts[ring_of]
-        steps = np.hypot(*(points[following] - points).T)
+        after = following(counts)
+        steps = np.hypot(*(points[after] - points).T)
         sums = np.cumsum(steps) - steps
         lengths = np.add.reduceat(steps, starts)
         along = sums - sums[starts][ring_of]
-        return cls(points, part_of_ring[ring_of], ring_of, following, preceding, along, lengths)
+        return cls(points, part_of_ring[ring_of], ring_of, after, preceding(counts), along, lengths)
 
-    def opposite(self, i: Indices, j: Indices, *, step_mm: float) -> NDArray[np.bool_]:
+    def opposite(self, i: Indices, j: Indices, *, step_mm: float) -> Flags:
         """Return whether points i and j lie on different sides: the ridge between them is an axis, not a spur."""
         chord = np.hypot(*(self.points[i] - self.points[j]).T)
         way = np.abs(self.along[i] - self.along[j])
         way = np.minimum(way, self.lengths[self.ring[i]] - way)
-        across: NDArray[np.bool_] = (self.ring[i] != self.ring[j]) | (
-            (way > _BEND * chord) & (way > _LEAST_STEPS * step_mm)
-        )
+        across: Flags = (self.ring[i] != self.ring[j]) | ((way > _BEND * chord) & (way > _LEAST_STEPS * step_mm))
         return across
 
-    def distances(self, spots: Points, near: Indices) -> NDArray[np.float64]:
+    def distances(self, spots: Points, near: Indices) -> Floats:
         """Return how far each spot (m, 2) is from the outline beside the boundary points ``near`` (m, k)."""
         nearest = np.full(len(spots), np.inf)
         for numbers in near.T:
@@ -94,7 +88,7 @@ class Axis:
     """A medial axis as a graph. ``points`` (n, 2) mm, ``radii`` (n,) mm to the outline, ``edges`` (m, 2)."""
 
     points: Points
-    radii: NDArray[np.float64]
+    radii: Floats
     edges: Indices
 
 
@@ -113,7 +107,7 @@ class Surroundings:
         self._boundary = boundary
         self._tree: Any = cKDTree(boundary.points)
 
-    def depth_mm(self, spots: Points) -> NDArray[np.float64]:
+    def depth_mm(self, spots: Points) -> Floats:
         """Return each spot's distance from the outline, shape (m,)."""
         count = min(3, len(self._boundary.points))
         _, near = self._tree.query(spots, k=np.arange(1, count + 1))
@@ -153,18 +147,18 @@ class Diagram:
         return cls(boundary, step_mm, _circumcentres(triangles.points[corners]), corners, edges)
 
     @property
-    def circle_mm(self) -> NDArray[np.float64]:
+    def circle_mm(self) -> Floats:
         """How far each point is from its corners, shape (n,): hardly further than from the outline."""
-        radii: NDArray[np.float64] = np.hypot(*(self.points - self.boundary.points[self.corners[:, 0]]).T)
+        radii: Floats = np.hypot(*(self.points - self.boundary.points[self.corners[:, 0]]).T)
         return radii
 
-    def axis(self, chosen: NDArray[np.bool_]) -> Axis:
+    def axis(self, chosen: Flags) -> Axis:
         """Return the axis of the ridges between ``chosen`` points, flags (n,), and these points alone."""
         used, edges = _numbered(self.edges[chosen[self.edges].all(axis=1)], len(self.points))
         points = self.points[used]
         return Axis(points, self.boundary.distances(points, self.corners[used]), edges)
 
-    def within(self, region: Region) -> NDArray[np.bool_]:
+    def within(self, region: Region) -> Flags:
         """Return which of the points (n,) lie inside the region whose boundary this is.
 
         A piece of the outline, no longer than a step, comes hardly nearer to a point than its corners are. A ridge
@@ -178,7 +172,7 @@ class Diagram:
         links = coo_array((np.ones(len(near), dtype=bool), tuple(near.T)), shape=(count, count))
         _, part = connected_components(links, directed=False)
         _, first = np.unique(part, return_index=True)
-        inside: NDArray[np.bool_] = region.within(self.points[first])[part]
+        inside: Flags = region.within(self.points[first])[part]
         return inside
 
 
@@ -215,7 +209,7 @@ def _ridges(triangles: Any) -> tuple[Indices, Indices, Indices]:
     return i, j, np.column_stack([triangle, triangles.neighbors[triangle, side]])
 
 
-def _circumcentres(corners: NDArray[np.float64]) -> Points:
+def _circumcentres(corners: Floats) -> Points:
     """Return the centres of the circles through the corners of triangles (m, 3, 2); nan where these lie on a line."""
     first = corners[:, 0]
     a, b = corners[:, 1] - first, corners[:, 2] - first
@@ -230,15 +224,15 @@ def _circumcentres(corners: NDArray[np.float64]) -> Points:
 def _resampled(ring: Points, step_mm: float) -> Points:
     pieces = np.roll(ring, -1, axis=0) - ring
     counts = np.maximum(1, np.ceil(np.hypot(*pieces.T) / step_mm - 1e-9)).astype(np.intp)
-    piece = np.repeat(np.arange(len(ring)), counts)
-    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[piece]
+    piece, number = spread(counts)
+    share = number / counts[piece]
     points: Points = ring[piece] + share[:, None] * pieces[piece]
     return points
 
 
-def _to_segments(spots: Points, starts: Points, ends: Points) -> NDArray[np.float64]:
+def _to_segments(spots: Points, starts: Points, ends: Points) -> Floats:
     way = ends - starts
     square = np.maximum((way**2).sum(axis=1), 1e-30)
     share = np.clip(((spots - starts) * way).sum(axis=1) / square, 0.0, 1.0)
-    distances: NDArray[np.float64] = np.hypot(*(spots - starts - share[:, None] * way).T)
+    distances: Floats = np.hypot(*(spots - starts - share[:, None] * way).T)
     return distances

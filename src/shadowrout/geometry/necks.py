@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.sweeps import swept_evenly
 
 ROUNDS = 4
@@ -26,9 +25,16 @@ NARROWER = (0.9, 0.7, 0.5)
 """Shares of the width by which it is judged whether a taper only gets narrower."""
 
 _ERROR_MM = 0.005
+"""Error of outlines that are grown or shrunk: a twentieth of the tolerance that a job has by default."""
+
 _HAIR_MM = 0.01
+"""Length by which openings are grown more than they were shrunk: the errors of both together."""
+
 _LEAST_MM2 = 0.005
+"""Smaller bits are no places: rounding leaves thousands of such along an outline."""
+
 _COARSE_MM = 0.05
+"""Error of outlines that only bound where is looked, farther out than any place reaches."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,13 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.arrays import Floats
 from shadowrout.geometry.region import Box
 
 _QUARTER_TURN = math.tan(math.pi / 8)
+"""Bulge of a quarter of a circle: the tangent of a quarter of its angle."""
+
 _PAIRS_A_QUARTER = 12
+"""Pairs of arcs that stand for a quarter of an ellipse: see there how near they come."""
 
 
 def rectangle(box: Box) -> ArcPath:
@@ -76,8 +79,8 @@ def _arc_pairs(points: Points, ahead: Points) -> ArcPath:
     return ArcPath(vertices, bulges.reshape(-1))
 
 
-def _half_tangent(start: Points, end: Points) -> NDArray[np.float64]:
+def _half_tangent(start: Points, end: Points) -> Floats:
     """Return the tangent of half the angle from one direction to the other, a quarter of the arc's angle."""
     cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
-    tangent: NDArray[np.float64] = np.tan(np.arctan2(cross, np.sum(start * end, axis=1)) / 2)
+    tangent: Floats = np.tan(np.arctan2(cross, np.sum(start * end, axis=1)) / 2)
     return tangent

@@ -12,13 +12,15 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Flags, Floats
 
 Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
 
 
-_POLYGON = shapely.GeometryType.POLYGON
 _SAME_POINT = 1e-9
+"""Distance up to which points are one: far more than rounding of coordinates, far less than any decimal written."""
+
 _MANY_HOLES = 500
 """Holes from which on a polygon is grown ring by ring; at once the time goes by the square of their number."""
 
@@ -81,7 +83,7 @@ class Region:
         if not shape.is_valid:
             shape = shapely.make_valid(shape)
         parts = shapely.get_parts(shapely.get_parts(shape))  # make_valid nests areas in a collection
-        areas = parts[(shapely.get_type_id(parts) == _POLYGON) & (shapely.area(parts) > 0)]
+        areas = parts[(shapely.get_type_id(parts) == shapely.GeometryType.POLYGON) & (shapely.area(parts) > 0)]
         return cls(shapely.multipolygons(areas))
 
     @classmethod
@@ -245,14 +247,28 @@ class Region:
         (x, y), _ = shapely.get_coordinates(line)
         return (float(x), float(y)), float(line.length)
 
-    def within(self, points: Points) -> NDArray[np.bool_]:
+    def within(self, points: Points) -> Flags:
         """Return for each of ``points``, shape (n, 2), whether it lies inside; shape (n,)."""
-        inside: NDArray[np.bool_] = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
+        inside: Flags = shapely.contains_xy(self.shape, points[:, 0], points[:, 1])
         return inside
 
-    def distances(self, points: Points) -> NDArray[np.float64]:
+    def distances(self, points: Points) -> Floats:
         """Return how far ``points``, shape (n, 2), are from the region: 0 inside, infinite from the empty one."""
         if self.is_empty:
             return np.full(len(points), np.inf)
-        away: NDArray[np.float64] = np.asarray(shapely.distance(self.shape, shapely.points(points)))
+        away: Floats = np.asarray(shapely.distance(self.shape, shapely.points(points)))
         return away
+
+
+def union_all(regions: Iterable[Region]) -> Region:
+    """Return what lies in any of the regions; the empty region for none."""
+    return Region.of_shape(shapely.disjoint_subset_union_all([region.shape for region in regions]))
+
+
+def parts_meeting(region: Region, other: Region) -> tuple[Region, Region]:
+    """Return those parts of the region that share a point with ``other``, and those that share none."""
+    parts = shapely.get_parts(region.shape)
+    _, met = shapely.STRtree(parts).query(shapely.get_parts(other.shape), predicate="intersects")
+    meets = np.zeros(len(parts), dtype=bool)
+    meets[met] = True
+    return Region(shapely.MultiPolygon(list(parts[meets]))), Region(shapely.MultiPolygon(list(parts[~meets])))

@@ -10,20 +10,21 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.medial import Axis, Indices
+from shadowrout.geometry.arrays import Flags, Floats, Indices
+from shadowrout.geometry.medial import Axis
 
 LEAST_SPUR_MM = 0.2
-"""A branch that adds less than this to the reach of the discs is noise of the outline."""
+"""A branch that adds less than this to the reach of the discs is noise of the outline (a judgement, no source)."""
 
 SHARPEST_TURN_DEG = 60.0
-"""Branches are joined to one stroke at a junction if it turns by no more than this."""
+"""Branches are joined to one stroke at a junction if it turns by no more than this (a judgement, no source)."""
 
 _LOOK_AHEAD_MM = 0.75
+"""Length over which a branch's direction is taken: right at a junction the axis bends (a judgement, no source)."""
 
 Chain = list[int]
 """Nodes along one branch; first and last are the same for a loop."""
@@ -37,7 +38,7 @@ class Stroke:
     """Centre line of one stroke: ``points`` (n, 2) and ``half_widths`` (n,), mm; a closed one isn't repeated."""
 
     points: Points
-    half_widths: NDArray[np.float64]
+    half_widths: Floats
     closed: bool
 
 
@@ -78,7 +79,7 @@ class _Ways:
     that are no ``ends``; ``last`` (2m,) is its last way, and ``left`` (2m,) how many more there are.
     """
 
-    def __init__(self, edges: Indices, ends: NDArray[np.bool_]) -> None:
+    def __init__(self, edges: Indices, ends: Flags) -> None:
         both = np.concatenate([edges, edges[:, ::-1]])
         order = np.argsort(both[:, 0], kind="stable")
         self.source, self.target = both[order].T
@@ -109,16 +110,16 @@ class _Ways:
         return [[*run.tolist(), end] for run, end in zip(np.split(nodes, heads[1:]), ends, strict=True)]
 
 
-def pruned(axis: Axis, *, least_mm: float = LEAST_SPUR_MM) -> Indices:
+def pruned(axis: Axis) -> Indices:
     """Return the edges (m, 2) of the axis without spurs, the least one taken first.
 
     A free branch of length L from a junction of radius r to a tip of radius t adds L + t - r to what the
-    discs reach; below ``least_mm`` it goes. A junction always keeps two branches, so no stroke is cut.
+    discs reach; below ``LEAST_SPUR_MM`` it goes. A junction always keeps two branches, so no stroke is cut.
     """
     graph = _Branches(axis)
     while graph.heap:
         gain, number = heapq.heappop(graph.heap)
-        if gain >= least_mm:
+        if gain >= LEAST_SPUR_MM:
             break
         if graph.gain(number) == gain:
             graph.remove(number)

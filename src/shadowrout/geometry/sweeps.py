@@ -1,23 +1,29 @@
-"""What a disc covers on its way along lines."""
+"""What a disc or a bar covers on its way along lines."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from shadowrout.geometry.arcs import Points
+from shadowrout.geometry.arrays import Floats
+from shadowrout.geometry.lines import Point
 from shadowrout.geometry.region import Region, buffered
 
 QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""
 
 _STRAIGHT_SHARE = 0.01
+"""Bends of a line that are no more than this share of the radius don't count: twice what the disc itself is off by."""
+
+_OVERLAP = 0.05
+"""Share of its width by which a band reaches farther than a width past its ends, so that rounding leaves no gap."""
 
 
-def swept(lines: Sequence[Points], radii: Sequence[NDArray[np.float64]]) -> Region:
+def swept(lines: Sequence[Points], radii: Sequence[Floats]) -> Region:
     """Return all that discs cover along ``lines``, shape (n, 2) each, n >= 2, their ``radii`` (n,) changing evenly.
 
     Between two places lies the hull of the two discs there. The empty region for no lines; radii aren't negative.
@@ -42,7 +48,17 @@ def swept_evenly(lines: Sequence[Points], radius: float) -> Region:
     return Region.of_shape(buffered(shapely.get_parts(simple), radius, quad_segs=QUAD_SEGS))
 
 
-def _hulls(line: Points, radii: NDArray[np.float64]) -> Iterator[shapely.Geometry]:
+def band_between(start: Point, end: Point, *, width: float) -> Region:
+    """Return the upright-ended band of ``width`` about the line from start to end, reaching a width past both."""
+    (ax, ay), (bx, by) = start, end
+    length = math.hypot(bx - ax, by - ay)
+    over = width * (1 + _OVERLAP) / length
+    dx, dy = (bx - ax) * over, (by - ay) * over
+    line = shapely.LineString([(ax - dx, ay - dy), (bx + dx, by + dy)])
+    return Region.of_shape(line.buffer(width / 2, cap_style="flat"))
+
+
+def _hulls(line: Points, radii: Floats) -> Iterator[shapely.Geometry]:
     """Yield the hull of the discs at both ends of each piece of a line."""
     turns = np.arange(4 * QUAD_SEGS) * (np.pi / 2 / QUAD_SEGS)
     rim = np.column_stack([np.cos(turns), np.sin(turns)])

@@ -17,9 +17,8 @@ from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.plan import Plan
 from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.drawing.paper.pattern import pattern_tiling
-from shadowrout.fit.figures import PathFigures, figures_of
-from shadowrout.geometry.lines import parts_meeting
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.arcs import PathFigures
+from shadowrout.geometry.region import Box, Region, parts_meeting
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.report.figures.amounts import Amounts
@@ -80,7 +79,7 @@ def as_json(figures: dict[str, Any]) -> str:
 def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
     made = finished.made
     width, height = made.plaque.size or (0.0, 0.0)
-    outlines = figures_of(made.carving.paths.shadow)
+    outlines = PathFigures.of(made.carving.paths.shadow)
     return {
         "name": made.plaque.name,
         "size_mm": [width, height],

@@ -16,10 +16,9 @@ from shadowrout.design.widths.bounds import check_crowded
 from shadowrout.design.widths.sorting import SLACK, TAPER_WIDTHS
 from shadowrout.design.widths.stretch import ERROR_MM, Stretch, level, runs, step_mm
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.medial import Axis, Boundary, Diagram, medial_axis
 from shadowrout.geometry.necks import closed_near, opened
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.strokes import chains_of
 from shadowrout.geometry.sweeps import swept, swept_evenly
 

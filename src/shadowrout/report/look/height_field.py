@@ -17,8 +17,7 @@ from shadowrout.carving.pockets import Pocket
 from shadowrout.carving.v_lines import VLine
 from shadowrout.design.board import Layout
 from shadowrout.geometry.grid import Grid
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, union_all
 
 Field = NDArray[np.float32]
 

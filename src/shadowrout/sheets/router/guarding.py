@@ -10,8 +10,7 @@ from collections.abc import Iterator
 
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.contacts import contacts, standing_out
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 
 _ERROR_MM = 0.004
 _HAIR_MM = 0.05

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from shadowrout.geometry.contacts import clearance
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.register import LEAST_WOOD_MM, RegisterMark, holes_of
 
 if TYPE_CHECKING:

@@ -14,8 +14,7 @@ from typing import TYPE_CHECKING
 
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.contacts import clearance, standing_out
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.guarding import guarded
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within

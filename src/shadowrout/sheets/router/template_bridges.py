@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.bands import band_between, chords_through
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.lines import chords_through
+from shadowrout.geometry.region import Region, union_all
+from shadowrout.geometry.sweeps import band_between
 
 _ERROR_MM = 0.004
 _DIRECTIONS = 12

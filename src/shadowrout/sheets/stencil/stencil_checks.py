@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
-from shadowrout.geometry.lines import union_all
-from shadowrout.geometry.region import Box, Region
+from shadowrout.geometry.region import Box, Region, union_all
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Stencil as StencilOptions
