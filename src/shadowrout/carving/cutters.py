@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from shadowrout.errors import SettingError
+from shadowrout.words.sentences import Mm, Sentence
 
 LEAST_STEP_MM = 0.1
 """Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
@@ -20,5 +21,10 @@ def check_sizes(diameters_mm: Iterable[float]) -> None:
         if larger - smaller < LEAST_STEP_MM - ROUNDING_MM:
             raise SettingError(
                 "cutter.diameter",
-                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_STEP_MM:g} mm apart or more",
+                Sentence(
+                    "{larger:g mm} and {smaller:g mm} are one size; give cutters {step:g mm} apart or more",
+                    larger=Mm(larger),
+                    smaller=Mm(smaller),
+                    step=Mm(LEAST_STEP_MM),
+                ),
             )

@@ -44,11 +44,6 @@ def bar_mm(unit: Unit) -> float:
     return 100.0 if unit is Unit.MM else 4 * unit.mm
 
 
-def bar_words(unit: Unit) -> str:
-    """Return the length of a scale bar as it is written beside it."""
-    return "100 mm" if unit is Unit.MM else "4 in"
-
-
 def scale_bar(start: Point, unit: Unit, *, upright: bool) -> Iterator[Path]:
     """Yield a bar from ``start`` to the right or up: a line, and ticks above it or left of it.
 

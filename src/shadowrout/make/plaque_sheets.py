@@ -21,6 +21,7 @@ from shadowrout.sheets.router.router_template import RouterTemplate, check_templ
 from shadowrout.sheets.stencil import stencil_checks
 from shadowrout.sheets.stencil.making import make_stencil
 from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.words.sentences import Mm, Sentence
 
 DETAIL_OF_WEB = 4 / 3
 """Finest line of a stencil's own design over its web: finer ones would be lost again between webs."""
@@ -65,8 +66,13 @@ def check_settings(job: Job, layouts: Sequence[Layout]) -> None:
             if job.stencil.web > min(x1 - x0, y1 - y0) / 2:
                 raise SettingError(
                     "stencil.web",
-                    f"{job.stencil.web:g}mm is too wide for the design of {x1 - x0:g}x{y1 - y0:g}mm on the plaque of "
-                    f"{_size_of(layout)}; give less than {min(x1 - x0, y1 - y0) / 2:g}mm",
+                    Sentence(
+                        "{web} is too wide for the design of {design} on the plaque of {plaque}; give less than {most}",
+                        web=Mm(job.stencil.web),
+                        design=Mm.size(x1 - x0, y1 - y0),
+                        plaque=_size_of(layout),
+                        most=Mm(min(x1 - x0, y1 - y0) / 2, bound="most"),
+                    ),
                 )
             sheet = _sheet(job, plaque, layout)
             stencil_checks.check_settings(Region.empty(), sheet, job.stencil, layout.board_mm)
@@ -130,14 +136,18 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     except (SettingError, InputError):
         raise SettingError(
             "stencil.web",
-            f"{job.stencil.web:g}mm asks for a design so coarse that nothing of the picture is left on a plaque of "
-            f"{_size_of(layout)}; give a narrower web, or a larger plaque",
+            Sentence(
+                "{web} asks for a design so coarse that nothing of the picture is left on a plaque of {plaque}; give a "
+                "narrower web, or a larger plaque",
+                web=Mm(job.stencil.web),
+                plaque=_size_of(layout),
+            ),
         ) from None
 
 
-def _size_of(layout: Layout) -> str:
+def _size_of(layout: Layout) -> Mm:
     x0, y0, x1, y1 = layout.board_mm
-    return f"{x1 - x0:g}x{y1 - y0:g}mm"
+    return Mm.size(x1 - x0, y1 - y0)
 
 
 def _least_mm2(coarse: Job) -> float:
@@ -182,8 +192,14 @@ def _check_room_for_holes(job: Job, plaque: Plaque, layout: Layout) -> None:
         width, height = _sheet_that_fits_mm(job, plaque)
         raise SettingError(
             "stencil.sheet",
-            f"a sheet of {x1 - x0:g}x{y1 - y0:g}mm leaves less than {job.stencil.web:g}mm beside dowel holes of "
-            f"{job.register.dowel:g}mm; give {width:g}x{height:g}mm or more, or none for one that fits",
+            Sentence(
+                "a sheet of {sheet} leaves less than {web} beside dowel holes of {dowel}; give {least} or more, or "
+                "none for one that fits",
+                sheet=Mm.size(x1 - x0, y1 - y0),
+                web=Mm(job.stencil.web, bound="most"),
+                dowel=Mm(job.register.dowel),
+                least=Mm.size(width, height, bound="least"),
+            ),
         ) from None
 
 
@@ -197,14 +213,20 @@ def _sheet(job: Job, plaque: Plaque, layout: Layout) -> Box:
 
 def _made_template(job: Job, made: MadePlaque) -> MadeTemplate:
     if not made.plan.pockets:
-        cutters = " and ".join(f"{cutter.diameter:g}mm" for cutter in job.cutters)
+        cutters = [Sentence("{cutter}", cutter=Mm(cutter.diameter)) for cutter in job.cutters]
         make = "make" if len(job.cutters) > 1 else "makes"
         _, radius = made.design.shadow.widest_spot(precision=_SPOT_MM)
         raise SettingError(
             "cutter.diameter",
-            f"{cutters} {make} no pocket on {made.plaque.name}, so that a template has nothing to guide; the widest "
-            f"shadow is {2 * radius:.1f}mm across: give a smaller cutter, a larger plaque, more dark, or leave "
-            "template out of output.files",
+            Sentence(
+                "{cutters} {make} no pocket on {plaque}, so that a template has nothing to guide; the widest shadow is "
+                "{widest:.1f} across: give a smaller cutter, a larger plaque, more dark, or leave template out of "
+                "output.files",
+                cutters=Sentence.joined(cutters, " and "),
+                make=make,
+                plaque=str(made.plaque.name),
+                widest=Mm(2 * radius),
+            ),
         )
     template = make_router_template(
         [pocket.wall for pocket in made.plan.pockets],

@@ -13,7 +13,8 @@ from shadowrout.carving.depths import deeper_depth_mm, half_angle_tan, pocket_de
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
 from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, Register, VTool
-from shadowrout.words.units import MM_PER_INCH, written_size
+from shadowrout.words.lengths import written_size
+from shadowrout.words.units import MM_PER_INCH
 
 LONG_SIDE_MM = 200.0
 _DOWELS_MM = {"mm": (6.0, 2.0, 1.0), "in": (MM_PER_INCH / 4, MM_PER_INCH / 8, MM_PER_INCH / 16)}

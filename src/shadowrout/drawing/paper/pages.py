@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shadowrout.drawing.marks import bar_mm, bar_words, cross, dashed, scale_bar, straight
+from shadowrout.drawing.marks import bar_mm, cross, dashed, scale_bar, straight
 from shadowrout.drawing.paper.text_column import LARGE_MM, SMALL_MM
 from shadowrout.drawing.paper.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, Tile, Tiling
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.lengths import brief
 
 Point = tuple[float, float]
 Matrix = tuple[float, float, float, float, float, float]
@@ -193,7 +194,7 @@ def _bars(tiling: Tiling, pattern: Drawing) -> Iterator[Shape]:
     length = bar_mm(pattern.unit)
     x, y = width - margin - length - 1.0, margin + 1.0
     yield from scale_bar((x, y), pattern.unit, upright=False)
-    yield Text((x + length / 2, y + 4.5), bar_words(pattern.unit), SMALL_MM)
+    yield Text((x + length / 2, y + 4.5), brief(length, pattern.unit), SMALL_MM)
     low = margin + LABEL_STRIP_MM
     yield from scale_bar((margin + 3.0, low + 1.0), pattern.unit, upright=True)
-    yield Text((margin, low - 2.0), bar_words(pattern.unit), SMALL_MM, centred=False)
+    yield Text((margin, low - 2.0), brief(length, pattern.unit), SMALL_MM, centred=False)
