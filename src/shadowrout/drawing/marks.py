@@ -13,7 +13,10 @@ from shadowrout.words.units import Unit
 Point = tuple[float, float]
 
 _DASH_MM, _GAP_MM = 3.0, 5.0
+"""More gap than dash, so that a dashed line is told from a drawn one at a glance."""
+
 _TICK_MM = 1.2
+"""A scale bar's usual tick; the first and the last are twice as long."""
 
 
 def straight(start: Point, end: Point) -> Path:

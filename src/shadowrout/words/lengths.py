@@ -25,16 +25,17 @@ _RULE = 64
 """A shop's rule has marks at every 64th of an inch (common practice, no source)."""
 
 _SAME_ON_DRAWING_MM = 0.0005
-"""A length this near to a 64th is called that 64th on a drawing: half the last decimal that inches get there."""
+"""A length this near to a 64th is called that 64th on a drawing: half of the 0.001 mm to which files are true."""
 
 _SAME_ON_SHEET_MM = 0.02
-"""A length this near to a 64th is called that 64th on a sheet: a thousandth of an inch, which no rule shows."""
+"""A length this near to a 64th is called that 64th on a sheet: under a thousandth of an inch, which no rule shows."""
 
 _NEAR_SHARE = 0.1
 """How far off, as a share of it, a depth's nearest 64th may be and still be of use."""
 
 _LEAST_DECIMALS, _MOST_DECIMALS = 3, 6
-"""Decimals of an inch in a message: a thousandth is finer than any shop cuts, a millionth is 0.00003 mm."""
+"""Decimals of an inch in a message: a thousandth is as fine as wood is set out (common practice, no source), and a
+millionth is far below the 0.001 mm to which files are true."""
 
 _HAIR = 1e-6
 """What a bound may lie beyond a rounded figure and still count as that, for what division leaves."""

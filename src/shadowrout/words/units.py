@@ -12,6 +12,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 MM_PER_INCH = 25.4
+"""Exactly (NIST SP 811)."""
 
 _MM_PER_UNIT = {
     "": 1.0,

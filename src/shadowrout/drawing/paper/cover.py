@@ -24,6 +24,7 @@ _MAP_HIGH_MM = 112.0
 
 
 _MAP_TEXT_MM = 1.8
+"""The least capital height of ISO 3098: the map is small and its caption no measure."""
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ JOIN_SHARES = (0.1, 0.5, 0.9)
 """Where on a seam its crosses lie, as shares of the window's side."""
 
 JOIN_ARM_MM = 2.5
+"""Arm of a seam's cross: long enough to lay one over another by eye."""
 
 DOT_MM = 25.4 / 300
 """The coarsest dots of printers that patterns are printed on."""
@@ -35,6 +36,8 @@ _LABEL_LINE_MM = 3.1
 """From one line of a sheet's label to the next: three stand in the strip, the title over the level scale bar."""
 
 NAME_SHARE = 0.3
+"""Where on a seam its neighbour's name lies, as a share of the window's side: between two crosses."""
+
 LEAST_NAMED_OVERLAP_MM = 8.0
 """In a narrower overlap there is no room for the neighbour's name."""
 
