@@ -30,12 +30,18 @@ _HAIR_MM = 1e-6
 class Layout:
     """One plaque before anything is drawn on it; millimetres, y up."""
 
+    plaque: Plaque
     edge: ArcPath
     board_mm: Box
     field: Region
     """What lies within the margin."""
     picture_box_mm: Box
     """Where the whole picture lies; larger than the field when the picture fills it."""
+
+    @property
+    def board_size(self) -> Mm:
+        """The board's width and height, for a sentence."""
+        return Mm.size(*_sides(self.board_mm))
 
 
 @dataclass(frozen=True)
@@ -86,7 +92,7 @@ def lay_out(plaque: Plaque, *, aspect: float, origin: str) -> Layout:
             ),
         )
     place = _largest_inside if plaque.fit == "inside" else _least_around
-    return Layout(edge, board, field, place(field, aspect))
+    return Layout(plaque, edge, board, field, place(field, aspect))
 
 
 def resolution_of(layout: Layout, *, detail_mm: float) -> Resolution:
@@ -127,6 +133,12 @@ def sized(outline: Outline, layout: Layout, *, least_area_mm2: float) -> Design:
     if shadow.is_empty:
         raise InputError("the picture", "no shadow is left within the plaque's margin; set more dark or a crop")
     return Design(layout, shadow, shadow.area / visible.area, dropped)
+
+
+def on_board(shadow: Region, layout: Layout) -> Region:
+    """Return what lies on the board: past its edge there is no wood to cut."""
+    board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
+    return shadow if board.covers(shadow) else shadow.intersection(board)
 
 
 def _edge(shape: str, board: Box) -> ArcPath:

@@ -168,8 +168,7 @@ def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear
         way = Sentence("less, but {way}", way=way)
         problem = Sentence("fall on the design or leave less than {wood} of wood beside it", wood=wood)
         if keep_clear.is_empty:
-            size = Mm.size(*_sides(layout))
-            problem = Sentence("don't come far enough apart on a plaque of {size}", size=size)
+            problem = Sentence("don't come far enough apart on a plaque of {size}", size=layout.board_size)
     wider = _wider_margin(layout, math.ceil((inset_mm + needed) * 10) / 10)
     told = Sentence(
         "three holes of {dowel} at {inset} from the edge {problem}; give {ways}",
