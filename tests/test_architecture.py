@@ -10,8 +10,8 @@ import pytest
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
 FLOORS = [
-    "errors",
     "words",
+    "errors",
     "geometry",
     "job",
     "picture",

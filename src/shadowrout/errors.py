@@ -6,25 +6,36 @@ was wrong, what it was, and what would work.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Self
+
+from shadowrout.words.sentences import Sentence, worded
+from shadowrout.words.units import Unit
 
 
 class ShadowroutError(Exception):
     """Base of every error this program raises on purpose.
 
-    Its message is one line that any terminal can show: white space is folded, what can't be printed is escaped.
+    Its message is one line that any terminal can show: white space is folded, what can't be printed is escaped. It is
+    in millimetres; where it was raised with a ``Sentence``, ``in_unit`` tells it in the reader's unit.
     """
 
     exit_code = 1
 
-    def __init__(self, message: str) -> None:
-        folded = " ".join(message.split())
-        super().__init__("".join(c if c.isprintable() else ascii(c)[1:-1] for c in folded))
+    def __init__(self, *parts: str | Sentence) -> None:
+        super().__init__(*parts)
 
-    def reworded(self, change: Callable[[str], str]) -> Self:
-        """Return the same error in words that ``change`` made of its own; a setting's or a file's name stays."""
-        return type(self)(change(str(self)))
+    @property
+    def sentence(self) -> Sentence:
+        """What it says, for another error to say in its turn."""
+        return Sentence.joined(self.args, by=": ")
+
+    def in_unit(self, unit: Unit) -> Self:
+        """Return the same error with its lengths told in ``unit``."""
+        return type(self)(*(worded(part, unit) for part in self.args))
+
+    def __str__(self) -> str:
+        folded = " ".join(str(self.sentence).split())
+        return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in folded)
 
 
 class SettingError(ShadowroutError):
@@ -36,18 +47,10 @@ class SettingError(ShadowroutError):
 
     exit_code = 2
 
-    def __init__(self, key: str, problem: str) -> None:
-        super().__init__(f"{key}: {problem}")
+    def __init__(self, key: str, problem: str | Sentence) -> None:
+        super().__init__(key, problem)
         self.key = key
         self.problem = problem
-
-    def reworded(self, change: Callable[[str], str]) -> Self:
-        """Return the same error with its problem in other words."""
-        return type(self)(self.key, change(self.problem))
-
-    def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
-        """Come out of a pickle, and so of another process, as it went in."""
-        return type(self), (self.key, self.problem)
 
 
 class InputError(ShadowroutError):
@@ -55,18 +58,10 @@ class InputError(ShadowroutError):
 
     exit_code = 3
 
-    def __init__(self, source: str, problem: str) -> None:
-        super().__init__(f"{source}: {problem}")
+    def __init__(self, source: str, problem: str | Sentence) -> None:
+        super().__init__(source, problem)
         self.source = source
         self.problem = problem
-
-    def reworded(self, change: Callable[[str], str]) -> Self:
-        """Return the same error with its problem in other words."""
-        return type(self)(self.source, change(self.problem))
-
-    def __reduce__(self) -> tuple[type[Self], tuple[str, str]]:
-        """Come out of a pickle, and so of another process, as it went in."""
-        return type(self), (self.source, self.problem)
 
 
 class PromiseError(ShadowroutError):

@@ -76,7 +76,7 @@ def judge_damages(folder: Path) -> None:
             spoiled = out.exists()
         fitting += 1
         verdict = check_folder(out)
-        of_promise = [f.what for _, promise, f in verdict.findings if promise == damage.promise]
+        of_promise = [str(f.what) for _, promise, f in verdict.findings if promise == damage.promise]
         found += not verdict.holds
         ok = any(all(word in what for word in damage.words) for what in of_promise)
         named += ok

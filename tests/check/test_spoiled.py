@@ -28,7 +28,7 @@ def test_damage_is_found_and_named(damage, whole, tmp_path):
     damage.spoil(tmp_path / "out" / whole.name)
     verdict = check_folder(tmp_path / "out")
     result = verdict.plaques[0].result(damage.promise)
-    told = [finding.what for finding in result.findings]
+    told = [str(finding.what) for finding in result.findings]
     assert any(all(word in what for word in damage.words) for what in told), verdict_text(verdict)
     assert not result.holds
     assert not verdict.holds

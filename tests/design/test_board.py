@@ -101,7 +101,7 @@ def test_too_many_working_pixels_are_refused_with_the_least_that_works():
     layout = lay_out(plaque((1200.0, 1200.0)), aspect=1.0, origin="corner")
     with pytest.raises(SettingError, match="tone.detail: 0.3mm is too fine") as caught:
         resolution_of(layout, detail_mm=0.3)
-    least = float(caught.value.problem.split("give ")[1].split("mm")[0])
+    least = float(str(caught.value.problem).split("give ")[1].split("mm")[0])
     found = resolution_of(layout, detail_mm=least)
     assert found.width_px * found.height_px <= MOST_PIXELS * 1.01
 

@@ -131,7 +131,7 @@ class TestTiles:
         with pytest.raises(SettingError) as error:
             tiling_of((0, 0, 300, 300), overlap=overlap, printer_margin=margin)
         assert error.value.key == key
-        assert works in error.value.problem
+        assert works in str(error.value.problem)
 
     def test_what_the_messages_offer_works(self):
         assert tiling_of((0, 0, 300, 300), printer_margin=20.0).sheets > 1

@@ -8,7 +8,6 @@ from __future__ import annotations
 import json
 import re
 
-import numpy as np
 import pytest
 from check_plaque import write_folder
 from small_jobs import disc
@@ -20,7 +19,6 @@ from shadowrout.cli import main
 from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.geometry.region import Region
 from shadowrout.report.look.stroke_picture import stroke_picture
-from shadowrout.words.units import spoken
 
 TOLD_WITH_LENGTHS = (
     "a_vertex_of_the_svg_moved_by_0_3_mm",
@@ -40,41 +38,6 @@ TOLD_WITH_LENGTHS = (
 """Damages whose findings tell lengths and places."""
 
 IN_MM = re.compile(r"\d ?mm")
-
-
-def in_inches(text: str) -> float:
-    return float(re.search(r"([-\d.]+) ?in", spoken(text, "in"))[1])
-
-
-@pytest.mark.parametrize("seed", range(5))
-def test_a_length_is_the_same_in_both_units(seed):
-    for value in np.random.default_rng(seed).uniform(0.01, 600, 50):
-        assert in_inches(f"a web of {value:.3f} mm") * 25.4 == pytest.approx(value, abs=0.0006)
-
-
-@pytest.mark.parametrize("value", [0.1, 1.13, 12.3, 91.6, 101.6, 200.0])
-def test_a_bound_stays_a_bound(value):
-    assert 0 <= value - in_inches(f"give {value:g}mm or less") * 25.4 < 0.03
-    assert 0 <= value - in_inches(f"the most that works is {value:g} mm") * 25.4 < 0.03
-    assert 0 <= in_inches(f"give {value:g}mm or more") * 25.4 - value < 0.03
-    assert 0 <= in_inches(f"the least that works is {value:g} mm") * 25.4 - value < 0.03
-
-
-@pytest.mark.parametrize(
-    ("told", "says"),
-    [
-        ("a piece of 12.9 mm2 falls out", "a piece of 0.02 sq in falls out"),
-        ("at x 25.4, y -50.8mm; try", "at x 1, y -2in; try"),
-        ("layer pocket-3_00mm-6_00mm: 2 shapes", "layer pocket-3_00mm-6_00mm: 2 shapes"),
-        ("a/200x250mm/carve.svg is empty", "a/200x250mm/carve.svg is empty"),
-        ("200x250mm: 254 x 25.4 mm are asked for", "200x250mm: 10 x 1 in are asked for"),
-        ("it spans 0 to 254mm across", "it spans 0 to 10in across"),
-        ("under 0.0001 mm", "under 0.000004 in"),
-    ],
-)
-def test_what_is_told_in_inches(told, says):
-    assert spoken(told, "in", names=["200x250mm"]) == says
-    assert spoken(told, "mm", names=["200x250mm"]) == told
 
 
 def test_an_advice_in_inches_can_be_followed(tmp_path, capsys):

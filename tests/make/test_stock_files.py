@@ -221,7 +221,7 @@ def test_the_check_finds_spoiled_stock(tmp_path, spoil, promise, words):
     spoil(out)
     result = verdict_of(out).result(promise)
     assert not result.holds
-    assert any(words in finding.what for finding in result.findings), result.findings
+    assert any(words in str(finding.what) for finding in result.findings), result.findings
 
 
 def test_figures_that_hold_no_stock_are_found(tmp_path):

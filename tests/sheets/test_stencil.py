@@ -215,7 +215,7 @@ def test_an_island_kept_out_on_all_sides_is_refused_in_text_and_noticed_in_photo
         stencil_of(design, keep_out=everywhere, drop_islands=False)
     stencil = stencil_of(design, keep_out=everywhere)
     assert stencil.islands_dropped == 1
-    assert "keep_out" in stencil.notices[0].sentence
+    assert "keep_out" in str(stencil.notices[0].sentence)
     assert stencil.notices[0].place == pytest.approx((50, 50), abs=1)
 
 
@@ -264,7 +264,7 @@ def test_a_design_too_fine_for_the_web_is_noticed_and_one_that_vanishes_refused(
     stripes = Region.of_shape(shapely.union_all([shapely.box(0, y, 60, y + 4) for y in range(0, 60, 6)]))
     stencil = stencil_of(stripes)
     assert stencil.dark_lost_share > 0.1
-    assert "coarser or larger design" in stencil.notices[-1].sentence
+    assert "coarser or larger design" in str(stencil.notices[-1].sentence)
     specks = Region.of_shape(shapely.union_all([shapely.Point(x, 5).buffer(0.9) for x in range(0, 60, 5)]))
     with pytest.raises(
         SettingError, match=r"stencil.least_opening: 2mm: no opening is left, since .* 1.7mm across; give less"
@@ -292,7 +292,7 @@ def test_no_opening_is_narrower_than_the_least():
 def test_design_in_the_margin_stays_uncut_and_is_noticed():
     stencil = stencil_of(Region.box((0.0, 0.0, 60.0, 60.0)), border_mm=5.0)
     assert stencil.openings.bounds == pytest.approx((5, 5, 55, 55), abs=0.2)
-    assert "edge" in stencil.notices[0].sentence
+    assert "edge" in str(stencil.notices[0].sentence)
     assert stencil.dark_lost_share == pytest.approx(1 - 50**2 / 60**2, abs=0.01)
 
 
@@ -423,7 +423,7 @@ def test_a_box_that_keeps_every_bridge_out_is_named_where_an_island_must_be_held
     box = sheet_around(design)
     with pytest.raises(PromiseError, match=r"at x .*, y .*mm an island can't be held, since stencil.keep_out"):
         stencil_of(design, drop_islands=False, keep_out=(box,))
-    (notice,) = [n for n in stencil_of(design, keep_out=(box,)).notices if "keep_out" in n.sentence]
+    (notice,) = [n for n in stencil_of(design, keep_out=(box,)).notices if "keep_out" in str(n.sentence)]
     assert design.bounds[0] < notice.place[0] < design.bounds[2]
 
 

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shadowrout.words.units import length_mm, size_mm, written_mm, written_size
+from shadowrout.words.lengths import written_mm, written_size
+from shadowrout.words.units import length_mm, size_mm
 
 
 # 1 in = 25.4 mm exactly: NIST SP 811, appendix B.

@@ -11,7 +11,8 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
-from shadowrout.words.units import rounded_down
+from shadowrout.words.lengths import rounded_down
+from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
     import numpy as np
@@ -44,8 +45,12 @@ def check_sizes(diameters_mm: Iterable[float]) -> None:
         if larger - smaller < LEAST_CUTTER_STEP_MM - _EQUAL_MM:
             raise SettingError(
                 "cutter.diameter",
-                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_CUTTER_STEP_MM:g} mm apart or "
-                "more",
+                Sentence(
+                    "{larger:g mm} and {smaller:g mm} are one size; give cutters {step:g mm} apart or more",
+                    larger=Mm(larger),
+                    smaller=Mm(smaller),
+                    step=Mm(LEAST_CUTTER_STEP_MM),
+                ),
             )
 
 
@@ -69,15 +74,20 @@ def pocket_depth_mm(cutter: Cutter, *, finish: Finish, thickness_mm: float) -> f
         return least
     if cutter.depth < least - _EQUAL_MM:
         left = cutter.depth - finish.sanding_loss
-        after = f"{left:.4g} mm" if left > 0 else "nothing"
         raise SettingError(
             "cutter.depth",
-            f"{cutter.depth:g} mm leaves {after} after {finish.sanding_loss:g} mm of sanding, "
-            f"{finish.least_depth_left:g} mm must be left; the least that works is {least:.6g} mm",
+            Sentence(
+                "{depth:g mm} leaves {after} after {loss:g mm} of sanding, {needed:g mm} must be left; the least that "
+                "works is {least:.6g mm}",
+                depth=Mm(cutter.depth),
+                after=Sentence("{left:.4g mm}", left=Mm(left)) if left > 0 else "nothing",
+                loss=Mm(finish.sanding_loss),
+                needed=Mm(finish.least_depth_left),
+                least=Mm(least, bound="least"),
+            ),
         )
     if cutter.depth > deepest + _EQUAL_MM:
-        problem = f"{cutter.depth:g} mm {_what_is_left(cutter.depth, thickness_mm)}"
-        raise SettingError("cutter.depth", f"{problem}; the most that works is {_rounded_down(deepest)} mm")
+        raise SettingError("cutter.depth", _too_deep(cutter.depth, deepest, thickness_mm))
     return cutter.depth
 
 
@@ -91,11 +101,19 @@ def deeper_depth_mm(depth_mm: float, *, finish: Finish, thickness_mm: float) -> 
     deeper = depth_mm + finish.deeper_by
     room = thickness_mm - floor_mm(thickness_mm) - depth_mm
     if finish.deeper_by > room + _EQUAL_MM:
-        problem = f"{finish.deeper_by:g} mm more than {depth_mm:g} mm {_what_is_left(deeper, thickness_mm)}"
-        works = f"the most that works is {_rounded_down(room)} mm"
+        works: str | Sentence = _most_that_works(room)
         if room < LEAST_STEP_MM:
             works = "leave finish.deeper_from unset, or take a thicker board or a shallower cutter.depth"
-        raise SettingError("finish.deeper_by", f"{problem}; {works}")
+        raise SettingError(
+            "finish.deeper_by",
+            Sentence(
+                "{more:g mm} more than {depth:g mm} {left}; {works}",
+                more=Mm(finish.deeper_by),
+                depth=Mm(depth_mm),
+                left=_what_is_left(deeper, thickness_mm),
+                works=works,
+            ),
+        )
     return deeper
 
 
@@ -111,13 +129,16 @@ def v_reach_mm(v_tool: VTool, *, finish: Finish, thickness_mm: float) -> float:
         needed = math.ceil((finish.sanding_loss + LEAST_V_WIDTH_MM / 2 / tan) * 1000) / 1000
         raise SettingError(
             "v_tool.greatest_depth",
-            f"{greatest:g} mm leaves no line after {finish.sanding_loss:g} mm of sanding; the least that works is "
-            f"{needed:.6g} mm",
+            Sentence(
+                "{depth:g mm} leaves no line after {loss:g mm} of sanding; the least that works is {least:.6g mm}",
+                depth=Mm(greatest),
+                loss=Mm(finish.sanding_loss),
+                least=Mm(needed, bound="least"),
+            ),
         )
     deepest = thickness_mm - floor_mm(thickness_mm)
     if greatest > deepest + _EQUAL_MM:
-        problem = f"{greatest:g} mm {_what_is_left(greatest, thickness_mm)}"
-        raise SettingError("v_tool.greatest_depth", f"{problem}; the most that works is {_rounded_down(deepest)} mm")
+        raise SettingError("v_tool.greatest_depth", _too_deep(greatest, deepest, thickness_mm))
     return reach
 
 
@@ -143,22 +164,31 @@ def half_angle_tan(angle_deg: float) -> float:
     return math.tan(math.radians(angle_deg) / 2)
 
 
-def _what_is_left(depth_mm: float, thickness_mm: float) -> str:
+def _too_deep(depth_mm: float, deepest_mm: float, thickness_mm: float) -> Sentence:
+    left, works = _what_is_left(depth_mm, thickness_mm), _most_that_works(deepest_mm)
+    return Sentence("{depth:g mm} {left}; {works}", depth=Mm(depth_mm), left=left, works=works)
+
+
+def _what_is_left(depth_mm: float, thickness_mm: float) -> Sentence:
     """Return what a cut that is too deep does to the board, in words that follow the depth."""
-    must = f"{floor_mm(thickness_mm):.4g} mm must be left under it"
-    left = thickness_mm - depth_mm
+    board, floor, left = Mm(thickness_mm), Mm(floor_mm(thickness_mm)), thickness_mm - depth_mm
+    must = Sentence("the board of {board:g mm}, {floor:.4g mm} must be left under it", board=board, floor=floor)
     if left < _EQUAL_MM:
-        return f"goes through the board of {thickness_mm:g} mm, {must}"
-    return f"leaves {left:.4g} mm of the board of {thickness_mm:g} mm, {must}"
+        return Sentence("goes through {must}", must=must)
+    return Sentence("leaves {left:.4g mm} of {must}", left=Mm(left), must=must)
 
 
-def _rounded_down(length_mm: float) -> str:
-    return f"{rounded_down(length_mm, 3):.6g}"
+def _most_that_works(length_mm: float) -> Sentence:
+    return Sentence("the most that works is {most:.6g mm}", most=Mm(rounded_down(length_mm, 3), bound="most"))
 
 
-def _board_too_thin(least_mm: float, thickness_mm: float) -> str:
+def _board_too_thin(least_mm: float, thickness_mm: float) -> Sentence:
     thickness_needed = max(least_mm + LEAST_FLOOR_MM, least_mm / (1 - FLOOR_SHARE))
-    return (
-        f"no depth works on a board of {thickness_mm:g} mm: {least_mm:.4g} mm are needed to outlast the sanding and "
-        f"{floor_mm(thickness_mm):.4g} mm must stay below; the thinnest board that works is {thickness_needed:.4g} mm"
+    return Sentence(
+        "no depth works on a board of {board:g mm}: {depth:.4g mm} are needed to outlast the sanding and "
+        "{floor:.4g mm} must stay below; the thinnest board that works is {needed:.4g mm}",
+        board=Mm(thickness_mm),
+        depth=Mm(least_mm),
+        floor=Mm(floor_mm(thickness_mm)),
+        needed=Mm(thickness_needed, bound="least"),
     )

@@ -16,6 +16,7 @@ from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.strokes import Stroke
+from shadowrout.words.sentences import Mm, Sentence
 
 WIDTH_SHARE = 0.3
 """Width of a flow line on the pocket's floor as a share of the spacing."""
@@ -103,9 +104,16 @@ def _below_mm(depth_mm: float, spacing_mm: float, angle_deg: float, thickness_mm
     if below < LEAST_BELOW_MM - 1e-9:
         raise SettingError(
             "v_tool.flow",
-            f"a line on a floor {depth_mm:g} mm deep in a {thickness_mm:g} mm board, {spacing_mm:g} mm from the next, "
-            f"could go {max(below, 0.0):.2f} mm below it, {LEAST_BELOW_MM:g} mm is the least that shows; give a wider "
-            "v_tool.flow_spacing, a thicker board, or leave flow off",
+            Sentence(
+                "a line on a floor {depth:g mm} deep in a {thickness:g mm} board, {spacing:g mm} from the next, could "
+                "go {below:.2f mm} below it, {least:g mm} is the least that shows; give a wider v_tool.flow_spacing, a "
+                "thicker board, or leave flow off",
+                depth=Mm(depth_mm),
+                thickness=Mm(thickness_mm),
+                spacing=Mm(spacing_mm),
+                below=Mm(max(below, 0.0)),
+                least=Mm(LEAST_BELOW_MM),
+            ),
         )
     return below
 

@@ -13,6 +13,7 @@ from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Nearest, Neighbours
+from shadowrout.words.sentences import Mm, Sentence
 
 LIMIT_MM = 0.001
 
@@ -48,12 +49,11 @@ def _compared(svg: DrawingFile, dxf: DrawingFile, stem: str) -> tuple[float, lis
     for layer in one.keys() & other.keys():
         furthest, found = _layer(one[layer], other[layer])
         worst = max(worst, furthest)
-        findings += [Finding(f.place_mm, f"{stem}, layer {layer}: {f.what}", f.advice) for f in found]
+        findings += [finding.within(f"{stem}, layer {layer}") for finding in found]
     for role in ("v-line", "flow-line"):
-        for fault in _in_space([*svg.of_role(role)], [*dxf.of_role(role + IN_SPACE)]):
-            what = f"{stem}, layer {role}{IN_SPACE}: {fault.what}"
-            findings.append(Finding(fault.place_mm, what, fault.advice))
-    return worst, sorted(findings, key=lambda f: f.what)
+        found = [*_in_space([*svg.of_role(role)], [*dxf.of_role(role + IN_SPACE)])]
+        findings += [finding.within(f"{stem}, layer {role}{IN_SPACE}") for finding in found]
+    return worst, sorted(findings, key=lambda finding: str(finding.what))
 
 
 def by_layer(file: DrawingFile) -> dict[str, list[Shape]]:
@@ -94,7 +94,10 @@ def _vertices_missed(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator
         if beyond.any():
             index = int(beyond.argmax())
             x, y, z = wanted[index].tolist()
-            yield Finding((x, y), f"the line in space misses a vertex {-z:g} mm deep by {off[index]:.4f} mm", _ADVICE)
+            told = Sentence(
+                "the line in space misses a vertex {depth:g mm} deep by {off:.4f mm}", depth=Mm(-z), off=Mm(off[index])
+            )
+            yield Finding((x, y), told, _ADVICE)
 
 
 def _points_aside(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Finding]:
@@ -106,7 +109,8 @@ def _points_aside(lines: Sequence[Shape], solid: Sequence[Shape]) -> Iterator[Fi
     aside = Nearest(flat).distances(points)
     for index in _first_of_each(owner, aside):
         x, y = points[index].tolist()
-        yield Finding((x, y), f"the line in space lies {aside[index]:.4f} mm beside the line", _ADVICE)
+        told = Sentence("the line in space lies {aside:.4f mm} beside the line", aside=Mm(aside[index]))
+        yield Finding((x, y), told, _ADVICE)
 
 
 def _first_of_each(owner: NDArray[np.generic], off: NDArray[np.float64]) -> list[int]:
@@ -124,7 +128,8 @@ def _layer(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[float, list[
     for (a, b), (off, place) in zip(pairs, apart(pairs), strict=True):
         worst = max(worst, off)
         if off > LIMIT_MM + _SLACK_MM:
-            findings.append(Finding(place, f"a shape lies {off:.4f} mm apart in SVG and DXF", _ADVICE))
+            told = Sentence("a shape lies {off:.4f mm} apart in SVG and DXF", off=Mm(off))
+            findings.append(Finding(place, told, _ADVICE))
         findings += _marks_apart(a, b)
     for shape, where in alone:
         findings.append(Finding(shape.place, f"a shape stands in the {where} only", _ADVICE))

@@ -19,14 +19,14 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return how many files are there, and which are missing, empty, cut off or left over."""
     findings = plaque.found(Promise.COMPLETE)
     expected = _expected(plaque)
-    told = {finding.what.partition(":")[0] for finding in findings}
+    told = {finding.file for finding in findings}
     for name in expected:
         faults = faults_of(plaque.folder / name, plaque)
         findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in faults if what != _EMPTY or name not in told]
     if plaque.folder.is_dir():
         for part in sorted(plaque.folder.glob(".shadowrout-*.part")):
             findings.append(Finding(None, f"{part.name}: is left over from an interrupted run", "remove it"))
-    faulty = {finding.what.partition(":")[0] for finding in findings}
+    faulty = {finding.file for finding in findings}
     whole = sum(name not in faulty for name in expected)
     return result(Promise.COMPLETE, f"{whole} of {len(expected)} files whole", "all, whole", findings)
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 
 from shadowrout.check.curve_samples import Curve
 from shadowrout.check.findings import Finding, Promise
+from shadowrout.words.sentences import Mm, Sentence
 
 MM = {"mm": 1.0, "in": 25.4}
 """Millimetres in a file's unit (an inch is 25.4 mm exactly, NIST SP 811)."""
@@ -88,9 +89,11 @@ class DrawingFile:
         """Whether it is the DXF of its drawing."""
         return self.name.endswith(".dxf")
 
-    def fault(self, promise: Promise, what: str, advice: str, *, place: tuple[float, float] | None = None) -> None:
+    def fault(
+        self, promise: Promise, what: str | Sentence, advice: str, *, place: tuple[float, float] | None = None
+    ) -> None:
         """Note a fault met while reading; the file's name is put before it."""
-        self.faults.append((promise, Finding(place, f"{self.name}: {what}", advice)))
+        self.faults.append((promise, Finding(place, what, advice).within(self.name)))
 
     def add(self, shape: Shape) -> None:
         """Take in a shape; one so large that it can't belong to any plaque is a fault and left out."""
@@ -98,8 +101,12 @@ class DrawingFile:
         if curve is None or curve.is_within(_SURELY_NEAR_MM) or curve.longest_piece_mm <= _LONGEST_PIECE_MM:
             self.shapes.append(shape)
         else:
-            what = f"layer {shape.layer}: a path has a piece {curve.longest_piece_mm:.3g} mm long"
-            self.fault(Promise.TRUE_SIZE, what, "make the plaque again", place=shape.place)
+            told = Sentence(
+                "layer {layer}: a path has a piece {length:.3g mm} long",
+                layer=shape.layer,
+                length=Mm(curve.longest_piece_mm),
+            )
+            self.fault(Promise.TRUE_SIZE, told, "make the plaque again", place=shape.place)
 
     def found(self, promise: Promise) -> list[Finding]:
         """Return the faults against one promise."""

@@ -11,6 +11,7 @@ from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Nearest, worst_places
+from shadowrout.words.sentences import Mm, Sentence
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
@@ -50,14 +51,13 @@ def _compared(names: str, file: DrawingFile, design: Samples, limit_mm: float) -
         return 0.0, [Finding(None, f"{names}: no shadow is written, so nothing of the design is there", _ADVICE)]
     worst, findings = 0.0, []
     for points, other, what in (
-        (written.points, design, "the written shadow lies {} mm off the design"),
-        (design.points, written, "an edge of the design is {} mm from the nearest written outline"),
+        (written.points, design, "the written shadow lies {off:.3f mm} off the design"),
+        (design.points, written, "an edge of the design is {off:.3f mm} from the nearest written outline"),
     ):
         distances = Nearest(other).distances(points, exact_above_mm=limit_mm)
         worst = max(worst, float(distances.max()))
         beyond = np.where(distances > limit_mm + ROUNDING_MM, distances, 0.0)
         for index in worst_places(points, beyond, apart_mm=_APART_MM, most=_MOST_FINDINGS):
             place = (float(points[index, 0]), float(points[index, 1]))
-            told = what.format(f"{beyond[index]:.3f}")
-            findings.append(Finding(place, f"{names}: {told}", _ADVICE))
+            findings.append(Finding(place, Sentence(what, off=Mm(beyond[index])), _ADVICE).within(names))
     return worst, findings

@@ -8,8 +8,13 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
+from shadowrout.words.sentences import Sentence
+
 Place = tuple[float, float]
 """A point of the drawing in mm, y up."""
+
+Figure = float | str | Sentence
+"""A length in mm, or a text that says what was counted."""
 
 NO_CARVE = "no carve drawing"
 """What is lacking where a promise is of pockets, V lines and shadows alone."""
@@ -39,13 +44,22 @@ class Finding:
     """One fault: where it is (None where it has no one place), what is wrong, and what to do about it."""
 
     place_mm: Place | None
-    what: str
+    what: str | Sentence
     advice: str
+
+    @property
+    def file(self) -> str:
+        """The file it is in, as far as it says: what stands before the first colon."""
+        return str(self.what).partition(":")[0]
+
+    def within(self, where: str) -> Finding:
+        """Return the finding with where it is said before it: the file, and the layer in it."""
+        return replace(self, what=Sentence("{where}: {what}", where=where, what=self.what))
 
     def as_dict(self) -> dict[str, Any]:
         """Return the finding as plain values."""
         place = None if self.place_mm is None else [round(x, _PLACE_DECIMALS) for x in self.place_mm]
-        return {"place_mm": place, "what": self.what, "advice": self.advice}
+        return {"place_mm": place, "what": str(self.what), "advice": self.advice}
 
 
 @dataclass(frozen=True)
@@ -57,8 +71,8 @@ class PromiseResult:
     """
 
     promise: str
-    measured: float | str
-    limit: float | str
+    measured: Figure
+    limit: Figure
     holds: bool | None
     findings: tuple[Finding, ...] = ()
 
@@ -133,17 +147,17 @@ class Verdict:
         return json.dumps(self.as_dict(), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def result(promise: Promise, measured: float | str, limit: float | str, findings: Iterable[Finding]) -> PromiseResult:
+def result(promise: Promise, measured: Figure, limit: Figure, findings: Iterable[Finding]) -> PromiseResult:
     """Return the result of a promise, which holds where nothing was found; the same finding counts once."""
     every = tuple(dict.fromkeys(findings))
     return PromiseResult(str(promise), measured, limit, not every, every)
 
 
-def untested(promise: Promise, lacking: str, limit: float | str, findings: Iterable[Finding]) -> PromiseResult:
+def untested(promise: Promise, lacking: str, limit: Figure, findings: Iterable[Finding]) -> PromiseResult:
     """Return the result of a promise that had nothing to be tested on, and why; not kept where reading found faults."""
     found = result(promise, lacking, limit, findings)
     return found if found.findings else replace(found, holds=None)
 
 
-def _figure(value: float | str) -> float | str:
-    return value if isinstance(value, str) else round(value, _FIGURE_DECIMALS)
+def _figure(value: Figure) -> float | str:
+    return str(value) if isinstance(value, (str, Sentence)) else round(value, _FIGURE_DECIMALS)

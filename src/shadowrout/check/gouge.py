@@ -6,7 +6,8 @@ and only there, the exact distances decide.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,10 +15,11 @@ from numpy.typing import NDArray
 from shadowrout.check.alike import groups
 from shadowrout.check.curve_samples import Points, Samples, sampled
 from shadowrout.check.drawing_file import DrawingFile
-from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
+from shadowrout.check.findings import NO_CARVE, Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.near import Enclosed, Nearest, worst_places
 from shadowrout.check.raster import Grid, distance_px, grown_by_one
+from shadowrout.words.sentences import Mm, Sentence
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
@@ -44,15 +46,15 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
         for place, excess, what in _excesses(file, tolerance):
             worst = max(worst, excess)
             if excess > tolerance + ROUNDING_MM:
-                found.append(Finding(place, what.format(f"{excess:.3f} mm"), _ADVICE))
-        findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
+                found.append(Finding(place, what(excess=Mm(excess)), _ADVICE))
+        findings += [finding.within(names) for finding in found]
     if not any(plaque.drawing("carve")):
         return untested(Promise.NO_GOUGE, NO_CARVE, tolerance, findings)
     return result(Promise.NO_GOUGE, worst, tolerance, findings)
 
 
-def _excesses(file: DrawingFile, tolerance_mm: float) -> Iterator[tuple[tuple[float, float], float, str]]:
-    """Yield (place, how far outside the shadow, what for) of the worst places, within the tolerance or not."""
+def _excesses(file: DrawingFile, tolerance_mm: float) -> Iterator[tuple[Place, float, Callable[..., Sentence]]]:
+    """Yield (place, how far outside the shadow, how to say so) of the worst places, within the tolerance or not."""
     curves = [curve for curve in file.curves("shadow") if curve.closed]
     if not curves:
         return
@@ -61,18 +63,20 @@ def _excesses(file: DrawingFile, tolerance_mm: float) -> Iterator[tuple[tuple[fl
         members = (s.curve for s in file.of_role("cutter-path") if s.marks.get("cutter_mm") == cutter_mm)
         paths = sampled([c for c in members if c is not None], sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM)
         points, excess = shadow.reached_outside(paths, cutter_mm / 2)
-        yield from _worst(points, excess, f"the {cutter_mm:g} mm cutter takes {{}} of wood outside the shadow")
-    for role, what in (
-        ("pocket", "a pocket's wall lies {} outside the shadow"),
-        ("v-line", "a V line lies {} off"),
+        told = "the {cutter:g mm} cutter takes {excess:.3f mm} of wood outside the shadow"
+        what = partial(Sentence, told, cutter=Mm(cutter_mm))
+        yield from ((place, off, what) for place, off in _worst(points, excess))
+    for role, told in (
+        ("pocket", "a pocket's wall lies {excess:.3f mm} outside the shadow"),
+        ("v-line", "a V line lies {excess:.3f mm} off"),
     ):
         points = sampled(file.curves(role), sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM).points
-        yield from _worst(points, shadow.outside_mm(points), what)
+        yield from ((place, off, partial(Sentence, told)) for place, off in _worst(points, shadow.outside_mm(points)))
 
 
-def _worst(points: Points, excess: NDArray[np.float64], what: str) -> Iterator[tuple[tuple[float, float], float, str]]:
+def _worst(points: Points, excess: NDArray[np.float64]) -> Iterator[tuple[Place, float]]:
     for index in worst_places(points, excess, apart_mm=_APART_MM, most=_MOST_FINDINGS):
-        yield (float(points[index, 0]), float(points[index, 1])), float(excess[index]), what
+        yield (float(points[index, 0]), float(points[index, 1])), float(excess[index])
 
 
 class _Shadow:
@@ -152,17 +156,20 @@ def _walls_off_their_paths(file: DrawingFile, tolerance_mm: float) -> Iterator[F
             for role in ("pocket", "cutter-path")
         )
         if not len(paths.points):
-            yield Finding(
-                (float(walls.points[0, 0]), float(walls.points[0, 1])),
-                f"pockets for a {cutter_mm:g} mm cutter have no cutter path of that diameter",
-                _ADVICE,
+            told = Sentence(
+                "pockets for a {cutter:g mm} cutter have no cutter path of that diameter", cutter=Mm(cutter_mm)
             )
+            yield Finding((float(walls.points[0, 0]), float(walls.points[0, 1])), told, _ADVICE)
             continue
         off = np.abs(Nearest(paths).distances(walls.points) - cutter_mm / 2)
         off[off <= 2 * tolerance_mm + ROUNDING_MM] = 0.0
-        for (x, y), error, _ in _worst(walls.points, off, ""):
-            what = f"the wall is {error:.3f} mm off where the {cutter_mm:g} mm cutter's edge ends"
-            yield Finding((x, y), what, _ADVICE)
+        for place, error in _worst(walls.points, off):
+            told = Sentence(
+                "the wall is {error:.3f mm} off where the {cutter:g mm} cutter's edge ends",
+                error=Mm(error),
+                cutter=Mm(cutter_mm),
+            )
+            yield Finding(place, told, _ADVICE)
 
 
 def _paths_without_cutter(file: DrawingFile) -> Iterator[Finding]:

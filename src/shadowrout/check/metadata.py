@@ -10,6 +10,7 @@ from typing import Any
 from shadowrout.check.drawing_file import DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.words.sentences import Mm, Sentence
 
 NEEDED = {
     "pocket": ("depth_mm", "cutter_mm"),
@@ -42,7 +43,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
         found = [*_layer_faults(file), *_mark_faults(file), *_head_faults(file)]
         if file.name.startswith("carve"):
             found += [*_missing_layers(file, plaque), *_note_faults(file, plaque.figures.get("pockets"))]
-        findings += [Finding(f.place_mm, f"{file.name}: {f.what}", f.advice) for f in found]
+        findings += [finding.within(file.name) for finding in found]
     layers = sum(len(file.layers) for file in plaque.drawings.values())
     shapes = sum(len(file.shapes) for file in plaque.drawings.values())
     measured = f"{len(dict.fromkeys(findings))} faults in {layers} layers, {shapes} shapes"
@@ -140,8 +141,12 @@ def _note_faults(file: DrawingFile, pockets: Any) -> Iterator[Finding]:
         if found[2]:
             key = "cutter_mm" if found[2].endswith("cutter") else "depth_mm"
             if not _agree(found[3], found[4], float(pocket.get(key, 0))):
-                what = f"the note {text!r} contradicts numbers.json, which gives {pocket.get(key)} mm"
-                yield Finding(note.at, what, _ADVICE)
+                clash = Sentence(
+                    "the note {note!r} contradicts numbers.json, which gives {given:g mm}",
+                    note=text,
+                    given=Mm(float(pocket.get(key, 0))),
+                )
+                yield Finding(note.at, clash, _ADVICE)
     yield from _untold(list(known), told, for_all=for_all)
 
 
@@ -163,8 +168,11 @@ def _cutter_faults(note: Shape, words: str, pockets: Sequence[dict[str, Any]]) -
     agreeing = [number for number, length, unit in told if number in known and _agree(length, unit, known[number])]
     if not len(agreeing) == len(told) == len(known) == len(set(agreeing)):
         cutters = set(known.values())
-        given = ", ".join(f"{cutter:g} mm" for cutter in sorted(cutters))
-        what = f"the note for all pockets, 'cutter {words}', contradicts numbers.json, which gives {given}"
+        what = Sentence(
+            "the note for all pockets, 'cutter {words}', contradicts numbers.json, which gives {given}",
+            words=words,
+            given=Sentence.joined([Sentence("{cutter:g mm}", cutter=Mm(cutter)) for cutter in sorted(cutters)]),
+        )
         yield Finding(note.at, what, _ADVICE)
 
 

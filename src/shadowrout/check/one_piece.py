@@ -26,6 +26,7 @@ from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.raster import Grid, distance_px, within_px
+from shadowrout.words.sentences import Mm, Sentence
 
 TWO_TOUCH_SHARE = 0.35
 """How far, in webs, a piece may reach from the solid sheet that it touches in two places."""
@@ -53,7 +54,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
         files = [file for file in plaque.drawings.values() if file.name.startswith(kind)]
         for names, file in groups(files, "sheet-edge", "opening", "register"):
             pieces_of[names], found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
-            findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
+            findings += [finding.within(names) for finding in found]
     if not pieces_of:
         return untested(Promise.ONE_PIECE, "no stencil, no template", _LIMIT, findings)
     return result(Promise.ONE_PIECE, _told(pieces_of), _LIMIT, findings)
@@ -76,10 +77,13 @@ def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, l
     grid = Grid.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
     sheet = _sheet(grid, (x0, y0, x1, y1), edges) & ~_cut(grid, file.curves("opening", "register"), kerf_mm)
     count, loose = _pieces(sheet, grid)
-    findings = [Finding(place, f"a piece of {area:.2f} mm2 falls out of the sheet", _ADVICE) for place, area in loose]
+    findings = [
+        Finding(place, Sentence("a piece of {area:.2f mm} falls out of the sheet", area=Mm.area(area)), _ADVICE)
+        for place, area in loose
+    ]
     if count == 1 and web_mm > 0:
         findings = [
-            Finding(place, f"{what} thinner than {web_mm:g} mm", _ADVICE)
+            Finding(place, Sentence("{what} thinner than {web:g mm}", what=what, web=Mm(web_mm)), _ADVICE)
             for place, what in _thin_places(sheet, grid, web_mm)
         ]
     return count, findings[:_MOST_FINDINGS]
@@ -103,7 +107,7 @@ def _cut(grid: Grid, openings: Sequence[Curve], kerf_mm: float) -> NDArray[np.bo
     return within_px(gone, kerf_mm / 2 / grid.pixel_mm + _WITHIN_LINE_PX) if kerf_mm > 0 else gone
 
 
-def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterator[tuple[Place, str]]:
+def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterator[tuple[Place, str | Sentence]]:
     """Yield the places of webs that are too thin, and what hangs on them."""
     web_px = web_mm / grid.pixel_mm
     wear_px, far_px = web_px / 2 - _SLACK_PX, web_px + _SLACK_PX
@@ -124,7 +128,8 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
         reach = float(distance_px(solid[window])[piece].max())
         if reach > far_px:
             area = stats[index, cv2.CC_STAT_AREA] * grid.pixel_mm**2
-            yield _inmost(piece, window, grid), f"{area:.2f} mm2 of the sheet hang on a web"
+            told = Sentence("{area:.2f mm} of the sheet hang on a web", area=Mm.area(area))
+            yield _inmost(piece, window, grid), told
         elif reach > TWO_TOUCH_SHARE * web_px + _SLACK_PX and _touches(piece, solid[window]) > 1:
             yield _inmost(piece, window, grid), "a web is"
 

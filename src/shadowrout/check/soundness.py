@@ -8,9 +8,10 @@ import numpy as np
 import shapely
 
 from shadowrout.check.curve_samples import Curve, Points, Samples, pieces_of, sampled
-from shadowrout.check.drawing_file import CLOSED_ROLES, DrawingFile, Shape, role_of_layer
+from shadowrout.check.drawing_file import CLOSED_ROLES, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.words.sentences import Mm, Sentence
 
 _SAGITTA_MM = 0.0005
 _FINEST_SAGITTA_MM = 0.00001
@@ -30,13 +31,10 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             shapes = [shape for shape in file.shapes if shape.layer == layer and shape.curve is not None]
             rings += len(shapes)
             closed = role_of_layer(layer) in CLOSED_ROLES and not (tied and role_of_layer(layer) == "sheet-edge")
-            findings += [_named(file, layer, finding) for finding in _faults(shapes, closed=closed)]
+            where = f"{file.name}, layer {layer}"
+            findings += [finding.within(where) for finding in _faults(shapes, closed=closed)]
     measured = f"{len(dict.fromkeys(findings))} faults in {rings} paths"
     return result(Promise.SOUND, measured, "0 faults", findings)
-
-
-def _named(file: DrawingFile, layer: str, finding: Finding) -> Finding:
-    return Finding(finding.place_mm, f"{file.name}, layer {layer}: {finding.what}", finding.advice)
 
 
 def _faults(shapes: Sequence[Shape], *, closed: bool) -> Iterator[Finding]:
@@ -49,7 +47,8 @@ def _faults(shapes: Sequence[Shape], *, closed: bool) -> Iterator[Finding]:
         return
     for curve in curves:
         if not curve.closed:
-            yield Finding(curve.start, f"a ring is open, its ends {curve.gap_mm:.3f} mm apart", _ADVICE)
+            told = Sentence("a ring is open, its ends {gap:.3f mm} apart", gap=Mm(curve.gap_mm))
+            yield Finding(curve.start, told, _ADVICE)
     yield from _ring_faults([curve for index, curve in enumerate(curves) if curve.closed and index not in twice])
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
 _STEP_MM = 0.0001
@@ -33,28 +34,31 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             left.append(depth - sanding)
             judged = _v_line if role_of_layer(shape.layer) == "v-line" else _pocket
             for what, advice in [*judged(plaque, depth, shape), *_through(plaque, depth)]:
-                findings.append(Finding(shape.place, f"{file.name}, layer {shape.layer}: {what}", advice))
+                findings.append(Finding(shape.place, what, advice).within(f"{file.name}, layer {shape.layer}"))
     for file in plaque.drawings.values():
         findings += _contradictions(file)
-    least = f"V lines > 0, pockets >= {plaque.job.finish.least_depth_left:g} mm"
+    least = Sentence("V lines > 0, pockets >= {depth:g mm}", depth=Mm(plaque.job.finish.least_depth_left))
     if not left:
         lacking = "nothing to cut" if any(plaque.drawing("carve")) else NO_CARVE
         return untested(Promise.STAYS_DARK, lacking, least, findings)
     return result(Promise.STAYS_DARK, min(left), least, findings)
 
 
-def _pocket(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[str, str]]:
+def _pocket(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[Sentence, str]]:
     finish = plaque.job.finish
     left = depth_mm - finish.sanding_loss
     if left < finish.least_depth_left - _ROUNDING_MM:
-        yield (
-            f"a depth of {depth_mm:g} mm leaves {max(left, 0):.3f} mm after {finish.sanding_loss:g} mm of sanding; "
-            f"{finish.least_depth_left:g} mm must be left",
-            _DEEPER,
+        told = Sentence(
+            "a depth of {depth:g mm} leaves {left:.3f mm} after {loss:g mm} of sanding; {needed:g mm} must be left",
+            depth=Mm(depth_mm),
+            left=Mm(max(left, 0)),
+            loss=Mm(finish.sanding_loss),
+            needed=Mm(finish.least_depth_left),
         )
+        yield told, _DEEPER
 
 
-def _v_line(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[str, str]]:
+def _v_line(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[Sentence, str]]:
     """Yield what is wrong with a V line, at the worst of its vertices where each has a depth of its own.
 
     w = 2 (d - s) tan(A/2) is left of a groove of included angle A after the sanding s. A line may end in a point,
@@ -64,49 +68,68 @@ def _v_line(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tupl
     depths = np.array(shape.profile.get("depth_mm", (depth_mm,)))
     widths = 2 * (depths - sanding) * math.tan(math.radians(tool.angle) / 2)
     if depths.max() <= sanding or depths.min() < sanding - _STEP_MM:
-        yield f"a V line {depths.min():g} mm deep is gone after {sanding:g} mm of sanding", _DEEPER
+        depth, loss = Mm(depths.min()), Mm(sanding)
+        told = Sentence("a V line {depth:g mm} deep is gone after {loss:g mm} of sanding", depth=depth, loss=loss)
+        yield told, _DEEPER
         return
     if depth_mm > tool.greatest_depth + _ROUNDING_MM:
-        told = f"a V line is {depth_mm:g} mm deep, the V tool's greatest depth is {tool.greatest_depth:g} mm"
+        told = Sentence(
+            "a V line is {depth:g mm} deep, the V tool's greatest depth is {greatest:g mm}",
+            depth=Mm(depth_mm),
+            greatest=Mm(tool.greatest_depth),
+        )
         yield told, "make the plaque again"
     given = shape.profile.get("width_mm", (shape.marks.get("width_mm", widths.max()),))
     if len(given) != len(widths):
         return
     worst = int(np.abs(widths - given).argmax())
     if abs(widths[worst] - given[worst]) > _WIDTH_ROUNDING_MM:
-        yield (
-            f"a V line {depths[worst]:g} mm deep is {widths[worst]:.3f} mm wide after sanding with a "
-            f"{tool.angle:g} degree tool, but its width is given as {given[worst]:g} mm",
-            _AGAIN,
+        told = Sentence(
+            "a V line {depth:g mm} deep is {width:.3f mm} wide after sanding with a {angle:g} degree tool, but its "
+            "width is given as {given:g mm}",
+            depth=Mm(depths[worst]),
+            width=Mm(widths[worst]),
+            angle=tool.angle,
+            given=Mm(given[worst]),
         )
+        yield told, _AGAIN
 
 
-def _through(plaque: PlaqueFiles, depth_mm: float) -> Iterator[tuple[str, str]]:
+def _through(plaque: PlaqueFiles, depth_mm: float) -> Iterator[tuple[Sentence, str]]:
     thickness = plaque.settings.thickness
     if depth_mm >= thickness:
-        yield f"a depth of {depth_mm:g} mm goes through the board of {thickness:g} mm", "make the plaque again"
+        depth, board = Mm(depth_mm), Mm(thickness)
+        told = Sentence("a depth of {depth:g mm} goes through the board of {board:g mm}", depth=depth, board=board)
+        yield told, "make the plaque again"
 
 
 def _contradictions(file: DrawingFile) -> Iterator[Finding]:
     """Yield each shape whose layer name, marks and heights don't give one depth and one cutter."""
     for shape in file.shapes:
         for what in (*_name_against_marks(shape), *_height_against_mark(shape)):
-            yield Finding(shape.place, f"{file.name}, layer {shape.layer}: {what}", _AGAIN)
+            yield Finding(shape.place, what, _AGAIN).within(f"{file.name}, layer {shape.layer}")
 
 
-def _name_against_marks(shape: Shape) -> Iterator[str]:
+def _name_against_marks(shape: Shape) -> Iterator[Sentence]:
     for what, mark, named in zip(("deep", "across"), ("depth_mm", "cutter_mm"), _named_mm(shape.layer), strict=False):
         said = shape.marks.get(mark)
         if said is not None and abs(named[0] - said) > named[1]:
-            yield f"the layer's name says {named[0]:.3f} mm {what}, the shape's mark {said:g} mm"
+            yield Sentence(
+                "the layer's name says {named:.3f mm} {what}, the shape's mark {said:g mm}",
+                named=Mm(named[0]),
+                what=what,
+                said=Mm(said),
+            )
 
 
-def _height_against_mark(shape: Shape) -> Iterator[str]:
+def _height_against_mark(shape: Shape) -> Iterator[Sentence]:
     said = shape.marks.get("depth_mm")
     height = min(shape.heights_mm) if shape.heights_mm else shape.z_mm
     if height is not None and abs(-height - (said or 0.0)) > _ROUNDING_MM:
-        mark = "has no depth mark" if said is None else f"its depth mark says {said:g} mm"
-        yield f"a shape's elevation is {height:g} mm, {mark}"
+        mark: str | Sentence = "has no depth mark"
+        if said is not None:
+            mark = Sentence("its depth mark says {said:g mm}", said=Mm(said))
+        yield Sentence("a shape's elevation is {height:g mm}, {mark}", height=Mm(height), mark=mark)
 
 
 def _named_mm(layer: str) -> list[tuple[float, float]]:

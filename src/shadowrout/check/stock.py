@@ -21,6 +21,7 @@ from shadowrout.check.drawing_file import Box, DrawingFile, Shape
 from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, result
 from shadowrout.check.folder import Folder, PlaqueFiles, read_drawing
 from shadowrout.job.options import Plaque
+from shadowrout.words.sentences import Mm, Sentence
 
 KINDS = ("stencil", "template")
 
@@ -111,7 +112,7 @@ def _complete(out: Path, stock: PlaqueFiles, names: Sequence[str]) -> PromiseRes
     findings = stock.found(Promise.COMPLETE)
     for name in names:
         findings += [Finding(None, f"{name}: {what}", _AGAIN) for what in complete.faults_of(out / name, stock)]
-    faulty = {finding.what.partition(":")[0] for finding in findings}
+    faulty = {finding.file for finding in findings}
     whole = sum(name not in faulty for name in names)
     return result(Promise.COMPLETE, f"{whole} of {len(names)} files whole", "all, whole", findings)
 
@@ -176,8 +177,8 @@ def _held_against(file: DrawingFile, sheet: Lying, own: Path) -> tuple[float, li
         for (a, b), (off, place) in zip(pairs, agreement.apart(pairs), strict=True):
             worst = max(worst, off)
             if off > LIMIT_MM or a.text != b.text or a.marks != b.marks:
-                what = f"{file.name}, layer {layer}: a shape isn't as {sheet.name} has it ({off:.4f} mm off)"
-                findings.append(Finding(place, what, _AGAIN))
+                told = Sentence("a shape isn't as {sheet} has it ({off:.4f mm} off)", sheet=sheet.name, off=Mm(off))
+                findings.append(Finding(place, told, _AGAIN).within(f"{file.name}, layer {layer}"))
         for shape, _ in alone:
             what = f"{file.name}, layer {layer}: {sheet.name} and the stock don't have the same shapes"
             findings.append(Finding(shape.place, what, _AGAIN))
@@ -196,9 +197,15 @@ def _apart(stock: PlaqueFiles, sheets: Sequence[Lying], gap_mm: float) -> Promis
             least = min(least, distance)
             if distance < gap_mm - _SLACK_MM:
                 place = (area.bounds[0], area.bounds[1]) if not area.is_empty else None
-                told = f"{file.name}: {what} are {distance:.3f} mm apart, {gap_mm:g} mm are asked for"
-                findings.append(Finding(place, told, _AGAIN))
-    return result(Promise.APART, float(least) if np.isfinite(least) else "no sheets", f"{gap_mm:g} mm", findings)
+                told = Sentence(
+                    "{what} are {distance:.3f mm} apart, {gap:g mm} are asked for",
+                    what=what,
+                    distance=Mm(distance),
+                    gap=Mm(gap_mm),
+                )
+                findings.append(Finding(place, told, _AGAIN).within(file.name))
+    limit = Sentence("{gap:g mm}", gap=Mm(gap_mm))
+    return result(Promise.APART, float(least) if np.isfinite(least) else "no sheets", limit, findings)
 
 
 def _area(file: DrawingFile, sheet: Lying) -> shapely.Polygon:

@@ -10,9 +10,10 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 
-from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
+from shadowrout.check.findings import Figure, Finding, PlaqueVerdict, Promise, PromiseResult, Verdict
 from shadowrout.words.columns import columns
-from shadowrout.words.units import spoken
+from shadowrout.words.sentences import Mm, Sentence, worded
+from shadowrout.words.units import Unit
 
 MOST_KINDS = 2
 """Kinds of findings shown of one promise; the rest is counted."""
@@ -27,11 +28,11 @@ _HOLDS = {True: "yes", False: "NO", None: "-"}
 
 def verdict_text(verdict: Verdict) -> str:
     """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
-    blocks = [_plaque(plaque, verdict.unit) for plaque in verdict.every]
+    blocks = [_plaque(plaque, Unit(verdict.unit)) for plaque in verdict.every]
     return "\n\n".join([*blocks, _last_line(verdict)])
 
 
-def _plaque(plaque: PlaqueVerdict, unit: str) -> str:
+def _plaque(plaque: PlaqueVerdict, unit: Unit) -> str:
     head = (plaque.name, "measured", "limit", "holds")
     unusable = _unusable(plaque)
     rows = [head, *(_row(result, unusable, unit) for result in plaque.results)]
@@ -41,35 +42,33 @@ def _plaque(plaque: PlaqueVerdict, unit: str) -> str:
 def _unusable(plaque: PlaqueVerdict) -> frozenset[str]:
     """Return the files that are missing or damaged: what other promises find in them follows from that."""
     complete = (f for r in plaque.results if r.promise == Promise.COMPLETE for f in r.findings)
-    return frozenset(_file_of(finding) for finding in complete)
-
-
-def _file_of(finding: Finding) -> str:
-    return finding.what.partition(":")[0]
+    return frozenset(finding.file for finding in complete)
 
 
 def _own(result: PromiseResult, unusable: frozenset[str]) -> tuple[Finding, ...]:
     """Return the findings of a promise that don't follow from a file that is missing or damaged."""
     if result.promise == Promise.COMPLETE:
         return result.findings
-    return tuple(finding for finding in result.findings if _file_of(finding) not in unusable)
+    return tuple(finding for finding in result.findings if finding.file not in unusable)
 
 
-def _row(result: PromiseResult, unusable: frozenset[str], unit: str) -> tuple[str, str, str, str]:
+def _row(result: PromiseResult, unusable: frozenset[str], unit: Unit) -> tuple[str, str, str, str]:
     measured = _figure(result.measured)
     if result.findings and not _own(result, unusable):
-        files = dict.fromkeys(map(_file_of, result.findings))
+        files = dict.fromkeys(finding.file for finding in result.findings)
         measured = f"{', '.join(files)} can't be tested"
-    return result.promise, spoken(measured, unit), spoken(_figure(result.limit), unit), _HOLDS[result.holds]
+    return result.promise, worded(measured, unit), worded(_figure(result.limit), unit), _HOLDS[result.holds]
 
 
-def _figure(value: float | str) -> str:
-    if isinstance(value, str):
+def _figure(value: Figure) -> str | Sentence:
+    if isinstance(value, (str, Sentence)):
         return value
-    return f"under {_FINEST_MM:g} mm" if 0 < value < _FINEST_MM else f"{value:.4g} mm"
+    if 0 < value < _FINEST_MM:
+        return Sentence("under {finest:g mm}", finest=Mm(_FINEST_MM))
+    return Sentence("{length:.4g mm}", length=Mm(value))
 
 
-def _findings(plaque: PlaqueVerdict, unusable: frozenset[str], unit: str) -> Iterator[str]:
+def _findings(plaque: PlaqueVerdict, unusable: frozenset[str], unit: Unit) -> Iterator[str]:
     for result in plaque.results:
         kinds: defaultdict[tuple[str, str], list[Finding]] = defaultdict(list)
         for finding in _own(result, unusable):
@@ -79,7 +78,7 @@ def _findings(plaque: PlaqueVerdict, unusable: frozenset[str], unit: str) -> Ite
         yield ""
         yield f"{result.promise}:"
         every = list(kinds.values())
-        yield from (f"- {spoken(_sentence(findings), unit)}" for findings in every[:MOST_KINDS])
+        yield from (f"- {_sentence(findings).told(unit)}" for findings in every[:MOST_KINDS])
         if (more := sum(map(len, every[MOST_KINDS:]))) > 0:
             yield f"- and {more} of other kinds; --json lists all"
         yield from (f"  {advice[0].upper()}{advice[1:]}." for advice in dict.fromkeys(advice for _, advice in kinds))
@@ -87,23 +86,26 @@ def _findings(plaque: PlaqueVerdict, unusable: frozenset[str], unit: str) -> Ite
 
 def _kind(finding: Finding) -> tuple[str, str]:
     """Return what findings of one kind have in common: all but figures, and the layer within a file."""
-    return re.sub(r"layer [\w.-]+|(?<![\w-])\d+(\.\d+)?(?![\w-])", "*", finding.what), finding.advice
+    return re.sub(r"layer [\w.-]+|(?<![\w-])\d+(\.\d+)?(?![\w-])", "*", str(finding.what)), finding.advice
 
 
-def _sentence(findings: list[Finding]) -> str:
+def _sentence(findings: list[Finding]) -> Sentence:
     """Return one kind of finding in words: the first, how many more there are and where the next lie."""
     first, places = findings[0], [f.place_mm for f in findings if f.place_mm is not None]
-    shown = [f"x {x:.2f}, y {y:.2f} mm" for x, y in places[:MOST_PLACES]]
-    told = f"{first.what}{f' at {shown[0]}' if shown else ''}"
+    told = Sentence("{what}", what=first.what)
+    shown = [Sentence("{place:.2f mm}", place=Mm.place(*place)) for place in places[:MOST_PLACES]]
+    if shown:
+        told = Sentence("{told} at {place}", told=told, place=shown[0])
     if len(findings) > 1:
-        told += f", and {len(findings) - 1} more such"
-        told += f", the next at {' and '.join(shown[1:])}" if shown[1:] else ""
+        told = Sentence("{told}, and {count} more such", told=told, count=len(findings) - 1)
+    if shown[1:]:
+        told = Sentence("{told}, the next at {places}", told=told, places=Sentence.joined(shown[1:], " and "))
     return told
 
 
 def _culprit(plaque: PlaqueVerdict) -> Iterator[str]:
     """Yield a line where all that was found lies in one file, and what was compared with it."""
-    names = {_file_of(finding).partition(",")[0] for result in plaque.results for finding in result.findings}
+    names = {finding.file.partition(",")[0] for result in plaque.results for finding in result.findings}
     files = [name for name in names if "." in name]
     if len(files) == 1 and names <= {files[0], files[0].partition(".")[0]}:
         yield ""

@@ -13,6 +13,7 @@ from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
 _LENGTH_ROUNDING_MM = 0.06
@@ -22,7 +23,7 @@ _ADVICE = "make the job again; job.toml, numbers.json and the drawings belong to
 
 def check(plaque: PlaqueFiles, whole: dict[str, Any]) -> PromiseResult:
     """Return how many figures were compared; ``whole`` is all of numbers.json."""
-    compared = [*_job_figures(plaque, whole)]
+    compared: list[str | Sentence] = [*_job_figures(plaque, whole)]
     for file in plaque.drawing("carve"):
         if file.shapes:
             compared += _file_figures(plaque, file)
@@ -58,7 +59,7 @@ def _equal(told: Any, asked: Any) -> bool:
     return bool(told == asked)
 
 
-def _file_figures(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[str]:
+def _file_figures(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[str | Sentence]:
     """Yield for each figure that can be counted in a drawing what is wrong with it, or nothing."""
     figures = plaque.figures
     lines = figures.get("v_lines")
@@ -80,19 +81,39 @@ def _file_figures(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[str]:
         yield from _pocket_figures(file, pockets)
 
 
-def _pocket_figures(file: DrawingFile, pockets: list[dict[str, Any]]) -> Iterator[str]:
+def _pocket_figures(file: DrawingFile, pockets: list[dict[str, Any]]) -> Iterator[str | Sentence]:
     told = Counter((float(p.get("depth_mm", 0)), float(p.get("cutter_mm", 0))) for p in pockets)
     there = {(s.marks.get("depth_mm", 0.0), s.marks.get("cutter_mm", 0.0)) for s in file.of_role("pocket")}
     same = all(any(np.allclose(a, b, atol=_ROUNDING_MM) for b in told) for a in there)
     same = same and all(any(np.allclose(a, b, atol=_ROUNDING_MM) for b in there) for a in told)
-    depths = ", ".join(f"{depth:g} mm deep by a {cutter:g} mm cutter" for depth, cutter in sorted(there)) or "none"
+    depths = [
+        Sentence("{depth:g mm} deep by a {cutter:g mm} cutter", depth=Mm(depth), cutter=Mm(cutter))
+        for depth, cutter in sorted(there)
+    ]
     asked = ", ".join(f"{depth:g} by {cutter:g}" for depth, cutter in sorted(told)) or "none"
-    yield "" if same else f"{file.name}: its pockets are {depths}; numbers.json gives {asked}"
+    yield (
+        ""
+        if same
+        else Sentence(
+            "{file}: its pockets are {depths}; numbers.json gives {asked}",
+            file=file.name,
+            depths=Sentence.joined(depths or ["none"]),
+            asked=asked,
+        )
+    )
     length = sum(curve.length_mm for curve in file.curves("cutter-path"))
     listed = sum(float(p.get("cutter_path_mm", 0)) for p in pockets)
     close = abs(length - listed) <= _LENGTH_ROUNDING_MM * len(pockets) + _LENGTH_SHARE * listed
-    what = f"{file.name}: the cutter paths are {length:.1f} mm long, numbers.json gives {listed:.1f} mm"
-    yield "" if close else what
+    yield (
+        ""
+        if close
+        else Sentence(
+            "{file}: the cutter paths are {length:.1f mm} long, numbers.json gives {listed:.1f mm}",
+            file=file.name,
+            length=Mm(length),
+            listed=Mm(listed),
+        )
+    )
 
 
 def _outer_rings(file: DrawingFile, role: str) -> int:

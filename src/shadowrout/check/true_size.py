@@ -11,6 +11,7 @@ from shadowrout.check.curve_samples import Curve, pieces_of, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.words.sentences import Mm, Sentence
 
 LIMIT_MM = 0.001
 
@@ -26,7 +27,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     findings = plaque.found(Promise.TRUE_SIZE)
     worst = 0.0
     for file in plaque.drawings.values():
-        findings += [Finding(None, f"{file.name}: {what}", _ADVICE) for what in _unit_faults(file, plaque)]
+        findings += [Finding(None, what, _ADVICE).within(file.name) for what in _unit_faults(file, plaque)]
         findings += _off_page(file, plaque.tolerance_mm)
     for file in plaque.drawings.values():
         off, found = _size_faults(file, plaque)
@@ -46,10 +47,18 @@ def _size_faults(file: DrawingFile, plaque: PlaqueFiles) -> tuple[float, list[Fi
     for what, box in pages:
         if box is None:
             continue
-        off, told = _furthest(box, asked)
+        off, side = _furthest(box, asked)
         worst = max(worst, off)
         if off > LIMIT_MM + _SLACK_MM:
-            findings.append(Finding((box[0], box[1]), f"{file.name}: {told.format(what)}", _ADVICE))
+            told = Sentence(
+                "{what} is {size:.3f mm}, {asked:g mm} was asked for; its {side} is {off:.3f mm} off",
+                what=what,
+                size=_size(box),
+                asked=_size(asked),
+                side=side,
+                off=Mm(off),
+            )
+            findings.append(Finding((box[0], box[1]), told, _ADVICE).within(file.name))
     return worst, findings
 
 
@@ -114,7 +123,8 @@ def _past_the_page(file: DrawingFile, curves: list[Curve], limit_mm: float) -> I
     index = int(past.argmax())
     if past[index] > limit_mm + _SLACK_MM:
         place = (float(points[index, 0]), float(points[index, 1]))
-        yield Finding(place, f"{file.name}: a path reaches {past[index]:.3f} mm past the page", _ADVICE)
+        told = Sentence("a path reaches {past:.3f mm} past the page", past=Mm(past[index]))
+        yield Finding(place, told, _ADVICE).within(file.name)
 
 
 def _past(places: NDArray[np.complex128], page_mm: Box) -> NDArray[np.float64]:
@@ -132,9 +142,11 @@ def _box(curves: list[Curve]) -> Box:
 
 
 def _furthest(box: Box, board: Box) -> tuple[float, str]:
-    """Return how far the worst side is off, and how to say so."""
+    """Return how far the worst side is off, and which that is."""
     offs = [abs(a - b) for a, b in zip(box, board, strict=True)]
     worst = int(np.argmax(offs))
-    size = f"{box[2] - box[0]:.3f} x {box[3] - box[1]:.3f}"
-    asked = f"{board[2] - board[0]:g} x {board[3] - board[1]:g}"
-    return offs[worst], f"{{}} is {size} mm, {asked} mm was asked for; its {_SIDES[worst]} is {offs[worst]:.3f} mm off"
+    return offs[worst], _SIDES[worst]
+
+
+def _size(box: Box) -> Mm:
+    return Mm.size(box[2] - box[0], box[3] - box[1])

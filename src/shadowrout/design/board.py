@@ -11,6 +11,7 @@ from shadowrout.geometry import outlines
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Plaque
+from shadowrout.words.sentences import Mm, Sentence
 
 PIXELS_A_LINE = 4
 """Working pixels across the finest line: enough for a sub-pixel outline, and no more than the wood can hold."""
@@ -44,10 +45,9 @@ class Layout:
     """Where the whole picture lies; larger than the field when the picture fills it."""
 
     @property
-    def board_words(self) -> str:
-        """The board's width and height as a message tells them."""
-        width, height = _sides(self.board_mm)
-        return f"{width:g}x{height:g}mm"
+    def board_size(self) -> Mm:
+        """The board's width and height, for a sentence."""
+        return Mm.size(*_sides(self.board_mm))
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,14 @@ def lay_out(plaque: Plaque, *, aspect: float, origin: str) -> Layout:
         most = (min(width, height) - LEAST_FIELD_MM) / 2
         raise SettingError(
             "plaque.margin",
-            f"{plaque.margin:g}mm leaves less than {LEAST_FIELD_MM:g}mm to carve on a plaque of "
-            f"{width:g}x{height:g}mm; give {max(0.0, most):g}mm or less, or a larger plaque",
+            Sentence(
+                "{margin} leaves less than {least} to carve on a plaque of {size}; give {most} or less, or a larger "
+                "plaque",
+                margin=Mm(plaque.margin),
+                least=Mm(LEAST_FIELD_MM, bound="most"),
+                size=Mm.size(width, height),
+                most=Mm(max(0.0, most), bound="most"),
+            ),
         )
     place = _largest_inside if plaque.fit == "inside" else _least_around
     return Layout(plaque, edge, board, field, place(field, aspect))
@@ -103,7 +109,12 @@ def resolution_of(layout: Layout, *, detail_mm: float) -> Resolution:
         least = math.ceil(PIXELS_A_LINE * math.sqrt(width * height / MOST_PIXELS) * 100) / 100
         raise SettingError(
             "tone.detail",
-            f"{detail_mm:g}mm is too fine for a picture of {width:.0f}x{height:.0f}mm; give {least:g}mm or more",
+            Sentence(
+                "{detail} is too fine for a picture of {size:.0f}; give {least} or more",
+                detail=Mm(detail_mm),
+                size=Mm.size(width, height),
+                least=Mm(least, bound="least"),
+            ),
         )
     width_px, height_px = max(16, round(width / pixel)), max(16, round(height / pixel))
     return Resolution(width_px, height_px, math.sqrt(width * height / (width_px * height_px)))
@@ -146,14 +157,14 @@ def _edge(shape: str, board: Box) -> ArcPath:
         return outlines.ellipse(board)
     if shape == "round":
         if width != height:
-            raise SettingError(
-                "plaque.size", f"a round plaque is as wide as high; {width:g}x{height:g}mm can be an oval"
-            )
+            told = Sentence("a round plaque is as wide as high; {size} can be an oval", size=Mm.size(width, height))
+            raise SettingError("plaque.size", told)
         return outlines.ellipse(board)
     if height <= width / 2:
-        raise SettingError(
-            "plaque.size", f"an arch {width:g}mm wide must be higher than {width / 2:g}mm, half its width"
+        told = Sentence(
+            "an arch {width} wide must be higher than {half}, half its width", width=Mm(width), half=Mm(width / 2)
         )
+        raise SettingError("plaque.size", told)
     return outlines.arch(board)
 
 

@@ -11,6 +11,7 @@ from shadowrout.errors import InputError, SettingError
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
 from shadowrout.picture.pictures import Pictures
+from shadowrout.words.sentences import Mm, Sentence
 
 DETAIL_OF_WEB = 4 / 3
 """Finest line of a stencil's own design over its web: finer ones would be lost again between webs."""
@@ -34,8 +35,12 @@ def coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     except (SettingError, InputError):
         raise SettingError(
             "stencil.web",
-            f"{job.stencil.web:g}mm asks for a design so coarse that nothing of the picture is left on a plaque of "
-            f"{layout.board_words}; give a narrower web, or a larger plaque",
+            Sentence(
+                "{web} asks for a design so coarse that nothing of the picture is left on a plaque of {plaque}; give a "
+                "narrower web, or a larger plaque",
+                web=Mm(job.stencil.web),
+                plaque=layout.board_size,
+            ),
         ) from None
 
 

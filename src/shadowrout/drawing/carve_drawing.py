@@ -23,7 +23,11 @@ from shadowrout.words.lengths import brief
 from shadowrout.words.units import Unit
 
 _NUMBER_MM = 2.5
+"""Capital height of a number beside a line (ISO 3098)."""
+
 _BESIDE_MM = 1.8
+"""From a line to the middle of its number, both ways: half the letter, and room for a pen between."""
+
 _MACHINE_WEIGHT = 20.0
 _HAND_WEIGHT = 0.5
 """What half a millimetre of path under a note weighs against a millimetre of leader."""

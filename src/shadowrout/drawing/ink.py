@@ -12,6 +12,8 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 
 CELL_MM = 0.5
+"""Side of the cells in which ink is counted: under a third of the smallest letters, 1.8 mm high."""
+
 _STEP_MM = CELL_MM / 2
 
 

@@ -27,6 +27,7 @@ _ACROSS_AREA_MM = 100.0
 over another area."""
 
 _LEAST_MM = 1e-9
+"""What a line along an axis is taken to rise, so that nothing is divided by 0."""
 
 _ALONG = np.linspace(0.0, 1.0, 49)
 """Where a leader is looked at for the areas it crosses, as shares of its length."""

@@ -13,7 +13,10 @@ from shadowrout.words.units import Unit
 Point = tuple[float, float]
 
 _DASH_MM, _GAP_MM = 3.0, 5.0
+"""More gap than dash, so that a dashed line is told from a drawn one at a glance."""
+
 _TICK_MM = 1.2
+"""A scale bar's usual tick; the first and the last are twice as long."""
 
 
 def straight(start: Point, end: Point) -> Path:
@@ -42,11 +45,6 @@ def dashed(start: Point, end: Point) -> Iterator[Path]:
 def bar_mm(unit: Unit) -> float:
     """Return the length of a scale bar: 100 mm, or 4 in."""
     return 100.0 if unit is Unit.MM else 4 * unit.mm
-
-
-def bar_words(unit: Unit) -> str:
-    """Return the length of a scale bar as it is written beside it."""
-    return "100 mm" if unit is Unit.MM else "4 in"
 
 
 def scale_bar(start: Point, unit: Unit, *, upright: bool) -> Iterator[Path]:

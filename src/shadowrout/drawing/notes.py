@@ -21,6 +21,7 @@ HEIGHTS_MM = (3.5, 2.5, 1.8)
 """Capital heights of ISO 3098, largest first."""
 
 _LINE_SHARE = 1.6
+"""From one line of a note to the next, over the capital height: what hangs below one clears the next."""
 
 SMALLER_MM = 3.0
 """What each step to a smaller height is worth inside a pocket, in millimetres of leader."""
@@ -42,6 +43,8 @@ _ON_PLACE_MM = 5000.0
 """What it costs to stand over whatever is there: less than to stand on another note."""
 
 _SPOT_PRECISION_MM = 0.05
+"""How exactly the widest spot of an area is found: finer than anybody sees where a note stands."""
+
 _MOST_ANCHORS = 32
 """So many places in an area are looked at for the one that a leader had better lead to."""
 

@@ -18,6 +18,7 @@ NAME_MM = 3.5
 """Capital height of a register mark's name (ISO 3098)."""
 
 _ARM_MM = 1.5
+"""How far a register mark's cross stands out of its hole, so that it still shows once the hole is drilled."""
 
 
 def register_layers(marks: Sequence[RegisterMark], layout: Layout, *, joins: Sequence[ArcPath] = ()) -> Iterator[Layer]:

@@ -15,7 +15,10 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
 
 _LINE_SHARE = 1.6
+"""From one line to the next, over the capital height, as in a note."""
+
 _ROOM_SHARE = 0.8
+"""Share of a rim's width that lines may fill: the rest keeps them off the cut edges."""
 
 _WIDTHS = (1.0, 0.75, 0.5, 0.35, 0.25)
 """The shares of the longest line's letters at which lines are wrapped that find no room on the rim."""

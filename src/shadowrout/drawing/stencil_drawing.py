@@ -19,7 +19,10 @@ from shadowrout.words.lengths import inside_edge, shown
 from shadowrout.words.units import Unit
 
 _NAME_MM = 2.5
+"""Capital height of a hole's name (ISO 3098)."""
+
 _AROUND = np.column_stack([np.cos(turns := np.arange(16) * np.pi / 8), np.sin(turns)])
+"""The directions in which a hole's name is tried."""
 
 
 def stencil_drawing(

@@ -22,9 +22,14 @@ from shadowrout.words.lengths import inside_edge, shown
 from shadowrout.words.units import Unit
 
 _RIM_MM = 8.0
+"""Page around the kerf test piece, so that its edge isn't cut on the edge of the material."""
+
 _TEXT_MM = 2.5
 _NAME_MM = 2.5
+"""Capital heights of the kerf test's formulas and of a hole's name (ISO 3098)."""
+
 _TICK_MM = 1.5
+"""Least length of what is left of an upright centre line where the sheet's words stand in its way."""
 
 
 def template_drawing(

@@ -14,6 +14,7 @@ from shadowrout.errors import PromiseError
 from shadowrout.files.rounding import rounded_box, rounded_length, rounded_line, rounded_path
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.sentences import Mm, Sentence
 from shadowrout.words.units import Unit
 
 Point = tuple[float, float]
@@ -102,5 +103,5 @@ def _rounded(point: Point, unit: Unit) -> Point:
 def _visible(length_mm: float, unit: Unit) -> float:
     length = rounded_length(length_mm, unit)
     if length <= 0:
-        raise PromiseError(f"a shape of {length_mm} mm is too small to be written")
+        raise PromiseError(Sentence("a shape of {length:g mm} is too small to be written", length=Mm(length_mm)))
     return length

@@ -14,6 +14,7 @@ from shadowrout.drawing.shapes import Profile
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Box
+from shadowrout.words.sentences import Mm, Sentence
 from shadowrout.words.units import Unit
 
 DECIMALS = {Unit.MM: 4, Unit.INCH: 6}
@@ -77,8 +78,11 @@ def _rounded(path: ArcPath, unit: Unit) -> tuple[ArcPath, NDArray[np.float64]]:
     filled = _filled_pieces(vertices, closed=fine.closed)
     kept = _without_empty_pieces(vertices, fine.bulges, filled, closed=fine.closed)
     if kept is None or _encloses_nothing(kept):
-        x, y = path.vertices[0]
-        raise PromiseError(f"the path at {x:.3f}, {y:.3f} mm is too small to be written: rounding leaves nothing of it")
+        told = Sentence(
+            "the path at {place:.3f mm} is too small to be written: rounding leaves nothing of it",
+            place=Mm(*path.vertices[0], pattern="{}, {}"),
+        )
+        raise PromiseError(told)
     return kept, places[filled] if fine.closed else np.append(places[:-1][filled], places[-1])
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from shadowrout.errors import ShadowroutError
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import settings_of
-from shadowrout.words.units import Bare, Sides, spoken, written_size
+from shadowrout.words.units import Bare, Sides, Unit
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,4 @@ def errors_in_unit_of(job: Job) -> Iterator[None]:
     try:
         yield
     except ShadowroutError as error:
-        unit = unit_of(job)
-        if unit == "mm":
-            raise
-        names = [plaque.name or written_size(plaque.size or (0, 0)) for plaque in job.plaques]
-        raise error.reworded(lambda words: spoken(words, unit, names=names)) from error
+        raise error.in_unit(Unit(unit_of(job))) from error

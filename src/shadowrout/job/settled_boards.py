@@ -11,7 +11,8 @@ import math
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
 from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Job, Plaque, Register
-from shadowrout.words.units import MM_PER_INCH, written_size
+from shadowrout.words.lengths import written_size
+from shadowrout.words.units import MM_PER_INCH
 
 LONG_SIDE_MM = 200.0
 """The longer side of a board whose size nobody says: a plaque for a wall (common practice, no source)."""

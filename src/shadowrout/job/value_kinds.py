@@ -14,17 +14,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from shadowrout.words.units import (
-    MM_PER_INCH,
-    Bare,
-    Sides,
-    has_unit,
-    in_inches,
-    length_mm,
-    size_mm,
-    written_mm,
-    written_size,
-)
+from shadowrout.words.lengths import written_mm, written_size
+from shadowrout.words.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches, length_mm, size_mm
 
 
 @dataclass(frozen=True)

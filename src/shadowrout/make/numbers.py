@@ -174,7 +174,8 @@ def _stencil_numbers(made: PlaqueStencil | None, carved: Region) -> dict[str, An
         "webs_widened": stencil.webs_widened,
         "openings_merged": stencil.openings_merged,
         "notices": [
-            {"place_mm": [round(c, 1) for c in notice.place], "sentence": notice.sentence} for notice in stencil.notices
+            {"place_mm": [round(c, 1) for c in notice.place], "sentence": str(notice.sentence)}
+            for notice in stencil.notices
         ],
     }
 

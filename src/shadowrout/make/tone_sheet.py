@@ -124,7 +124,7 @@ def _tile(job: Job, pictures: Pictures, resolution: Resolution, method: str, dar
     except SettingError as error:
         if error.key != "tone.dark":
             raise
-        return Tile(method, dark, None, error.problem)
+        return Tile(method, dark, None, str(error.problem))
     shadow = design.field > 0
     if not shadow.any():
         return Tile(method, dark, None, "nothing is left: every shadow is smaller than a speck")

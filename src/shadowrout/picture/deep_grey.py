@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image, TiffImagePlugin
 
 _BAND_PX = 1 << 21
+"""Pixels looked at together: as doubles they take 16 MB."""
 
 _SIXTEEN_BITS = ("I;16", "I;16L", "I;16B", "I;16N")
 

@@ -16,6 +16,7 @@ from shadowrout.picture.photo import Samples, resized
 from shadowrout.picture.upright import PixelBox
 
 _BAND_PX = 1 << 21
+"""Pixels worked on together: copies of so many are small beside a large picture."""
 
 # Modes whose samples are kept, so that their colour profile still fits; all others become RGB.
 _KEPT = ("L", "RGB", "CMYK")

@@ -28,8 +28,10 @@ _NOTHING_FOUND = (
 )
 
 _WORKING_SIDE_PX = 500
+"""Longest side of the picture in which the subject is looked for; its smooth outline is enlarged."""
 
 _ROUNDS = 5
+"""Turns of GrabCut, each of which learns the colours of both sides anew from the last one's cut."""
 
 _LEAST_SAMPLE_PX = 50  # GrabCut sorts the colours of either side into five clusters
 
@@ -55,6 +57,7 @@ _EDGE_SIGMA_PX = 0.8
 _GIVING_WAY_SHARE, _OWN_LIGHTNESS_SHARE, _TURNING_SHARE = 0.006, 0.012, 0.06
 
 _WIDE_SIGMA_PX = 6.0
+"""A wider Gaussian is taken on a smaller picture, where it is this wide: still smooth, and as cheap as this one."""
 
 _SEAM_BLUR = 3.0
 """Gaussian of the outside's lightness away from the edge, over that along it."""
@@ -63,6 +66,8 @@ _LIGHT_FROM = 0.75
 """Where a subject's edge counts as light, on the way from the level between the picture's two tones to its paper."""
 
 _FADED_BLUR_SHARE = 0.008
+"""Sigma of a faded background over the picture's longest side: fine texture goes, broad shadows stay."""
+
 _FADED_POWER = 3.0
 """Exponent of a faded background's darkness, the picture's darkest being 1: half as dark becomes an eighth."""
 

@@ -32,6 +32,7 @@ _MOST_UNCLEAR = 0.1
 """Share of the opaque pixels that may be neither dark nor light: more than the edges between the two ever are."""
 
 _BAND_PX = 1 << 21
+"""Pixels looked at together: copies of so many are small beside a large picture."""
 
 _NOTHING_TRANSPARENT = (
     "nothing in it is transparent, so it would replace the whole design; to carve it as it is, give it as the "

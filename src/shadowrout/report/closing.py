@@ -6,7 +6,8 @@ from typing import Any
 
 from shadowrout.report.jobsheet.fragile_section import told_of_fragile
 from shadowrout.words.columns import columns
-from shadowrout.words.units import spoken
+from shadowrout.words.sentences import Mm
+from shadowrout.words.units import Unit
 from shadowrout.words.wording import Words, counted, minutes
 
 
@@ -36,7 +37,7 @@ def _told_of_idle(plaque: dict[str, Any], cutter: dict[str, Any], words: Words) 
             f"{told}it needs a shadow {needs} wide, allowance included, and the widest is {widest}; "
             "a smaller cutter, a larger plaque or more --dark would help"
         )
-    least = spoken(f"{cutter['least_pocket_mm2']:.4g} mm2", words.unit)
+    least = Mm.area(cutter["least_pocket_mm2"]).told(Unit(words.unit), ".4g mm")
     return (
         f"{told}what it could rough out is smaller than its least pocket of {least}, or a "
         "larger cutter takes it; --least-pocket or a larger plaque would help"
@@ -71,7 +72,7 @@ def _told_of_stencil(plaque: dict[str, Any], words: Words) -> str:
 
 
 def _area(lost: dict[str, Any], words: Words) -> str:
-    return spoken(f"{lost['largest_mm2']:g} mm2", words.unit)
+    return Mm.area(lost["largest_mm2"]).told(Unit(words.unit), "g mm")
 
 
 def table(figures: dict[str, Any]) -> str:

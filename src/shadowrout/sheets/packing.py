@@ -11,6 +11,7 @@ from typing import Any
 import rectpack
 
 from shadowrout.errors import SettingError
+from shadowrout.words.sentences import Mm, Sentence
 
 _STEPS_A_MM = 100
 """Sizes are packed as whole hundredths of a millimetre, rounded up: exact numbers can't overlap by rounding."""
@@ -65,12 +66,16 @@ def _fits(width: int, height: int, room: tuple[int, ...]) -> bool:
 def _too_large(
     key: str, name: str, size: tuple[float, float], stock: tuple[float, float], gap_mm: float
 ) -> SettingError:
-    least = [math.ceil(side + 2 * gap_mm) for side in size]
-    return SettingError(
-        key,
-        f"{name} is a sheet of {size[0]:g}x{size[1]:g}mm and doesn't fit on stock of {stock[0]:g}x{stock[1]:g}mm with "
-        f"{gap_mm:g}mm around it; give {least[0]}x{least[1]}mm or more",
+    width, height = (math.ceil(side + 2 * gap_mm) for side in size)
+    told = Sentence(
+        "{name} is a sheet of {size} and doesn't fit on stock of {stock} with {gap} around it; give {least} or more",
+        name=name,
+        size=Mm.size(*size),
+        stock=Mm.size(*stock),
+        gap=Mm(gap_mm),
+        least=Mm.size(width, height, bound="least"),
     )
+    return SettingError(key, told)
 
 
 def _one_way(rectangles: Sequence[tuple[int, int]], room: tuple[int, ...], pack: Any, sort: Any) -> list[_Place]:

@@ -13,6 +13,7 @@ from shadowrout.design.board import LEAST_FIELD_MM, Layout
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath, Points
 from shadowrout.geometry.region import Region
+from shadowrout.words.sentences import Mm, Sentence
 
 LEAST_WOOD_MM = 1.0
 """Least wood between a dowel hole and the board's edge or the design (common practice, no source)."""
@@ -161,31 +162,44 @@ def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear
     if inset_mm is None:
         return _no_room_in_margin(layout, dowel_mm)
     needed = math.ceil((dowel_mm / 2 + LEAST_WOOD_MM) * 10 - 1e-6) / 10
-    problem, ways = f"leave less than {LEAST_WOOD_MM:g}mm of wood outside them", [f"{needed:g}mm or more"]
+    wood, way = Mm(LEAST_WOOD_MM, bound="most"), Sentence("{needed} or more", needed=Mm(needed, bound="least"))
+    problem = Sentence("leave less than {wood} of wood outside them", wood=wood)
     if inset_mm >= needed:
-        ways = [f"less, but {needed:g}mm or more"]
-        problem = f"fall on the design or leave less than {LEAST_WOOD_MM:g}mm of wood beside it"
+        way = Sentence("less, but {way}", way=way)
+        problem = Sentence("fall on the design or leave less than {wood} of wood beside it", wood=wood)
         if keep_clear.is_empty:
-            problem = f"don't come far enough apart on a plaque of {layout.board_words}"
-    ways += ["a smaller register.dowel", *_wider_margin(layout, math.ceil((inset_mm + needed) * 10) / 10)]
-    told = f"three holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge {problem}; give {_either(ways)}"
+            problem = Sentence("don't come far enough apart on a plaque of {size}", size=layout.board_size)
+    wider = _wider_margin(layout, math.ceil((inset_mm + needed) * 10) / 10)
+    told = Sentence(
+        "three holes of {dowel} at {inset} from the edge {problem}; give {ways}",
+        dowel=Mm(dowel_mm),
+        inset=Mm(inset_mm),
+        problem=problem,
+        ways=_either([way, "a smaller register.dowel", *wider]),
+    )
     return SettingError("register.inset", told)
 
 
 def _no_room_in_margin(layout: Layout, dowel_mm: float) -> SettingError:
     fits = math.floor((_margin(layout) - 2 * LEAST_WOOD_MM) * 2) / 2
-    smaller = f"a register.dowel of {fits:g}mm or less" if 0 < fits < dowel_mm else "a smaller dowel"
+    smaller: str | Sentence = "a smaller dowel"
+    if 0 < fits < dowel_mm:
+        smaller = Sentence("a register.dowel of {most} or less", most=Mm(fits, bound="most"))
     least = math.ceil((dowel_mm + 2 * LEAST_WOOD_MM) * 10 - 1e-6) / 10
-    ways = [smaller, *_wider_margin(layout, least), "0 for no register marks"]
-    problem = f"three holes of {dowel_mm:g}mm find no room between the design and the board's edge"
-    return SettingError("register.dowel", f"{problem}; give {_either(ways)}")
+    told = Sentence(
+        "three holes of {dowel} find no room between the design and the board's edge; give {ways}",
+        dowel=Mm(dowel_mm),
+        ways=_either([smaller, *_wider_margin(layout, least), "0 for no register marks"]),
+    )
+    return SettingError("register.dowel", told)
 
 
-def _wider_margin(layout: Layout, margin_mm: float) -> list[str]:
+def _wider_margin(layout: Layout, margin_mm: float) -> list[Sentence]:
     """Return the words that offer a wider margin; none where that would leave the board no field."""
-    fits = min(_sides(layout)) - 2 * margin_mm >= LEAST_FIELD_MM
-    return [f"a plaque.margin of {margin_mm:g}mm or more"] if fits and margin_mm > _margin(layout) else []
+    if min(_sides(layout)) - 2 * margin_mm < LEAST_FIELD_MM or margin_mm <= _margin(layout):
+        return []
+    return [Sentence("a plaque.margin of {least} or more", least=Mm(margin_mm, bound="least"))]
 
 
-def _either(ways: Sequence[str]) -> str:
-    return f"{', '.join(ways[:-1])}, or {ways[-1]}"
+def _either(ways: Sequence[str | Sentence]) -> Sentence:
+    return Sentence("{first}, or {last}", first=Sentence.joined(ways[:-1]), last=ways[-1])

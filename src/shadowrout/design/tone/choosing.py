@@ -13,6 +13,7 @@ from shadowrout.design.tone.levels import Field, blurred, cut_at_share, looked_a
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
 from shadowrout.picture.photo import Photo
+from shadowrout.words.sentences import Mm, Sentence
 
 METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 
@@ -95,9 +96,13 @@ def two_tone(
     if dark is not None and not 0 < dark < 1:
         raise SettingError("tone.dark", f"{dark:g} is not between 0 and 1, for example 0.3")
     if not detail_mm > 0:
-        raise SettingError("tone.detail", f"{detail_mm:g}mm is not a width, for example 0.8mm")
+        told = Sentence("{detail} is not a width, for example {usual}", detail=Mm(detail_mm), usual=Mm(0.8))
+        raise SettingError("tone.detail", told)
     if smoothing_mm is not None and not smoothing_mm >= 0:
-        raise SettingError("tone.smoothing", f"{smoothing_mm:g}mm is below 0; give 0 for none, or for example 0.2mm")
+        told = Sentence(
+            "{smoothing} is below 0; give 0 for none, or for example {usual}", smoothing=Mm(smoothing_mm), usual=Mm(0.2)
+        )
+        raise SettingError("tone.smoothing", told)
     if _is_flat(photo.lightness):
         raise _nothing_to_carve()
     detail_px = detail_mm / pixel_mm

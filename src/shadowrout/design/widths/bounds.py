@@ -8,6 +8,7 @@ stands for is begun.
 from __future__ import annotations
 
 from shadowrout.errors import InputError
+from shadowrout.words.sentences import Mm, Sentence
 
 MOST_OUTLINE_MM = 150_000.0
 """The longest outlines of a design, all together: twice those of a busy photo at 1200 mm."""
@@ -44,7 +45,12 @@ def check_crowded(count: int, *, finest_mm: float) -> None:
     if count > MOST_CROWDED:
         raise InputError(
             "the picture",
-            f"its design has {count} places at this size where lines below the finest width, {finest_mm:g}mm, stand "
-            f"too close together to be widened, and {MOST_CROWDED} is the most; make the plaque larger, tone.smoothing "
-            "coarser, or crop the picture",
+            Sentence(
+                "its design has {count} places at this size where lines below the finest width, {finest}, stand too "
+                "close together to be widened, and {most} is the most; make the plaque larger, tone.smoothing coarser, "
+                "or crop the picture",
+                count=count,
+                finest=Mm(finest_mm),
+                most=MOST_CROWDED,
+            ),
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from shadowrout.drawing.marks import bar_mm, bar_words, scale_bar, straight
+from shadowrout.drawing.marks import bar_mm, scale_bar, straight
 from shadowrout.drawing.paper.pages import Page, Window, tile_page
 from shadowrout.drawing.paper.paper_sizes import paper_name
 from shadowrout.drawing.paper.text_column import MIDDLE_MM, NAME_MM, SMALL_MM, Column
@@ -15,13 +15,16 @@ from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Box
 from shadowrout.sheets.register import Distance
 from shadowrout.words.lengths import brief, shown
+from shadowrout.words.sentences import Mm, Sentence
 from shadowrout.words.units import Unit
+from shadowrout.words.wording import counted
 
 _MAP_HIGH_MM = 112.0
 """Greatest height at the foot of the page for the map of the sheets, beside the bars."""
 
 
 _MAP_TEXT_MM = 1.8
+"""The least capital height of ISO 3098: the map is small and its caption no measure."""
 
 
 @dataclass(frozen=True)
@@ -82,26 +85,23 @@ def _text(pattern: Drawing, tiling: Tiling, bench: Bench, distances: Sequence[Di
         column.legend(list(_legend(pattern, bench)))
         if column.y - 3.0 >= margin + bar_mm(pattern.unit) + 5.0:
             return column
-    raise SettingError(
-        "pattern.printer_margin", f"{margin:g}mm leaves the first page no room for its text; give less, or larger paper"
+    told = Sentence(
+        "{margin} leaves the first page no room for its text; give less, or larger paper", margin=Mm(margin)
     )
+    raise SettingError("pattern.printer_margin", told)
 
 
 def _sheets(tiling: Tiling, *, mirrored: bool) -> str:
     width, height = tiling.sheet_mm
     held = "upright" if height >= width else "on their side"
-    grid = f", in {_counted(tiling.rows, 'row')} and {_counted(tiling.columns, 'column')}" if tiling.sheets > 1 else ""
+    grid = f", in {counted(tiling.rows, 'row')} and {counted(tiling.columns, 'column')}" if tiling.sheets > 1 else ""
     return f"{tiling.sheets} of {paper_name(width, height)}, {held}{grid}{', mirrored' if mirrored else ''}"
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
 def _advice(
     pattern: Drawing, tiling: Tiling, bench: Bench, *, marks: bool, mirrored: bool
 ) -> Iterator[tuple[str, list[str]]]:
-    bar = bar_words(pattern.unit)
+    bar = brief(bar_mm(pattern.unit), pattern.unit)
     yield (
         "Print",
         [
@@ -188,8 +188,8 @@ def _bars(foot: Box, unit: Unit) -> Iterator[Shape]:
     x, y, length = x0 + 5.0, y0 + 2.0, bar_mm(unit)
     yield from scale_bar((x, y), unit, upright=False)
     yield from scale_bar((x, y), unit, upright=True)
-    yield Text((x + length / 2, y + 5.0), bar_words(unit), MIDDLE_MM)
-    yield Text((x + 2.0, y + length - 2.0), bar_words(unit), MIDDLE_MM, centred=False)
+    yield Text((x + length / 2, y + 5.0), brief(length, unit), MIDDLE_MM)
+    yield Text((x + 2.0, y + length - 2.0), brief(length, unit), MIDDLE_MM, centred=False)
 
 
 def _map(foot: Box, pattern: Drawing, tiling: Tiling, *, mirrored: bool) -> tuple[Window, list[Shape]]:

@@ -11,12 +11,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shadowrout.drawing.marks import bar_mm, bar_words, cross, dashed, scale_bar, straight
+from shadowrout.drawing.marks import bar_mm, cross, dashed, scale_bar, straight
 from shadowrout.drawing.paper.text_column import LARGE_MM, SMALL_MM
 from shadowrout.drawing.paper.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, Tile, Tiling
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.words.lengths import brief
 
 Point = tuple[float, float]
 Matrix = tuple[float, float, float, float, float, float]
@@ -26,6 +27,7 @@ JOIN_SHARES = (0.1, 0.5, 0.9)
 """Where on a seam its crosses lie, as shares of the window's side."""
 
 JOIN_ARM_MM = 2.5
+"""Arm of a seam's cross: long enough to lay one over another by eye."""
 
 DOT_MM = 25.4 / 300
 """The coarsest dots of printers that patterns are printed on."""
@@ -34,6 +36,8 @@ _LABEL_LINE_MM = 3.1
 """From one line of a sheet's label to the next: three stand in the strip, the title over the level scale bar."""
 
 NAME_SHARE = 0.3
+"""Where on a seam its neighbour's name lies, as a share of the window's side: between two crosses."""
+
 LEAST_NAMED_OVERLAP_MM = 8.0
 """In a narrower overlap there is no room for the neighbour's name."""
 
@@ -193,7 +197,7 @@ def _bars(tiling: Tiling, pattern: Drawing) -> Iterator[Shape]:
     length = bar_mm(pattern.unit)
     x, y = width - margin - length - 1.0, margin + 1.0
     yield from scale_bar((x, y), pattern.unit, upright=False)
-    yield Text((x + length / 2, y + 4.5), bar_words(pattern.unit), SMALL_MM)
+    yield Text((x + length / 2, y + 4.5), brief(length, pattern.unit), SMALL_MM)
     low = margin + LABEL_STRIP_MM
     yield from scale_bar((margin + 3.0, low + 1.0), pattern.unit, upright=True)
-    yield Text((margin, low - 2.0), bar_words(pattern.unit), SMALL_MM, centred=False)
+    yield Text((margin, low - 2.0), brief(length, pattern.unit), SMALL_MM, centred=False)

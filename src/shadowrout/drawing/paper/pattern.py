@@ -29,6 +29,7 @@ RIM_MM = 3.0
 """Paper around the board's edge, so that the edge is printed whole."""
 
 _UNIT_WORDS = {Unit.MM: "millimetres", Unit.INCH: "inches (and the nearest 1/64)"}
+
 _NUMBER_ALONE_MM = 60.0
 """A note is cut down to its number only where the whole would stand this much worse."""
 

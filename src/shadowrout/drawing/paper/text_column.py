@@ -19,8 +19,12 @@ _LETTER_SHARE = 0.8
 """Width of a letter of running text over its capital height: more than the embedded typeface takes in a line."""
 
 _SAMPLE_MM, _SAMPLE_HIGH_MM = 16.0, 3.6
+
 _LABEL_MM = 30.0
+"""From the names of a block's rows to what belongs to them: the longest name fits before it."""
+
 _FRAME_PEN_MM = 0.15
+"""How far a frame stands inside the column, so that its pen stays within the printer's margin."""
 
 
 class Column:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Box
+from shadowrout.words.sentences import Mm, Sentence
 
 LABEL_STRIP_MM = 10.0
 """Height of the strip under each window that holds the sheet's label and its level scale bar."""
@@ -125,12 +126,24 @@ def _check(paper: Size, overlap: float, margin: float) -> None:
     if not 0 <= margin <= most_margin:
         raise SettingError(
             "pattern.printer_margin",
-            f"{margin:g}mm leaves {max(0.0, shorter - 2 * margin):g}mm of a sheet {shorter:g}mm wide, the first page "
-            f"needs {LEAST_PRINTED_MM:g}mm; give 0 to {most_margin:g}mm, or larger paper",
+            Sentence(
+                "{margin} leaves {left} of a sheet {width} wide, the first page needs {needed}; give {allowed}, or "
+                "larger paper",
+                margin=Mm(margin),
+                left=Mm(max(0.0, shorter - 2 * margin)),
+                width=Mm(shorter),
+                needed=Mm(LEAST_PRINTED_MM),
+                allowed=Mm.span(0, most_margin, bound="most"),
+            ),
         )
     most_overlap = math.floor((shorter - 2 * margin - LABEL_STRIP_MM) / 2)
     if not 0 <= overlap <= most_overlap:
         raise SettingError(
             "pattern.overlap",
-            f"{overlap:g}mm can't be shared by sheets that print {2 * most_overlap:g}mm; give 0 to {most_overlap:g}mm",
+            Sentence(
+                "{overlap} can't be shared by sheets that print {printed}; give {allowed}",
+                overlap=Mm(overlap),
+                printed=Mm(2 * most_overlap),
+                allowed=Mm.span(0, most_overlap, bound="most"),
+            ),
         )

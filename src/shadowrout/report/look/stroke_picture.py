@@ -12,7 +12,8 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.geometry.sweeps import swept
 from shadowrout.report.look.finished_look import Picture, captioned
 from shadowrout.words.colours import BLUE, VERMILLION
-from shadowrout.words.units import spoken
+from shadowrout.words.sentences import Mm, Sentence
+from shadowrout.words.units import Unit
 
 _KEPT = (150, 150, 150)
 _WIDENED = BLUE
@@ -30,9 +31,14 @@ def stroke_picture(shadow: Region, report: WidthReport, board: Box, *, pixel_mm:
     for region, colour in layers:
         share = grid.covered(region)[..., None]
         picture = picture * (1 - share) + np.array(colour, np.float32) * share
-    lengths = [sum(s.length_mm for s in part) for part in (report.widened, report.dropped)]
-    text = f"below {report.finest_mm:g} mm: {lengths[0]:.0f} mm widened (blue), {lengths[1]:.0f} mm dropped (orange)"
-    return captioned(np.clip(np.rint(picture), 0, 255).astype(np.uint8), spoken(text, unit))
+    widened, dropped = (Mm(sum(s.length_mm for s in part)) for part in (report.widened, report.dropped))
+    told = Sentence(
+        "below {finest:g mm}: {widened:.0f mm} widened (blue), {dropped:.0f mm} dropped (orange)",
+        finest=Mm(report.finest_mm),
+        widened=widened,
+        dropped=dropped,
+    )
+    return captioned(np.clip(np.rint(picture), 0, 255).astype(np.uint8), told.told(Unit(unit)))
 
 
 def _covered(stretches: Sequence[Stretch]) -> Region:

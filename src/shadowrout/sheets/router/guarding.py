@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from shadowrout.errors import PromiseError
 from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.region import Region, union_all
+from shadowrout.words.sentences import Mm, Sentence
 
 _ERROR_MM = 0.004
 _HAIR_MM = 0.05
@@ -33,10 +34,11 @@ def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
         walls = walls.difference(union_all(thin).offset(radius, error=_ERROR_MM)).keeping(_SPECK_MM2)
         if walls.is_empty:
             return walls
-    (x, y), _ = thin[0].widest_spot(precision=0.1)
-    raise PromiseError(
-        f"template: no opening was found that keeps the bush off the thin wood at x {x:.1f}, y {y:.1f}mm"
+    place, _ = thin[0].widest_spot(precision=0.1)
+    told = Sentence(
+        "template: no opening was found that keeps the bush off the thin wood at {place:.1f}", place=Mm.place(*place)
     )
+    raise PromiseError(told)
 
 
 def _thin_wood(walls: Region, offset_mm: float, radius_mm: float) -> Iterator[Region]:

@@ -13,6 +13,7 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job.options import Job
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.sheets.router.router_template import RouterTemplate, make_router_template
+from shadowrout.words.sentences import Mm, Sentence
 
 _SPOT_MM = 0.05
 """How exactly the widest shadow is measured for a message."""
@@ -32,14 +33,20 @@ def template_of(job: Job, design: Design, pockets: Sequence[Pocket], marks: Sequ
     Raises SettingError where there are none, and the errors of ``make_router_template``.
     """
     if not pockets:
-        cutters = " and ".join(f"{cutter.diameter:g}mm" for cutter in job.cutters)
+        cutters = [Sentence("{cutter}", cutter=Mm(cutter.diameter)) for cutter in job.cutters]
         make = "make" if len(job.cutters) > 1 else "makes"
         _, radius = design.shadow.widest_spot(precision=_SPOT_MM)
         raise SettingError(
             "cutter.diameter",
-            f"{cutters} {make} no pocket on {design.layout.plaque.name}, so that a template has nothing to guide; the "
-            f"widest shadow is {2 * radius:.1f}mm across: give a smaller cutter, a larger plaque, more dark, or leave "
-            "template out of output.files",
+            Sentence(
+                "{cutters} {make} no pocket on {plaque}, so that a template has nothing to guide; the widest shadow is "
+                "{widest:.1f} across: give a smaller cutter, a larger plaque, more dark, or leave template out of "
+                "output.files",
+                cutters=Sentence.joined(cutters, " and "),
+                make=make,
+                plaque=str(design.layout.plaque.name),
+                widest=Mm(2 * radius),
+            ),
         )
     template = make_router_template(
         [pocket.wall for pocket in pockets],

@@ -20,6 +20,7 @@ from shadowrout.sheets.router.guarding import guarded
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within
 from shadowrout.sheets.router.template_bridges import Variant, ring_variants
 from shadowrout.sheets.stencil.criterion import holds_by_vector
+from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Template as TemplateOptions
@@ -120,7 +121,7 @@ def make_router_template(
         works = _smaller_bush(wanted, options)
         if works is None:
             raise _no_pocket_takes(wanted.asked, options) from None
-        raise PromiseError(f"{problem}; {works}") from None
+        raise PromiseError(Sentence("{problem}; {works}", problem=problem.sentence, works=works)) from None
 
 
 class _RefusedError(PromiseError):
@@ -139,7 +140,7 @@ class _Wanted:
     marks: tuple[RegisterMark, ...]
 
 
-def _smaller_bush(wanted: _Wanted, options: TemplateOptions) -> str | None:
+def _smaller_bush(wanted: _Wanted, options: TemplateOptions) -> Sentence | None:
     """Return the largest of a few smaller bushes with which a template can be made; None where none can."""
     for share in _SMALLER_BUSHES:
         bush = round(options.bit + share * (options.bush - options.bit), 2)
@@ -148,21 +149,24 @@ def _smaller_bush(wanted: _Wanted, options: TemplateOptions) -> str | None:
         except (PromiseError, SettingError):
             continue
         bearing = " (a bearing of the bit's own size)" if share == 0 else ""
-        return f"with this bit a bush of {bush:g}mm works{bearing}"
+        return Sentence("with this bit a bush of {bush} works{bearing}", bush=Mm(bush), bearing=bearing)
     return None
 
 
 def _no_pocket_takes(asked: Region, options: TemplateOptions) -> SettingError:
     """Return the error for a bit that goes into no pocket, whatever the bush."""
     if asked.is_empty:
-        return SettingError(
-            "template.bit", f"{options.bit:g}mm finds no pocket, since there is none at all; give a smaller cutter"
-        )
+        told = Sentence("{bit} finds no pocket, since there is none at all; give a smaller cutter", bit=Mm(options.bit))
+        return SettingError("template.bit", told)
     _, radius = asked.widest_spot(precision=0.1)
     return SettingError(
         "template.bit",
-        f"{options.bit:g}mm goes into no pocket, whatever the bush; the widest is {2 * radius:.1f}mm across: give a "
-        "thinner bit than that, or a larger plaque",
+        Sentence(
+            "{bit} goes into no pocket, whatever the bush; the widest is {widest:.1f} across: give a thinner bit than "
+            "that, or a larger plaque",
+            bit=Mm(options.bit),
+            widest=Mm(2 * radius),
+        ),
     )
 
 
@@ -205,7 +209,10 @@ def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Reg
     ]
     centres = bit_centres(union_all(walls), bit_mm=options.bit)
     if centres.is_empty:
-        raise PromiseError(f"template: no pocket takes a bit of {options.bit:g}mm in a bush of {options.bush:g}mm")
+        told = Sentence(
+            "template: no pocket takes a bit of {bit} in a bush of {bush}", bit=Mm(options.bit), bush=Mm(options.bush)
+        )
+        raise PromiseError(told)
     return centres
 
 
@@ -214,18 +221,25 @@ def check_template(options: TemplateOptions, islands: str) -> None:
     if options.bit > options.bush:
         raise SettingError(
             "template.bit",
-            f"{options.bit:g}mm is larger than the bush; give {options.bush:g}mm or less, or a larger template.bush",
+            Sentence(
+                "{bit} is larger than the bush; give {most} or less, or a larger template.bush",
+                bit=Mm(options.bit),
+                most=Mm(options.bush, bound="most"),
+            ),
         )
     if options.bush > options.bit and options.bush_length >= options.thickness:
         raise SettingError(
             "template.bush_length",
-            f"{options.bush_length:g}mm would touch the wood; give less than the template's thickness, "
-            f"{options.thickness:g}mm",
+            Sentence(
+                "{length} would touch the wood; give less than the template's thickness, {thickness}",
+                length=Mm(options.bush_length),
+                thickness=Mm(options.thickness),
+            ),
         )
     if options.margin < options.web:
-        raise SettingError(
-            "template.margin", f"{options.margin:g}mm is less than the web; give {options.web:g}mm or more"
-        )
+        least = Mm(options.web, bound="least")
+        told = Sentence("{margin} is less than the web; give {least} or more", margin=Mm(options.margin), least=least)
+        raise SettingError("template.margin", told)
     if islands not in ISLANDS:
         raise SettingError("template.islands", f"{islands!r} can't be used; give one of {', '.join(ISLANDS)}")
 
@@ -237,11 +251,13 @@ def _variants(centres: Region, options: TemplateOptions, web: float, islands: st
         yield Variant(opening, centres)
         return
     if islands == "refuse":
-        (x, y), _ = opening.widest_spot(precision=0.1)
-        raise _RefusedError(
-            f"template: an island in the pocket at x {x:.1f}, y {y:.1f}mm would fall out of the template; to hold it, "
-            "give template.islands = bridge, or second for a second template"
+        place, _ = opening.widest_spot(precision=0.1)
+        told = Sentence(
+            "template: an island in the pocket at {place:.1f} would fall out of the template; to hold it, give "
+            "template.islands = bridge, or second for a second template",
+            place=Mm.place(*place),
         )
+        raise _RefusedError(told)
     yield from ring_variants(
         opening, centres, bush_mm=options.bush, web_mm=web, bit_mm=options.bit, both=islands == "second"
     )
@@ -258,10 +274,14 @@ def _sheets(variants: Sequence[Variant], web: float) -> list[list[Variant]]:
         else:
             sheets.append([variant])
     if len(sheets) > _MOST_SHEETS:
-        raise PromiseError(
-            f"template: webs of {web:g}mm between the openings take {len(sheets)} templates, more than "
-            f"{_MOST_SHEETS}; allow narrower webs"
+        told = Sentence(
+            "template: webs of {web} between the openings take {count} templates, more than {most}; allow narrower "
+            "webs",
+            web=Mm(web),
+            count=len(sheets),
+            most=_MOST_SHEETS,
         )
+        raise PromiseError(told)
     return sheets
 
 
@@ -279,8 +299,9 @@ def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> 
     rim = options.bush
     left = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(cleared)
     for piece, _ in standing_out(rounded, left, by=offset + 4 * _HAIR_MM):
-        (x, y), _ = piece.widest_spot(precision=0.1)
-        raise PromiseError(f"template: the bit would cut outside the pockets at x {x:.1f}, y {y:.1f}mm")
+        place, _ = piece.widest_spot(precision=0.1)
+        told = Sentence("template: the bit would cut outside the pockets at {place:.1f}", place=Mm.place(*place))
+        raise PromiseError(told)
 
 
 def _sheet_box(
@@ -299,8 +320,11 @@ def _sheet_box(
     if width < least[0] or height < least[1]:
         raise SettingError(
             "template.sheet",
-            f"{width:g}x{height:g}mm is too small for the openings and their margin; give at least "
-            f"{math.ceil(least[0])}x{math.ceil(least[1])}mm",
+            Sentence(
+                "{sheet} is too small for the openings and their margin; give at least {least}",
+                sheet=Mm.size(width, height),
+                least=Mm.size(*map(math.ceil, least), bound="least"),
+            ),
         )
     return x - width / 2, y - height / 2, x + width / 2, y + height / 2
 
@@ -309,10 +333,14 @@ def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
     for number, opening in enumerate(openings, start=1):
         verdict = holds_by_vector(opening, sheet=sheet, web=web)
         if not verdict:
-            (x, y), reason = verdict.faults[0].place, verdict.faults[0].reason
-            raise PromiseError(
-                f"template {number} doesn't stay in one piece: {reason} at x {x:.1f}, y {y:.1f}mm; allow narrower webs"
+            fault = verdict.faults[0]
+            told = Sentence(
+                "template {number} doesn't stay in one piece: {reason} at {place:.1f}; allow narrower webs",
+                number=number,
+                reason=fault.reason,
+                place=Mm.place(*fault.place),
             )
+            raise PromiseError(told)
 
 
 def _without_hairs(region: Region) -> Region:

@@ -11,6 +11,7 @@ from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import chords_through
 from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.sweeps import band_between
+from shadowrout.words.sentences import Mm, Sentence
 
 _ERROR_MM = 0.004
 _DIRECTIONS = 12
@@ -57,8 +58,9 @@ def _held(opening: Region, avoid: Region, bush_mm: float, web_mm: float) -> Vari
         before, islands = len(islands), _holes(opening)
         if len(islands) >= before:
             break
-    (x, y), _ = Region.of_polygons([(islands[0], [])]).widest_spot(precision=0.1)
-    raise PromiseError(f"template: no straight bridge holds the island at x {x:.1f}, y {y:.1f}mm")
+    place, _ = Region.of_polygons([(islands[0], [])]).widest_spot(precision=0.1)
+    told = Sentence("template: no straight bridge holds the island at {place:.1f}", place=Mm.place(*place))
+    raise PromiseError(told)
 
 
 def _holes(opening: Region) -> list[Points]:

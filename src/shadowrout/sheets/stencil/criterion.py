@@ -18,6 +18,7 @@ from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
 from shadowrout.sheets.stencil.rasters import Mask, around, deep, distance_px, labelled, largest_part, widened
+from shadowrout.words.sentences import Mm, Sentence
 
 TWO_TOUCH_REACH = 0.35
 """How far a piece held at two ends may reach from the solid sheet, over the web: more is a web that is too thin."""
@@ -34,7 +35,7 @@ _LEAST_AREA_MM2 = 1e-3
 class Fault:
     """One reason why a sheet doesn't hold, and where: x and y in mm."""
 
-    reason: str
+    reason: str | Sentence
     place: tuple[float, float]
 
 
@@ -88,7 +89,7 @@ def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
     worn_px = web / 2 / pixel - 1
     core = largest_part(deep(solid, worn_px), connectivity=4)
     if not core.any():
-        yield Fault(f"no part of the sheet is {web:g}mm wide", _centre(solid, grid))
+        yield Fault(_nowhere_wide(web), _centre(solid, grid))
         return
     beyond_px = distance_px(core) - (worn_px + 1.5)
     rest = solid & (beyond_px > 0)
@@ -100,9 +101,9 @@ def _raster_faults(solid: Mask, grid: Grid, web: float) -> Iterator[Fault]:
         window = around(part)
         piece = part[window]
         if beyond_px[window][piece].max() > web / pixel:
-            yield Fault(f"a part reaches more than {web:g}mm from the solid sheet", _centre(part, grid))
+            yield Fault(_reaching(web), _centre(part, grid))
         elif labelled(widened(piece) & body[window], connectivity=8)[0] > 1:
-            yield Fault(f"a web is thinner than {web:g}mm", _centre(part, grid))
+            yield Fault(_thin(web), _centre(part, grid))
 
 
 def _loose_parts(solid: Mask, grid: Grid) -> Iterator[Fault]:
@@ -133,16 +134,28 @@ def _vector_faults(solid: Region, web: float) -> Iterator[Fault]:
         return
     worn = solid.offset(-(web / 2 - _VECTOR_SLACK_MM), error=_VECTOR_ERROR_MM)
     if worn.is_empty:
-        yield Fault(f"no part of the sheet is {web:g}mm wide", _middle(solid))
+        yield Fault(_nowhere_wide(web), _middle(solid))
         return
     core = max(worn.parts(), key=lambda part: part.area)
     body = core.offset(web / 2, error=_VECTOR_ERROR_MM)
     rest = solid.difference(body).keeping(_LEAST_AREA_MM2)
     for piece, near in standing_out(rest, body, by=TWO_TOUCH_REACH * web):
         if next(standing_out(piece, near, by=web), None) is not None:
-            yield Fault(f"a part reaches more than {web:g}mm from the solid sheet", _middle(piece))
+            yield Fault(_reaching(web), _middle(piece))
         elif contacts(piece, near, within=2 * _VECTOR_SLACK_MM) > 1:
-            yield Fault(f"a web is thinner than {web:g}mm", _middle(piece))
+            yield Fault(_thin(web), _middle(piece))
+
+
+def _nowhere_wide(web: float) -> Sentence:
+    return Sentence("no part of the sheet is {web} wide", web=Mm(web))
+
+
+def _reaching(web: float) -> Sentence:
+    return Sentence("a part reaches more than {web} from the solid sheet", web=Mm(web))
+
+
+def _thin(web: float) -> Sentence:
+    return Sentence("a web is thinner than {web}", web=Mm(web))
 
 
 def _middle(region: Region) -> tuple[float, float]:

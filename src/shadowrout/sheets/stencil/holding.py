@@ -20,6 +20,7 @@ from shadowrout.sheets.stencil.spans import Crossings, Ground, find_crossings
 from shadowrout.sheets.stencil.stencil_values import Bridge, Notice
 from shadowrout.sheets.stencil.stiffness import MOST_FREED_MM2, Hanging, Ties, second_ties, web_ties
 from shadowrout.sheets.stencil.webs import Webs, find_webs
+from shadowrout.words.sentences import Mm, Sentence
 
 HandBridge = tuple[float, float, float]
 """x and y in mm and an angle in degrees, counter-clockwise from the right."""
@@ -161,8 +162,12 @@ def _hanging_notices(loose: Sequence[Hanging], bodies: Bodies, grid: Grid) -> It
         middle = np.average(bodies.centre[members], axis=0, weights=bodies.area_px[members])
         yield Notice(
             grid.place(*middle),
-            f"{hanging.area_mm2:.0f}mm2 of sheet hang on a single web or bridge, and there is no place for a "
-            f"second; over {MOST_FREED_MM2:.0f}mm2 may twist: add a bridge by hand",
+            Sentence(
+                "{area:.0f} of sheet hang on a single web or bridge, and there is no place for a second; over "
+                "{most:.0f} may twist: add a bridge by hand",
+                area=Mm.area(hanging.area_mm2),
+                most=Mm.area(MOST_FREED_MM2),
+            ),
         )
 
 

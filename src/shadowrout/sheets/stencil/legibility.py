@@ -13,6 +13,7 @@ from shadowrout.errors import PromiseError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.sheets.stencil.rasters import Labels, Mask, depth_px, labelled
+from shadowrout.words.sentences import Mm, Sentence
 
 LEAST_STROKE_LEFT = 0.6
 """Share of a stroke's dark that must stay open for it to be read."""
@@ -27,7 +28,7 @@ _MOST_STEPS = 6
 class Loss:
     """One thing lost: what and where in mm, and by what factor the design must at least grow to keep it."""
 
-    reason: str
+    reason: str | Sentence
     place: tuple[float, float]
     factor: float
 
@@ -51,7 +52,7 @@ def _lost_islands(design: Mask, openings: Mask, grid: Grid, web_mm: float) -> It
         width = 2 * float(inscribed[number]) * grid.pixel_mm
         if width < web_mm:
             yield Loss(
-                f"an island is {width:.1f}mm wide, less than the web of {web_mm:g}mm",
+                Sentence("an island is {width:.1f} wide, less than the web of {web}", width=Mm(width), web=Mm(web_mm)),
                 _middle(islands == number, grid),
                 web_mm / width,
             )
@@ -85,17 +86,23 @@ def refusal(lost: Sequence[Loss], shadow: Region, works: Callable[[float], bool]
     ``works`` says whether the design holds when scaled by a factor.
     """
     first = lost[0]
-    x, y = first.place
     _, y0, _, y1 = shadow.bounds
     height = y1 - y0
     least = _least_height(height, max(loss.factor for loss in lost), works)
-    advice = "use bolder shapes or a narrower web"
+    advice: str | Sentence = "use bolder shapes or a narrower web"
     if least is not None:
-        advice = f"it works from a height of {least}mm, on a larger plaque, or try a narrower web"
-    return PromiseError(
-        f"stencil: the design of {height:.1f}mm height can't be held: {first.reason} at x {x:.1f}, y {y:.1f}mm; "
-        f"{advice}"
+        advice = Sentence(
+            "it works from a height of {least}, on a larger plaque, or try a narrower web",
+            least=Mm(least, bound="least"),
+        )
+    told = Sentence(
+        "stencil: the design of {height:.1f} height can't be held: {reason} at {place:.1f}; {advice}",
+        height=Mm(height),
+        reason=first.reason,
+        place=Mm.place(*first.place),
+        advice=advice,
     )
+    return PromiseError(told)
 
 
 def _least_height(height: float, factor: float, works: Callable[[float], bool]) -> int | None:

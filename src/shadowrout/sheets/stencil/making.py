@@ -34,6 +34,7 @@ from shadowrout.sheets.stencil.stencil_account import (
 )
 from shadowrout.sheets.stencil.stencil_checks import check_holes, check_settings
 from shadowrout.sheets.stencil.stencil_values import Bridge, DroppedIsland, Notice, Stencil
+from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Stencil as StencilOptions
@@ -95,16 +96,20 @@ def make_stencil(
     if nothing_open:
         _check_least_opening(shadow, options)
     if not drop_islands and held.unheld:
-        (x, y), reason = held.unheld[0].place, held.unheld[0].sentence
-        raise PromiseError(f"stencil: at x {x:.1f}, y {y:.1f}mm {reason}")
+        first = held.unheld[0]
+        told = Sentence("stencil: at {place:.1f} {reason}", place=Mm.place(*first.place), reason=first.sentence)
+        raise PromiseError(told)
     if not drop_islands and (lost := losses(bench.inside > 0.5, field > 0, bench.grid, options.web)):
         raise refusal(lost, shadow, lambda factor: _works_at(factor, shadow, sheet, options, tolerance_mm))
     if nothing_open:
-        raise PromiseError(
-            f"stencil: no opening is left with webs of {options.web:g}mm and openings of {options.least_opening:g}mm "
-            f"and {LEAST_AREA_MM2:g}mm2 at least; give a larger plaque, more dark, or a smaller stencil.web and "
-            "stencil.least_opening"
+        told = Sentence(
+            "stencil: no opening is left with webs of {web} and openings of {opening} and {area} at least; give a "
+            "larger plaque, more dark, or a smaller stencil.web and stencil.least_opening",
+            web=Mm(options.web),
+            opening=Mm(options.least_opening),
+            area=Mm.area(LEAST_AREA_MM2),
         )
+        raise PromiseError(told)
     return _described(bench, held, field, openings, options)
 
 
@@ -114,8 +119,12 @@ def _check_least_opening(shadow: Region, options: StencilOptions) -> None:
     if options.least_opening >= 2 * radius:
         raise SettingError(
             "stencil.least_opening",
-            f"{options.least_opening:g}mm: no opening is left, since the design's widest shadow is {2 * radius:.1f}mm "
-            "across; give less than that, or a larger plaque",
+            Sentence(
+                "{opening}: no opening is left, since the design's widest shadow is {widest:.1f} across; give less "
+                "than that, or a larger plaque",
+                opening=Mm(options.least_opening),
+                widest=Mm(2 * radius),
+            ),
         )
 
 
@@ -206,10 +215,13 @@ def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> 
         if verdict:
             return held, field, openings
     fault = verdict.faults[0]
-    raise PromiseError(
-        f"stencil: no sheet was found that stays in one piece: {fault.reason} at x {fault.place[0]:.1f}, "
-        f"y {fault.place[1]:.1f}mm; try a narrower web or a larger size"
+    told = Sentence(
+        "stencil: no sheet was found that stays in one piece: {reason} at {place:.1f}; try a narrower web or a larger "
+        "size",
+        reason=fault.reason,
+        place=Mm.place(*fault.place),
     )
+    raise PromiseError(told)
 
 
 def _works_at(factor: float, shadow: Region, sheet: Box, options: StencilOptions, tolerance_mm: float) -> bool:

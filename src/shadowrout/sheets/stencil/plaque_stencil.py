@@ -17,6 +17,7 @@ from shadowrout.sheets.register import GRID_MM, LEAST_WOOD_MM, RegisterMark, hol
 from shadowrout.sheets.stencil import stencil_checks
 from shadowrout.sheets.stencil.making import make_stencil
 from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.words.sentences import Mm, Sentence
 
 SHEET_RIM_MM = 6.0
 """How far a stencil's sheet reaches past the plaque where its size isn't set and its dowel holes don't need more."""
@@ -37,8 +38,13 @@ def refuse_stencil(job: Job, layout: Layout) -> None:
     if job.stencil.web > min(x1 - x0, y1 - y0) / 2:
         raise SettingError(
             "stencil.web",
-            f"{job.stencil.web:g}mm is too wide for the design of {x1 - x0:g}x{y1 - y0:g}mm on the plaque of "
-            f"{layout.board_words}; give less than {min(x1 - x0, y1 - y0) / 2:g}mm",
+            Sentence(
+                "{web} is too wide for the design of {design} on the plaque of {plaque}; give less than {most}",
+                web=Mm(job.stencil.web),
+                design=Mm.size(x1 - x0, y1 - y0),
+                plaque=layout.board_size,
+                most=Mm(min(x1 - x0, y1 - y0) / 2, bound="most"),
+            ),
         )
     stencil_checks.check_settings(Region.empty(), _sheet(job, layout), job.stencil, layout.board_mm)
     _check_room_for_holes(job, layout)
@@ -97,8 +103,14 @@ def _check_room_for_holes(job: Job, layout: Layout) -> None:
         width, height = _sheet_that_fits_mm(job, layout.plaque)
         raise SettingError(
             "stencil.sheet",
-            f"a sheet of {x1 - x0:g}x{y1 - y0:g}mm leaves less than {job.stencil.web:g}mm beside dowel holes of "
-            f"{job.register.dowel:g}mm; give {width:g}x{height:g}mm or more, or none for one that fits",
+            Sentence(
+                "a sheet of {sheet} leaves less than {web} beside dowel holes of {dowel}; give {least} or more, or "
+                "none for one that fits",
+                sheet=Mm.size(x1 - x0, y1 - y0),
+                web=Mm(job.stencil.web, bound="most"),
+                dowel=Mm(job.register.dowel),
+                least=Mm.size(width, height, bound="least"),
+            ),
         ) from None
 
 

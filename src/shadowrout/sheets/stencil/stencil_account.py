@@ -11,6 +11,7 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.sheets.stencil.openings import LEAST_AREA_MM2
 from shadowrout.sheets.stencil.rasters import Mask, labelled
 from shadowrout.sheets.stencil.stencil_values import DroppedIsland, Notice
+from shadowrout.words.sentences import Mm, Sentence
 
 MUCH = 0.1
 """Share of the design's dark from which a loss is worth a notice."""
@@ -67,6 +68,10 @@ def margin_notices(beyond: NDArray[np.float32], margin_mm: float, grid: Grid) ->
         rows, columns = np.nonzero(beyond > 0)
         yield Notice(
             grid.place(float(rows[0]), float(columns[0])),
-            f"{area:.0f}mm2 of the design lie within {margin_mm:g}mm of the sheet's edge and stay uncut; give a "
-            "larger sheet or a smaller margin",
+            Sentence(
+                "{area:.0f} of the design lie within {margin} of the sheet's edge and stay uncut; give a larger sheet "
+                "or a smaller margin",
+                area=Mm.area(area),
+                margin=Mm(margin_mm),
+            ),
         )

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
 from shadowrout.geometry.region import Box, Region, union_all
+from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Stencil as StencilOptions
@@ -19,9 +20,12 @@ def check_settings(shadow: Region, sheet: Box, options: StencilOptions, plaque: 
     _check_widths(shadow, options)
     for x, y, _ in options.bridges:
         if not (sheet[0] < x < sheet[2] and sheet[1] < y < sheet[3]):
-            raise SettingError(
-                "stencil.bridges", f"the bridge at {x:g}, {y:g}mm lies off the sheet, which spans {_span(sheet)}"
+            told = Sentence(
+                "the bridge at {place} lies off the sheet, which spans {sheet}",
+                place=Mm(x, y, pattern="{}, {}"),
+                sheet=_span(sheet),
             )
+            raise SettingError("stencil.bridges", told)
     for box in options.keep_out:
         if not (box[0] < box[2] and box[1] < box[3]):
             raise SettingError(
@@ -35,8 +39,11 @@ def check_keep_out(field: Box, options: StencilOptions) -> None:
     if boxes and Region.box(field).difference(union_all(boxes)).is_empty:
         raise SettingError(
             "stencil.keep_out",
-            f"its boxes cover the whole design, {_span(field)}, so that no bridge could hold anything; leave part of "
-            "it free",
+            Sentence(
+                "its boxes cover the whole design, {design}, so that no bridge could hold anything; leave part of it "
+                "free",
+                design=_span(field),
+            ),
         )
 
 
@@ -48,8 +55,13 @@ def check_holes(holes: Region, sheet: Box, web_mm: float) -> None:
         if near < web_mm - _SLACK_MM:
             raise SettingError(
                 "stencil.sheet",
-                f"the dowel hole at {(x0 + x1) / 2:.1f}, {(y0 + y1) / 2:.1f}mm lies {near:.1f}mm from the sheet's "
-                f"edge; give a sheet that leaves {web_mm:g}mm there",
+                Sentence(
+                    "the dowel hole at {place:.1f} lies {near:.1f} from the sheet's edge; give a sheet that leaves "
+                    "{web} there",
+                    place=Mm((x0 + x1) / 2, (y0 + y1) / 2, pattern="{}, {}"),
+                    near=Mm(near),
+                    web=Mm(web_mm),
+                ),
             )
 
 
@@ -58,15 +70,24 @@ def _check_sheet(shadow: Region, sheet: Box, options: StencilOptions, plaque: Bo
         if box is not None and not _inside(box, sheet):
             raise SettingError(
                 "stencil.sheet",
-                f"the sheet of {_size(sheet)} is smaller than the {name} of {_size(box)}; give a larger "
-                "one, or none for one that fits",
+                Sentence(
+                    "the sheet of {sheet} is smaller than the {name} of {size}; give a larger one, or none for one "
+                    "that fits",
+                    sheet=_size(sheet),
+                    name=name,
+                    size=_size(box),
+                ),
             )
     least = min(sheet[2] - sheet[0], sheet[3] - sheet[1])
     if not options.web <= options.margin < least / 2:
         raise SettingError(
             "stencil.margin",
-            f"{options.margin:g}mm can't be used; give at least the web, {options.web:g}mm, and less than "
-            f"{least / 2:g}mm, half the sheet",
+            Sentence(
+                "{margin} can't be used; give at least the web, {web}, and less than {most}, half the sheet",
+                margin=Mm(options.margin),
+                web=Mm(options.web),
+                most=Mm(least / 2, bound="most"),
+            ),
         )
 
 
@@ -75,13 +96,20 @@ def _check_widths(shadow: Region, options: StencilOptions) -> None:
         x0, y0, x1, y1 = shadow.bounds
         least = min(x1 - x0, y1 - y0)
         if options.web > least:
-            raise SettingError(
-                "stencil.web", f"{options.web:g}mm is wider than the whole design, {least:.1f}mm; give a narrower web"
+            told = Sentence(
+                "{web} is wider than the whole design, {design:.1f}; give a narrower web",
+                web=Mm(options.web),
+                design=Mm(least),
             )
+            raise SettingError("stencil.web", told)
     if options.kerf >= options.least_opening:
         raise SettingError(
             "stencil.kerf",
-            f"{options.kerf:g}mm must be less than the least opening, {options.least_opening:g}mm",
+            Sentence(
+                "{kerf} must be less than the least opening, {opening}",
+                kerf=Mm(options.kerf),
+                opening=Mm(options.least_opening),
+            ),
         )
 
 
@@ -90,12 +118,13 @@ def _inside(box: Box, sheet: Box) -> bool:
     return low and all(box[i] <= sheet[i] + _SLACK_MM for i in (2, 3))
 
 
-def _size(box: Box) -> str:
-    return f"{box[2] - box[0]:g}x{box[3] - box[1]:g}mm"
+def _size(box: Box) -> Mm:
+    return Mm.size(box[2] - box[0], box[3] - box[1])
 
 
-def _span(box: Box) -> str:
-    return f"{box[0]:g} to {box[2]:g}mm across and {box[1]:g} to {box[3]:g}mm up"
+def _span(box: Box) -> Sentence:
+    x0, y0, x1, y1 = box
+    return Sentence("{across} across and {up} up", across=Mm.span(x0, x1), up=Mm.span(y0, y1))
 
 
 def _numbers(box: Box) -> str:

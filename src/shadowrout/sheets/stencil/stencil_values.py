@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.region import Box, Region
+from shadowrout.words.sentences import Sentence
 
 Place = tuple[float, float]
 
@@ -39,7 +40,7 @@ class Notice:
     """Something to look at before cutting: one sentence and where."""
 
     place: Place
-    sentence: str
+    sentence: str | Sentence
 
 
 @dataclass(frozen=True, eq=False)
