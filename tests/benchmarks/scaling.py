@@ -30,7 +30,7 @@ import skimage
 from whole_job import CommandError, cost
 
 from shadowrout.errors import ShadowroutError
-from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, Register
+from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, RegisterOptions
 from shadowrout.make import pipeline, plaque, plaque_files, plaque_sheets
 
 ROOMS = {
@@ -83,7 +83,7 @@ def timed() -> Iterator[dict[str, float]]:
 def spent_on(picture: Path, sides_mm: tuple[float, ...], out: Path, *files: str) -> dict[str, float]:
     """Return the time of each room, and of all, for square plaques of a picture."""
     plaques = tuple(Plaque(name=str(n), size=(side, side), margin=MARGIN_MM) for n, side in enumerate(sides_mm))
-    job = Job(Picture(picture), plaques=plaques, register=Register(dowel=0.0))
+    job = Job(Picture(picture), plaques=plaques, register=RegisterOptions(dowel=0.0))
     job = dataclasses.replace(job, output=Output(files=("carve", *files)))
     with timed() as spent:
         begun = time.process_time()

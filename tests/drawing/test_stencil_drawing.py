@@ -26,7 +26,7 @@ from shadowrout.words.units import Unit
 def stencil() -> Stencil:
     design = letters("DRAB", 25)
     return make_stencil(
-        design, sheet=sheet_around(design), options=options.Stencil(), tolerance_mm=0.1, drop_islands=False
+        design, sheet=sheet_around(design), options=options.StencilOptions(), tolerance_mm=0.1, drop_islands=False
     )
 
 

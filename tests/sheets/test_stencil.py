@@ -48,7 +48,7 @@ def stencil_of(design: Region, *, border_mm: float = 12.0, **changes: object) ->
         if k in changes
     }
     sheet = calls.pop("sheet", None) or sheet_around(design, border_mm)
-    settings = replace(options.Stencil(), **changes)
+    settings = replace(options.StencilOptions(), **changes)
     return make_stencil(design, sheet=sheet, options=settings, tolerance_mm=TOLERANCE_MM, **calls)
 
 

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from shadowrout.errors import InputError, SettingError
-from shadowrout.job.options import TABLES, Job, Table
-from shadowrout.job.schema import read_section, settings_of, unknown
-from shadowrout.job.toml_faults import told_of_slip
+from shadowrout.job.options import TABLES, Job
+from shadowrout.job.schema import JobTable, Section, read_section, settings_of, unknown
+from shadowrout.job.toml_faults import told_of_fault
 
 _LARGEST_BYTES = 1_000_000
 _COMMENT_LETTERS = 110
@@ -35,15 +35,13 @@ def from_text(text: str, *, name: str) -> Job:
     try:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
-        raise SettingError(name, told_of_slip(text, str(problem))) from None
+        raise SettingError(name, told_of_fault(text, str(problem))) from None
     known = {table.heading: table for table in TABLES}
     for heading in document:
         if heading not in known:
             raise unknown(heading, heading, known)
-    sections = {known[h].field: _read_table(known[h], value) for h, value in document.items()}
-    if "picture" not in sections or sections["picture"].file is None:
-        raise SettingError("picture.file", 'is missing; name the picture: file = "photo.jpg" under [picture]')
-    return Job(**sections)
+    document.setdefault("picture", {})  # which is refused as one without a file
+    return Job(**{known[heading].field: _read_table(known[heading], value) for heading, value in document.items()})
 
 
 def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
@@ -56,9 +54,7 @@ def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
     job = _with_paths(job, lambda picture: Path(picture.name) if folder is None else _from_folder(picture, folder))
     blocks = []
     for table in TABLES:
-        value = getattr(job, table.field)
-        for section in value if table.many else (value,):
-            blocks.append(_written_table(table, section, explained=explained))
+        blocks += [_written_table(table, section, explained=explained) for section in table.sections_of(job)]
     return "\n".join(blocks)
 
 
@@ -89,16 +85,16 @@ def _text(path: Path) -> str:
         raise InputError(str(path), f"can't be read: {problem.strerror}") from None
 
 
-def _read_table(table: Table, value: object) -> Any:
+def _read_table(table: JobTable, value: object) -> Any:
     if not table.many:
-        return read_section(table.section, value, name=table.heading)
-    if not isinstance(value, list) or not value:
-        raise SettingError(table.heading, f"give one or more tables, each under [[{table.heading}]]")
-    return tuple(read_section(table.section, entry, name=table.heading) for entry in value)
+        return read_section(table.section, value)
+    if not isinstance(value, list):
+        raise table.none_given()
+    return tuple(read_section(table.section, entry) for entry in value)
 
 
-def _written_table(table: Table, section: Any, *, explained: bool) -> str:
-    heading = f"[[{table.heading}]]" if table.many else f"[{table.heading}]"
+def _written_table(table: JobTable, section: Section, *, explained: bool) -> str:
+    heading = table.in_brackets
     lines = [heading]
     if explained:
         more = f" For another one write {heading} again; what is left out there has its default." if table.many else ""

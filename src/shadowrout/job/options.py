@@ -1,7 +1,10 @@
-"""Everything that can be set, in one frozen value that is checked once.
+"""Everything that can be set, in one frozen value that is checked when it is made.
 
 Lengths are millimetres, angles degrees, shares run from 0 to 1. A setting that is None is settled from the
 picture or from other settings before the work starts.
+
+A section is called after what it describes; where that is a thing that the program makes, which has a name of its
+own in its room, the section's ends in Options.
 """
 
 from __future__ import annotations
@@ -10,8 +13,21 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from shadowrout.job.schema import setting
-from shadowrout.job.value_kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Rows, Size, Switch
+from shadowrout.errors import SettingError
+from shadowrout.job.schema import Section, setting, tables_of
+from shadowrout.job.shop import Shop
+from shadowrout.job.value_kinds import (
+    Box,
+    Choice,
+    Choices,
+    FolderName,
+    Length,
+    Number,
+    NumberRows,
+    PictureFile,
+    Size,
+    Switch,
+)
 
 LEAST_SIDE_MM = 40.0
 GREATEST_SIDE_MM = 1200.0
@@ -34,7 +50,7 @@ _MOST_DEPTH_MM = 100.0
 
 
 @dataclass(frozen=True)
-class Picture:
+class Picture(Section, heading="picture"):
     """The customer's picture and the part of it to carve."""
 
     file: Path = setting(PictureFile(), "The picture to carve.", when_unset="must be given")
@@ -67,9 +83,14 @@ class Picture:
         when_unset="nothing is touched up",
     )
 
+    def __post_init__(self) -> None:
+        if self.file is None:
+            raise SettingError("picture.file", 'is missing; name the picture: file = "photo.jpg" under [picture]')
+        super().__post_init__()
+
 
 @dataclass(frozen=True)
-class ToneOptions:
+class ToneOptions(Section, heading="tone"):
     """How the picture becomes light and shadow."""
 
     method: str | None = setting(
@@ -96,7 +117,7 @@ class ToneOptions:
 
 
 @dataclass(frozen=True)
-class Plaque:
+class Plaque(Section, heading="plaque"):
     """One board to make."""
 
     name: str | None = setting(
@@ -126,7 +147,7 @@ class Plaque:
 
 
 @dataclass(frozen=True)
-class Finish:
+class Finish(Section, heading="finish"):
     """Painting and sanding."""
 
     sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
@@ -144,7 +165,7 @@ class Finish:
 
 
 @dataclass(frozen=True)
-class Wood:
+class Wood(Section, heading="wood"):
     """How the boards' wood lies; its species stands under finish or plaque."""
 
     grain: Literal["along-width", "along-height"] | None = setting(
@@ -155,7 +176,7 @@ class Wood:
 
 
 @dataclass(frozen=True)
-class Cutter:
+class Cutter(Section, heading="cutter"):
     """A straight cutter that roughs out pockets; the largest comes first."""
 
     diameter: float = setting(Length(0.5, 50), "The cutter's diameter.", default="3mm", flag="--cutter")
@@ -180,7 +201,7 @@ class Cutter:
 
 
 @dataclass(frozen=True)
-class VTool:
+class VTool(Section, heading="v_tool"):
     """The V tool that cuts the fine lines."""
 
     angle: float = setting(Number(20, 150, "degrees"), "The included angle of its edge.", default=60)
@@ -196,7 +217,7 @@ class VTool:
 
 
 @dataclass(frozen=True)
-class Stencil:
+class StencilOptions(Section, heading="stencil"):
     """A hardboard stencil that stays in one piece, made with --only stencil or files = ["stencil", ...]."""
 
     sheet: tuple[float, float] | None = setting(
@@ -211,18 +232,20 @@ class Stencil:
     least_opening: float = setting(Length(0.2, 50), "The narrowest opening.", default="1.2mm")
     margin: float = setting(Length(1, 500), "Sheet left around the openings.", default="10mm", flag="--stencil-margin")
     bridges: tuple[tuple[float, float, float], ...] = setting(
-        Rows(("x", "y", "angle")),
+        NumberRows(("x", "y", "angle")),
         "Bridges to place by hand: a point on the plaque in mm and the angle of the bridge in degrees.",
         default=[],
     )
     keep_out: tuple[tuple[float, float, float, float], ...] = setting(
-        Rows(("x0", "y0", "x1", "y1")), "Boxes on the plaque in mm, such as eyes, where no bridge may fall.", default=[]
+        NumberRows(("x0", "y0", "x1", "y1")),
+        "Boxes on the plaque in mm, such as eyes, where no bridge may fall.",
+        default=[],
     )
     ties: bool = setting(Switch(), "Whether the sheet's edge keeps small ties to the stock.", default=False)
 
 
 @dataclass(frozen=True)
-class Template:
+class TemplateOptions(Section, heading="template"):
     """A template for a hand-held router, made with --only template or files = ["template", ...]."""
 
     bush: float = setting(
@@ -251,7 +274,7 @@ class Template:
 
 
 @dataclass(frozen=True)
-class Stock:
+class StockOptions(Section, heading="stock"):
     """Stock that the stencils or the templates of all plaques are laid out on, side by side."""
 
     stencil: tuple[float, float] | None = setting(
@@ -275,7 +298,7 @@ class Stock:
 
 
 @dataclass(frozen=True)
-class Pattern:
+class PatternOptions(Section, heading="pattern"):
     """The full-size paper pattern."""
 
     paper: str | None = setting(
@@ -293,7 +316,7 @@ class Pattern:
 
 
 @dataclass(frozen=True)
-class Register:
+class RegisterOptions(Section, heading="register"):
     """The register marks: dowel holes at the same places on board, pattern and stencil."""
 
     dowel: float | None = setting(
@@ -307,52 +330,7 @@ class Register:
 
 
 @dataclass(frozen=True)
-class Shop:
-    """How fast your shop works, for the job sheet's estimates alone.
-
-    Every default is a starting point to replace by your own figure; nothing here sets a machine.
-    """
-
-    feed: float = setting(
-        Number(10, 50_000, "mm a minute"), "The feed that you run the roughing cutter at.", default=1000
-    )
-    stepover: float = setting(
-        Number(0.05, 1), "How far the cutter moves over from pass to pass, as a share of its diameter.", default=0.4
-    )
-    plunge: float = setting(Number(0, 600, "seconds"), "Time to lift, move over and plunge, each time.", default=4)
-    router_feed: float = setting(
-        Number(10, 50_000, "mm a minute"), "How fast you move a hand-held router along its template.", default=1000
-    )
-    sheet_feed: float = setting(
-        Number(1, 50_000, "mm a minute"),
-        "How fast stencils and templates are cut, by laser, knife or saw.",
-        default=300,
-    )
-    placing: float = setting(
-        Number(0, 600, "minutes"), "Fixing a stencil or a template on a board, for each of its sheets.", default=10
-    )
-    clearing: float = setting(
-        Number(0.01, 1000, "cm3 a minute"), "Wood taken out of the pockets where that is done by hand.", default=1
-    )
-    paring: float = setting(Number(1, 5000, "mm a minute"), "Pocket wall pared with the gouge.", default=100)
-    strokes_per_minute: float = setting(Number(0.1, 120), "Strokes of the V tool by hand.", default=6)
-    stroke_length: float = setting(Length(1, 500), "The longest line cut with one stroke.", default="25mm")
-    stroke_depth: float = setting(Length(0.1, 20), "The deepest that one stroke cuts.", default="1mm")
-    set_up: float = setting(
-        Number(0, 600, "minutes"), "Clamping, setting zero and changing the cutter, for each cutter.", default=15
-    )
-    gluing: float = setting(Number(0, 600, "minutes"), "Gluing the pattern on, for each plaque.", default=10)
-    painting: float = setting(
-        Number(0, 600, "minutes"), "Painting 10 x 10 cm of surface once; drying is not counted.", default=1
-    )
-    sanding: float = setting(Number(0, 600, "minutes"), "Sanding 10 x 10 cm of face.", default=4)
-    paint_coverage: float = setting(
-        Number(0.5, 50, "m2 a litre"), "What a litre of paint covers once; its tin says.", default=10
-    )
-
-
-@dataclass(frozen=True)
-class Output:
+class Output(Section, heading="output"):
     """What is written, and how."""
 
     origin: str = setting(
@@ -395,7 +373,10 @@ class Output:
 
 @dataclass(frozen=True)
 class Job:
-    """One order: a picture, how to treat it, and the plaques to make from it."""
+    """One order: a picture, how to treat it, and the plaques to make from it.
+
+    Raises SettingError where a field holds no such section, or where no plaque or no cutter is given.
+    """
 
     picture: Picture
     tone: ToneOptions = ToneOptions()
@@ -404,38 +385,20 @@ class Job:
     wood: Wood = Wood()
     cutters: tuple[Cutter, ...] = (Cutter(),)
     v_tool: VTool = VTool()
-    stencil: Stencil = Stencil()
-    template: Template = Template()
-    stock: Stock = Stock()
-    pattern: Pattern = Pattern()
-    register: Register = Register()
+    stencil: StencilOptions = StencilOptions()
+    template: TemplateOptions = TemplateOptions()
+    stock: StockOptions = StockOptions()
+    pattern: PatternOptions = PatternOptions()
+    register: RegisterOptions = RegisterOptions()
     shop: Shop = Shop()
     output: Output = Output()
 
-
-@dataclass(frozen=True)
-class Table:
-    """Where a section stands in the job file: its heading, its field of Job, and whether it may come often."""
-
-    heading: str
-    field: str
-    section: type
-    many: bool = False
+    def __post_init__(self) -> None:
+        for table in tables_of(Job):
+            sections = table.check(getattr(self, table.field))
+            if table.many:
+                object.__setattr__(self, table.field, sections)
 
 
-TABLES = (
-    Table("picture", "picture", Picture),
-    Table("tone", "tone", ToneOptions),
-    Table("plaque", "plaques", Plaque, many=True),
-    Table("finish", "finish", Finish),
-    Table("wood", "wood", Wood),
-    Table("cutter", "cutters", Cutter, many=True),
-    Table("v_tool", "v_tool", VTool),
-    Table("stencil", "stencil", Stencil),
-    Table("template", "template", Template),
-    Table("stock", "stock", Stock),
-    Table("pattern", "pattern", Pattern),
-    Table("register", "register", Register),
-    Table("shop", "shop", Shop),
-    Table("output", "output", Output),
-)
+TABLES = tables_of(Job)
+"""The tables of a job file, in the order in which they are written."""

@@ -1,4 +1,4 @@
-"""Slips in a job file that leave it no TOML, told in plain words: the line, what is wrong with it, what to write.
+"""Faults in a job file that leave it no TOML, told in plain words: the line, what is wrong with it, what to write.
 
 The parser (Python's ``tomllib``, for TOML 1.0.0) says where it stopped; the line itself usually shows why.
 """
@@ -22,7 +22,7 @@ _QUOTING = "\"'["
 _BACKSLASHES = "a backslash doesn't stand for itself in double quotes"
 
 
-def told_of_slip(text: str, problem: str) -> str:
+def told_of_fault(text: str, problem: str) -> str:
     """Return a sentence on why a job file's text is no TOML; ``problem`` is what the parser said of it."""
     lines = text.split("\n")  # as the parser counts them
     number = _line_number(lines, problem)

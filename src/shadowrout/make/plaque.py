@@ -189,11 +189,13 @@ def two_tone_design(
     *,
     touch_up: NDArray[np.float32] | None = None,
     or_nearest: bool = False,
+    detail_mm: float | None = None,
     least_mm2: float | None = None,
 ) -> Mask:
     """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
 
-    Shadows and lights under ``least_mm2`` are left out, those too small for the job's finest line where it is None.
+    Its finest line is ``detail_mm`` wide, the job's where it is None. Shadows and lights under ``least_mm2`` are left
+    out, those too small for the job's finest line where it is None.
     With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
     """
     fine = resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
@@ -202,7 +204,7 @@ def two_tone_design(
         pixel_mm=resolution.pixel_mm,
         method=_settled(job.tone.method),
         dark=job.tone.dark,
-        detail_mm=_settled(job.tone.detail),
+        detail_mm=_settled(job.tone.detail) if detail_mm is None else detail_mm,
         smoothing_mm=job.tone.smoothing,
         or_nearest=or_nearest,
     )

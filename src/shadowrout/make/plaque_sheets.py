@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +14,7 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Job, Plaque
 from shadowrout.make.job_pictures import Pictures
-from shadowrout.make.plaque import MadePlaque, check_marks, least_shadow_mm2, two_tone_design
+from shadowrout.make.plaque import LEAST_SHADOW_LINES, MadePlaque, check_marks, two_tone_design
 from shadowrout.sheets.register import GRID_MM, LEAST_WOOD_MM, holes_of, inset_of
 from shadowrout.sheets.router.router_template import RouterTemplate, check_template, make_router_template
 from shadowrout.sheets.stencil import stencil_checks
@@ -119,12 +118,17 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     Where so coarse a design can't have the share of dark that the carved one has, it has the nearest that it can.
     """
     detail = max(job.tone.detail or 0.0, DETAIL_OF_WEB * job.stencil.web)
-    coarse = dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail))
     resolution = resolution_of(layout, detail_mm=job.tone.detail or detail)
-    least = _least_mm2(coarse)
+    least = _least_mm2(job, detail)
     try:
         mask = two_tone_design(
-            coarse, pictures.photo, resolution, touch_up=pictures.touch_up, or_nearest=True, least_mm2=least
+            job,
+            pictures.photo,
+            resolution,
+            touch_up=pictures.touch_up,
+            or_nearest=True,
+            detail_mm=detail,
+            least_mm2=least,
         )
         return sized(trace.outline_of(mask), layout, least_area_mm2=least).shadow
     except (SettingError, InputError):
@@ -140,14 +144,14 @@ def _size_of(layout: Layout) -> str:
     return f"{x1 - x0:g}x{y1 - y0:g}mm"
 
 
-def _least_mm2(coarse: Job) -> float:
+def _least_mm2(job: Job, detail_mm: float) -> float:
     """Return the area under which a stencil's design leaves shadows and lights out.
 
     Letters and clip art keep theirs as long as they are a web wide, since none of them may be lost unsaid: what the
     stencil can't hold is refused. A photo's are worth as much as a finest line.
     """
-    least = least_shadow_mm2(coarse)
-    return min(least, coarse.stencil.web**2) if coarse.tone.method == "two-tone" else least
+    least = LEAST_SHADOW_LINES * detail_mm**2
+    return min(least, job.stencil.web**2) if job.tone.method == "two-tone" else least
 
 
 def stencil_sheet_mm(job: Job, plaque: Plaque) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from shadowrout.carving.cutters import check_sizes
 from shadowrout.carving.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
-from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, Register, VTool
+from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, RegisterOptions, VTool
 from shadowrout.words.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
@@ -51,7 +51,7 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
     )
 
 
-def _settled_register(register: Register, margin_mm: float, unit: str) -> Register:
+def _settled_register(register: RegisterOptions, margin_mm: float, unit: str) -> RegisterOptions:
     """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
     if register.dowel is not None:
         return register
