@@ -16,13 +16,19 @@ PIXELS_A_LINE = 4
 """Working pixels across the finest line: enough for a sub-pixel outline, and no more than the wood can hold."""
 
 MOST_PIXELS = 60_000_000
+"""The most working pixels of one plaque: each array of float32 over so many takes 240 MB."""
 
 LEAST_FIELD_MM = 20.0
 """The least side of what the margin leaves of a board: less isn't worth carving."""
 
 _CORNER_SHARE = 0.1
+"""Radius of a rounded board's corners over its shorter side (a matter of looks, no source)."""
+
 _FLATNESS_MM = 0.005
+"""How far a flattened edge may lie off its arcs: a twentieth of the usual tolerance, and half of its least."""
+
 _HAIR_MM = 1e-6
+"""A length that no file shows: lengths are read to so much, and true size is promised to a thousand of these."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,10 @@ import numpy as np
 from shadowrout.design.tone.levels import Field, blurred
 
 WEIGHT = 0.2
+"""k of the formula; scikit-image's ``threshold_sauvola`` has the same."""
+
 DEVIATION_RANGE = 50.0
+"""R of the formula, half the range of CIE L*: the greatest deviation that a window can have."""
 
 
 def threshold(values: Field, *, window_px: int, weight: float, deviation_range: float) -> Field:

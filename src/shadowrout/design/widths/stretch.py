@@ -18,7 +18,10 @@ ERROR_MM = 0.005
 """How far outlines may be off in what judges widths."""
 
 _STEPS_A_WIDTH = 4
+"""Points along an outline in each width that is judged: a neck as long as it is wide has several on either side."""
+
 _LONGEST_STEP_MM = 0.3
+"""The longest step however wide the line: the least finest line that ``tone.detail`` takes."""
 
 
 @dataclass(frozen=True, eq=False)
