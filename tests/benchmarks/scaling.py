@@ -30,7 +30,9 @@ import skimage
 from whole_job import CommandError, cost
 
 from shadowrout.errors import ShadowroutError
-from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, RegisterOptions
+from shadowrout.job.limits import LEAST_SIDE_MM
+from shadowrout.job.options import Job, Output, Picture, Plaque
+from shadowrout.job.sheet_options import RegisterOptions
 from shadowrout.make import pipeline, plaque, plaque_files, plaque_sheets
 
 ROOMS = {

@@ -14,20 +14,9 @@ from hypothesis import strategies as st
 from shadowrout.errors import SettingError
 from shadowrout.job import job_file
 from shadowrout.job.job_unit import bare_lengths
-from shadowrout.job.options import (
-    TABLES,
-    Cutter,
-    Finish,
-    Job,
-    Output,
-    PatternOptions,
-    Picture,
-    Plaque,
-    StencilOptions,
-    ToneOptions,
-    VTool,
-)
+from shadowrout.job.options import TABLES, Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
 from shadowrout.job.schema import JobTable, Setting, settings_of
+from shadowrout.job.sheet_options import PatternOptions, StencilOptions
 from shadowrout.job.shop import Shop
 from shadowrout.words.units import Bare, Sides
 

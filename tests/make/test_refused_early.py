@@ -8,18 +8,8 @@ import pytest
 from small_jobs import disc
 
 from shadowrout.errors import SettingError
-from shadowrout.job.options import (
-    Cutter,
-    Job,
-    Output,
-    PatternOptions,
-    Picture,
-    Plaque,
-    RegisterOptions,
-    StencilOptions,
-    StockOptions,
-    ToneOptions,
-)
+from shadowrout.job.options import Cutter, Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions
 from shadowrout.make import pipeline, plaque
 
 

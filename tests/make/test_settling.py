@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from shadowrout.errors import SettingError
-from shadowrout.job.options import Cutter, Finish, Job, Output, PatternOptions, Picture, Plaque, ToneOptions, VTool
+from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.make.settling import LEAST_VISIBLE_MM, finest_line_mm, settled_boards, settled_tools
 from shadowrout.words.units import size_mm
 

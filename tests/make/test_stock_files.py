@@ -25,7 +25,8 @@ from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job import job_file
-from shadowrout.job.options import Job, Output, Picture, Plaque, StockOptions, ToneOptions
+from shadowrout.job.options import Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import StockOptions
 from shadowrout.make.plaque_files import svg_and_dxf
 from shadowrout.make.stock_files import check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.sheets.cutting_order import sheet_edge

@@ -16,7 +16,8 @@ from shadowrout.carving.sanding import forecast
 from shadowrout.carving.v_lines import VLine
 from shadowrout.design.board import lay_out
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import WOODS, Cutter, Finish, Job, Output, Picture, Plaque, TemplateOptions
+from shadowrout.job.options import WOODS, Cutter, Finish, Job, Output, Picture, Plaque
+from shadowrout.job.sheet_options import TemplateOptions
 from shadowrout.job.shop import Shop
 from shadowrout.report.figures.amounts import Surface, amounts_of, surface_of
 from shadowrout.report.figures.stroke_classes import first_to_go, width_classes

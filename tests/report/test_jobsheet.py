@@ -19,7 +19,8 @@ from page_reader import elements, faults, parsed, text_of
 from sheet_figures import STENCIL, TEMPLATE
 
 from shadowrout.job import job_file
-from shadowrout.job.options import Cutter, Finish, Job, Output, PatternOptions, Picture, Plaque, ToneOptions
+from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.make import pipeline
 from shadowrout.report import closing
 from shadowrout.report.jobsheet.embedded import LONG_SIDE_PX, embedded

@@ -19,7 +19,8 @@ from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.outlines import ellipse
 from shadowrout.geometry.outlines import rectangle as outline
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import Plaque, TemplateOptions
+from shadowrout.job.options import Plaque
+from shadowrout.job.sheet_options import TemplateOptions
 from shadowrout.sheets.register import RegisterMark, holes_of, register_marks
 from shadowrout.sheets.router.placing import kept_for_openings
 from shadowrout.sheets.router.router_template import RouterTemplate, bit_centres, make_router_template

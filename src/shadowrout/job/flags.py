@@ -8,13 +8,14 @@ from typing import Any
 
 from shadowrout.errors import SettingError
 from shadowrout.job.options import TABLES, Job
-from shadowrout.job.schema import JobTable, Section, Setting, read_setting, settings_of
+from shadowrout.job.schema import JobTable, Setting, Settings, read_setting, settings_of
 from shadowrout.job.value_kinds import Box, Choices, NumberRows
 
 ONE_A_SECTION = frozenset({"--size", "--name", "--board-wood", "--board-coats", "--cutter"})
 """Flags that may come often: the first ``--size`` is the first plaque's, the second the second's."""
 
 _MAKES_SECTIONS = frozenset({"--size", "--cutter"})
+"""Of those, the flags that say how many plaques or cutters there are."""
 
 
 def given_as(declared: Setting) -> str:
@@ -64,7 +65,7 @@ def _laid_over(table: JobTable, sections: Sequence[Any], given: Mapping[str, Any
     return tuple(_with_values(table, section, index, given) for index, section in enumerate(sections))
 
 
-def _with_values(table: JobTable, section: Section, index: int, given: Mapping[str, Any]) -> Any:
+def _with_values(table: JobTable, section: Settings, index: int, given: Mapping[str, Any]) -> Any:
     values = {}
     for declared in settings_of(table.section):
         if declared.flag in given:

@@ -13,11 +13,14 @@ from typing import Any
 
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import TABLES, Job
-from shadowrout.job.schema import JobTable, Section, read_section, settings_of, unknown
+from shadowrout.job.schema import JobTable, Settings, read_section, settings_of, unknown
 from shadowrout.job.toml_faults import told_of_fault
 
 _LARGEST_BYTES = 1_000_000
+"""The longest file that is read as a job: one with every comment has 12 kB, a picture given by mistake far more."""
+
 _COMMENT_LETTERS = 110
+"""Letters on a line of comment: it fits into an editor's window (a matter of looks, no source)."""
 
 
 def read(path: Path) -> Job:
@@ -93,7 +96,7 @@ def _read_table(table: JobTable, value: object) -> Any:
     return tuple(read_section(table.section, entry) for entry in value)
 
 
-def _written_table(table: JobTable, section: Section, *, explained: bool) -> str:
+def _written_table(table: JobTable, section: Settings, *, explained: bool) -> str:
     heading = table.in_brackets
     lines = [heading]
     if explained:

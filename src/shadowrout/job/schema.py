@@ -16,7 +16,7 @@ from typing import Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_t
 
 from shadowrout.errors import SettingError
 
-SomeSection = TypeVar("SomeSection", bound="Section")
+SomeSettings = TypeVar("SomeSettings", bound="Settings")
 
 
 class ValueKind(Protocol):
@@ -65,7 +65,7 @@ def setting(kind: ValueKind, about: str, *, default: Any = None, when_unset: str
 
 
 @dataclass(frozen=True)
-class Section:
+class Settings:
     """Base of the sections, frozen dataclasses of settings: whichever way one is made, its values are checked.
 
     A field takes its own type, or what a job file may hold for it: a length is millimetres or text with a unit. Inside
@@ -92,7 +92,7 @@ class JobTable:
     """A table of the job file: its field of Job, the section that it becomes, and whether it may come often."""
 
     field: str
-    section: type[Section]
+    section: type[Settings]
     many: bool
 
     @property
@@ -129,7 +129,7 @@ _DECLARED: dict[type, tuple[Setting, ...]] = {}
 """The settings of the sections asked for so far, since a job is made anew at every step of its settling."""
 
 
-def settings_of(section: type[Section]) -> tuple[Setting, ...]:
+def settings_of(section: type[Settings]) -> tuple[Setting, ...]:
     """Return the declared settings of a section, in order."""
     if section not in _DECLARED:
         _DECLARED[section] = tuple(
@@ -169,7 +169,7 @@ def _checked(declared: Setting, check: Callable[[object], Any], value: object, k
         raise SettingError(key, f"{shown(value)} can't be used{reason}; give {declared.kind.allowed}") from None
 
 
-def read_section(section: type[SomeSection], table: object) -> SomeSection:
+def read_section(section: type[SomeSettings], table: object) -> SomeSettings:
     """Return a section filled from a table of a job file; raises SettingError for the first fault."""
     name = section.heading
     if not isinstance(table, dict):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shadowrout.job.schema import Section, setting
+from shadowrout.job.schema import Settings, setting
 from shadowrout.job.value_kinds import Length, Number
 
 
 @dataclass(frozen=True)
-class Shop(Section, heading="shop"):
+class Shop(Settings, heading="shop"):
     """How fast your shop works, for the job sheet's estimates alone.
 
     Every default is a starting point to replace by your own figure; nothing here sets a machine.

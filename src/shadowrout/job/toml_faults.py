@@ -11,14 +11,19 @@ from collections.abc import Callable
 from shadowrout.job.options import TABLES
 
 _MANY = [table.heading for table in TABLES if table.many]
+"""Headings that stand in double brackets."""
 
 _CURLY = str.maketrans({"“": '"', "”": '"', "„": '"', "‘": "'", "’": "'"})
 _OPENING = re.compile(r"[^\"'#=]*=\s*(\[(?!.*\])|\"\"\"|'''|'(?!.*'))")
 """A line that begins a list or a text and doesn't close it."""
 
 _MOST_SHOWN = 60
+"""Letters of the faulty line that the message repeats, so that it stays readable."""
+
 _SWITCHES = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
+"""What people write for on and off, whatever its capitals."""
 _QUOTING = "\"'["
+"""What a value begins with that a mended line leaves as it is: a quote, a list."""
 _BACKSLASHES = "a backslash doesn't stand for itself in double quotes"
 
 

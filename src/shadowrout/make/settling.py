@@ -12,7 +12,9 @@ from shadowrout.carving.cutters import check_sizes
 from shadowrout.carving.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
-from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, RegisterOptions, VTool
+from shadowrout.job.limits import GREATEST_SIDE_MM, LEAST_SIDE_MM
+from shadowrout.job.options import Cutter, Finish, Job, Plaque, VTool
+from shadowrout.job.sheet_options import RegisterOptions
 from shadowrout.words.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0

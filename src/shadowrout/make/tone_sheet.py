@@ -15,7 +15,8 @@ from shadowrout.design.board import Resolution
 from shadowrout.design.tone.choosing import METHODS, choose_dark
 from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.errors import SettingError
-from shadowrout.job.options import GREATEST_DARK, LEAST_DARK, Job
+from shadowrout.job.limits import GREATEST_DARK, LEAST_DARK
+from shadowrout.job.options import Job
 from shadowrout.make.job_pictures import Pictures
 from shadowrout.make.plaque import two_tone_design
 

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 
 from shadowrout.design.tone import choosing
 from shadowrout.errors import SettingError
-from shadowrout.job.options import LEAST_DARK, Job, ToneOptions
+from shadowrout.job.limits import LEAST_DARK
+from shadowrout.job.options import Job, ToneOptions
 from shadowrout.picture.photo import Photo
 
 MOST_OF_SUBJECT = 0.6

@@ -16,7 +16,7 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.sheets.register import LEAST_WOOD_MM, RegisterMark, holes_of
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import TemplateOptions
+    from shadowrout.job.sheet_options import TemplateOptions
 
 _ERROR_MM = 0.01
 _STEP_MM = 0.2

@@ -23,7 +23,7 @@ from shadowrout.sheets.router.template_bridges import Variant, ring_variants
 from shadowrout.sheets.stencil.criterion import holds_by_vector
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import TemplateOptions
+    from shadowrout.job.sheet_options import TemplateOptions
 
 ISLANDS = ("second", "bridge", "refuse")
 """What to do with an island: bridges at other places on a second template, bridges alone, or an error."""

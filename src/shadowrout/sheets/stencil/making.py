@@ -36,7 +36,7 @@ from shadowrout.sheets.stencil.stencil_checks import check_holes, check_settings
 from shadowrout.sheets.stencil.stencil_values import Bridge, DroppedIsland, Notice, Stencil
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import StencilOptions
+    from shadowrout.job.sheet_options import StencilOptions
 
 __all__ = ["Bridge", "DroppedIsland", "Notice", "Stencil", "make_stencil"]
 

@@ -9,7 +9,7 @@ from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Box, Region
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import StencilOptions
+    from shadowrout.job.sheet_options import StencilOptions
 
 _SLACK_MM = 1e-6
 
