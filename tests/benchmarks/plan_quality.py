@@ -32,10 +32,10 @@ from shadowrout.carving.pockets import Pocket, find_pockets
 from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
 from shadowrout.design.tone.settled_tone import settled_tone
+from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Job, Picture, Plaque, VTool
-from shadowrout.make.plaque import least_shadow_mm2, two_tone_design
 from shadowrout.make.settling import settled_boards, settled_tools
 from shadowrout.picture import reading
 from shadowrout.picture.reading import size_of
@@ -60,7 +60,7 @@ def design(name: str, side_mm: float) -> tuple[Job, Region]:
     read = reading.read(file, long_side_px=max(pixels.width_px, pixels.height_px))
     job = settled_tone(job, read)
     mask = two_tone_design(job, read, pixels)
-    return job, sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job)).shadow
+    return job, sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job.tone.detail)).shadow
 
 
 def gouged_mm2(shadow: Region, pockets: tuple[Pocket, ...]) -> float:

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from shadowrout.design.board import Resolution
 from shadowrout.design.tone.choosing import METHODS, choose_dark
 from shadowrout.design.tone.settled_tone import settled_tone
+from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.limits import GREATEST_DARK, LEAST_DARK
 from shadowrout.job.options import Job
-from shadowrout.make.job_pictures import Pictures
-from shadowrout.make.plaque import two_tone_design
+from shadowrout.picture.pictures import Pictures
 
 SHARE_STEP = 1.4
 """Each share of dark over the next smaller one."""
