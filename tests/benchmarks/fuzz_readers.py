@@ -82,7 +82,7 @@ def _touch_ups() -> list[bytes]:
 
 
 def _job_files() -> list[bytes]:
-    from shadowrout.job import job_file
+    from shadowrout.job.options import Job
     from shadowrout.job.options import Job, Picture
     from shadowrout.make import demo
 
@@ -140,12 +140,11 @@ def outcome(kind: str, content: bytes, path: Path) -> str:
 
 
 def _reader(kind: str) -> Callable[[Path], object]:
-    from shadowrout.job import job_file
     from shadowrout.picture import reading
     from shadowrout.picture.touch_up import read_touch_up
 
     if kind == "job file":
-        return job_file.read
+        return Job.from_file
     if kind == "touch-up":
         return lambda path: read_touch_up(path, proportions_of=(48, 36), long_side_px=LONG_SIDE_PX)
     return lambda path: reading.read(path, long_side_px=LONG_SIDE_PX)

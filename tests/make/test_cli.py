@@ -18,7 +18,7 @@ from PIL import Image
 from skimage import data
 
 from shadowrout.cli import main
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
 
 SMALL = ["--size", "100x80mm"]
 
@@ -70,13 +70,13 @@ class TestMake:
         for path in made.rglob("*"):
             if path.is_file() and path.name != "job.toml":  # which names the picture from its own folder
                 assert (tmp_path / "again" / path.relative_to(made)).read_bytes() == path.read_bytes()
-        first, second = job_file.read(made / "job.toml"), job_file.read(tmp_path / "again" / "job.toml")
+        first, second = Job.from_file(made / "job.toml"), Job.from_file(tmp_path / "again" / "job.toml")
         assert first.picture.file.resolve() == second.picture.file.resolve()
         assert first.plaques == second.plaques
 
     @pytest.mark.xdist_group("made")
     def test_every_setting_stands_in_the_job_as_used(self, made):
-        job = job_file.read(made / "job.toml")
+        job = Job.from_file(made / "job.toml")
         assert job.tone.method
         assert job.tone.dark
         assert job.tone.detail

@@ -222,7 +222,7 @@ class TestJobFile:
     def test_its_path_starts_at_the_job_file(self, tmp_path):
         path = tmp_path / "job.toml"
         path.write_text('[picture]\nfile = "a.jpg"\ntouch_up = "drawn/t.png"\n', encoding="utf-8")
-        assert job_file.read(path).picture.touch_up == tmp_path / "drawn/t.png"
+        assert Job.from_file(path).picture.touch_up == tmp_path / "drawn/t.png"
 
     def test_it_is_written_from_its_folder(self, tmp_path):
         job = Job(Picture(tmp_path / "a.jpg", touch_up=tmp_path / "t.png"))
@@ -230,5 +230,5 @@ class TestJobFile:
         written = job_file.written(job, folder=tmp_path / "out")
         assert 'touch_up = "../t.png"' in written
         (tmp_path / "out" / "job.toml").write_text(written, encoding="utf-8")
-        again = job_file.read(tmp_path / "out" / "job.toml").picture
+        again = Job.from_file(tmp_path / "out" / "job.toml").picture
         assert again.touch_up.resolve() == tmp_path.resolve() / "t.png"

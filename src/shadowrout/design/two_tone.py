@@ -31,7 +31,8 @@ def two_tone_design(
     """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
 
     Its finest line is ``detail_mm`` wide, the job's where it is None. Shadows and lights under ``least_mm2`` are left
-    out, those too small for that line where it is None. With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
+    out, those too small for that line where it is None. With ``or_nearest`` a share of dark that can't be reached
+    gives way to the nearest that can.
     """
     detail_mm = settled(job.tone.detail) if detail_mm is None else detail_mm
     fine = resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)

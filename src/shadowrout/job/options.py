@@ -9,6 +9,8 @@ own in its room, the section's ends in Options.
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -18,6 +20,7 @@ from shadowrout.job.limits import GREATEST_DARK, GREATEST_SIDE_MM, LEAST_DARK, L
 from shadowrout.job.schema import Settings, setting, tables_of
 from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions, TemplateOptions
 from shadowrout.job.shop import Shop
+from shadowrout.job.toml_tables import sections_in, text_in
 from shadowrout.job.value_kinds import (
     Box,
     Choice,
@@ -277,6 +280,23 @@ class Job:
     register: RegisterOptions = RegisterOptions()
     shop: Shop = Shop()
     output: Output = Output()
+
+    @classmethod
+    def from_file(cls, path: Path | str) -> Job:
+        """Return the job that a job file describes; the paths of its pictures are taken from the file's own folder.
+
+        Raises InputError where there is no such file, and SettingError for what stands in it: text that isn't
+        TOML 1.0.0, keys that aren't known, values that can't be used.
+        """
+        path = Path(path)
+        job = cls(**sections_in(text_in(path), TABLES, name=path.name))
+        return job.with_paths(lambda picture: path.parent / picture)
+
+    def with_paths(self, moved: Callable[[Path], Path]) -> Job:
+        """Return the job with the path of each of its pictures replaced by what ``moved`` makes of it."""
+        touch_up = None if self.picture.touch_up is None else moved(self.picture.touch_up)
+        picture = dataclasses.replace(self.picture, file=moved(self.picture.file), touch_up=touch_up)
+        return dataclasses.replace(self, picture=picture)
 
     def __post_init__(self) -> None:
         for table in tables_of(Job):

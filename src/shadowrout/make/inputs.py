@@ -8,7 +8,6 @@ from pathlib import Path
 
 from shadowrout.errors import InputError
 from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
-from shadowrout.job import job_file
 from shadowrout.job.options import Job, Picture
 
 
@@ -25,7 +24,7 @@ def job_of(source: str) -> Job:
 
 def job_in(path: Path) -> Job:
     """Return the job that a job file describes; raises InputError where one of its pictures is missing."""
-    job = job_file.read(path)
+    job = Job.from_file(path)
     for key, picture in (("file", job.picture.file), ("touch_up", job.picture.touch_up)):
         if picture is not None:
             check_there(picture, advice=_where_to_put(key, picture, path))
