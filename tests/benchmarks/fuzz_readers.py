@@ -82,7 +82,7 @@ def _touch_ups() -> list[bytes]:
 
 
 def _job_files() -> list[bytes]:
-    from shadowrout.job.options import Job
+    from shadowrout.job import job_file
     from shadowrout.job.options import Job, Picture
     from shadowrout.make import demo
 
@@ -140,6 +140,7 @@ def outcome(kind: str, content: bytes, path: Path) -> str:
 
 
 def _reader(kind: str) -> Callable[[Path], object]:
+    from shadowrout.job.options import Job
     from shadowrout.picture import reading
     from shadowrout.picture.touch_up import read_touch_up
 
