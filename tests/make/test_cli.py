@@ -19,6 +19,7 @@ from skimage import data
 
 from shadowrout.cli import main
 from shadowrout.job.options import Job
+from shadowrout.make import pipeline
 
 SMALL = ["--size", "100x80mm"]
 
@@ -269,7 +270,7 @@ class TestWhatGoesWrong:
         assert shown.err.count("\n") == 1
 
     def test_no_traceback_for_the_unforeseen(self, capsys, tmp_path, photo, monkeypatch):
-        monkeypatch.setattr("shadowrout.make.pipeline.make", lambda *_, **__: 1 / 0)
+        monkeypatch.setattr(pipeline, "make", lambda *_, **__: 1 / 0)
         assert main(["make", str(photo), "--out", str(tmp_path)]) == 1
         assert "a fault of the program" in capsys.readouterr().err
 

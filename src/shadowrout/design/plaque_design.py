@@ -35,7 +35,12 @@ class PlaqueDesign:
 
 
 def design_plaque(
-    job: Job, layout: Layout, resolution: Resolution, pictures: Pictures, *, step: Callable[[str], None]
+    job: Job,
+    layout: Layout,
+    resolution: Resolution,
+    pictures: Pictures,
+    *,
+    step: Callable[[str], None] = lambda name: None,
 ) -> PlaqueDesign:
     """Return the design of one plaque of a settled job; ``step`` is told the name of each step as it starts.
 
