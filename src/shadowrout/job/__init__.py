@@ -5,6 +5,7 @@
   declared with
 - ``toml_tables``: sections read from a job file, for ``Job.from_file``; ``toml_faults`` says what keeps one from being
   TOML; ``job_file``: a job as a job file's text
+- ``settled_boards``: what a job leaves open about its boards; ``settled`` guards what must be settled
 - ``flags``: the same settings as flags; ``reference``: the same settings as a page
 - ``job_unit``: the unit of a job's files, and errors that tell their lengths in it
 """

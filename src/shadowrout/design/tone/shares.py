@@ -15,9 +15,8 @@ OVER_OTSU = 0.033
 AIM_OVER_OTSU = 0.02
 """What lines add to the dark areas, as a share of the picture."""
 GREATEST_SHARE = 0.6
-"""Greatest share when nobody says: more is a dark board with some light on it (a matter of looks, no source)."""
 LEAST_SHARE = 0.1
-"""Least share when nobody says, as little of it as can still show a subject (a matter of looks, no source)."""
+"""Between these a share that nobody asked for lies: outside them little is left to tell shapes by."""
 LEAST_OF_OTSU = 0.6
 """Least share over that of Otsu's level, where the background isn't dark."""
 DARK_BACKGROUND_SHARE = 0.25

@@ -19,7 +19,7 @@ from shadowrout.design.tone.levels import Field, blurred, looked_at, otsu_level,
 BLOCKS = 16
 """Blocks along each side of the picture from which the paper's shading is estimated."""
 BLOCK_PX = 20
-"""Pixels along a block's side when its paper is looked for: 400 of them give a steady quantile."""
+"""Side of a block once the picture is made small for the estimate: enough pixels for a quantile."""
 PAPER_QUANTILE = 0.8
 """Quantile of lightness that counts as a block's paper, and of the blocks that the shading is fitted to."""
 EVENING_GAIN = 0.01
@@ -29,7 +29,7 @@ GREATEST_SPREAD = 0.1
 PAPER_OF_SIDE = 0.08
 """Window in which the paper nearby is looked for, over the picture's longer side; thinner lines are bridged."""
 INK_QUANTILE = 0.98
-"""Quantile of the darkness below the paper that tells the ink's: a drawing with ink on a fiftieth of it has some."""
+"""Quantile of darkness against the paper nearby that counts as ink: thin lines are a few hundredths of a page."""
 LEAST_INK = 15.0
 """How much darker than the paper nearby ink is in CIE L*, at its quantile; 23 in blurred scans."""
 NEAR_PAPER = 0.15
@@ -43,15 +43,12 @@ PAPER_RANGE = 0.3
 LEVEL_LIMIT = 0.8
 """How near to ink or paper a level may lie before it cuts their grain and not the edges."""
 STAIRS = 1.2
-"""Sigma over the file's pixel that takes off stairs."""
 STAIRS_OF_THIN = 0.6
-"""The same where lines are thin: it leaves those that are one pixel wide."""
+"""Sigma over the file's pixel that takes off stairs, and the one that leaves lines one pixel wide."""
 THIN_SHARE = 0.1
-"""Pixels in thin lines over those along edges, from which the lines matter more than the stairs."""
 GREY = 0.48
-"""Distance from the middle in which an edge pixel counts as grey, of 1 from ink to paper: all but pure tones."""
 GREY_OF_ENLARGED = 0.3
-"""The same in a picture that was enlarged, which makes some grey of bare pixels."""
+"""Distance from the middle in which an edge pixel counts as grey, of 1 from ink to paper; enlarging makes some."""
 LEAST_GREY = 0.15
 """Share of edge pixels that are grey: from .23 when anti-aliased or scanned, up to .11 of bare pixels."""
 LOOK_PX = 400

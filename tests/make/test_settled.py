@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from shadowrout.carving.settled_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
 from shadowrout.errors import SettingError
 from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.job.sheet_options import PatternOptions
-from shadowrout.make.settling import LEAST_VISIBLE_MM, finest_line_mm, settled_boards, settled_tools
 from shadowrout.words.units import size_mm
 
 
