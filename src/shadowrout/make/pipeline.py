@@ -158,7 +158,8 @@ def _check_sheet_place(job: Job, out: Path) -> None:
 def start(picture: Path | str) -> Job:
     """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark.
 
-    What follows from the board stays open, so that the file still fits when somebody changes the board.
+    What follows from the board stays open, so that the file still fits when somebody changes the board. Raises
+    InputError for a picture that can't be read or holds nothing to carve.
     """
     job = Job(Picture(Path(picture)))
     width, height = size_of(job.picture.file)
