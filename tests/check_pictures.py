@@ -8,7 +8,7 @@ import numpy as np
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
 from shadowrout.make import pipeline
 
 PICTURES = ("astronaut", "chelsea", "coffee", "horse")
@@ -42,7 +42,7 @@ def made(image: np.ndarray, out: Path, *, long_side_mm: float, settings: str = "
         f'size = "{width * scale:.2f}x{height * scale:.2f}mm"\n{plaque}\n{settings}'
     )
     (out / "in.toml").write_text(text)
-    pipeline.make(job_file.read(out / "in.toml"), out)
+    pipeline.make(Job.from_file(out / "in.toml"), out)
 
 
 def mask_settings(seed: int) -> tuple[str, str]:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+import shadowrout
+
 SOURCE = Path(__file__).parents[1] / "src" / "shadowrout"
 
 FLOORS = [
@@ -134,6 +136,17 @@ def test_a_rooms_face_holds_words_and_no_logic():
     for path in SOURCE.rglob("*/__init__.py"):
         (words,) = ast.parse(path.read_text(encoding="utf-8")).body
         assert isinstance(words, ast.Expr) and isinstance(words.value, ast.Constant), path
+
+
+def test_the_front_door_imports_what_it_hands_on_and_acts_through_make():
+    """What it offers to do stands in ``make``, but for the two writers; the rest are values, settings and errors."""
+    imported = {name for name in imports(SOURCE / "__init__.py") if name.startswith("shadowrout.")}
+    assert {name.rpartition(".")[2] for name in imported} == set(shadowrout.__all__)
+    acting = {name for name in imported if name.rpartition(".")[2].islower()}
+    assert {name for name in acting if name.split(".")[1] != "make"} == {
+        "shadowrout.files.dxf.dxf_bytes",
+        "shadowrout.files.svg.svg_bytes",
+    }
 
 
 def test_no_two_modules_have_one_name():

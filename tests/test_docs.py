@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import doctest
 import re
+import runpy
+import shutil
 from pathlib import Path
 
 from shadowrout.drawing.shapes import Role
@@ -51,6 +54,30 @@ def test_the_map_for_developers_has_a_row_for_every_room():
     rooms = {p.stem for p in SOURCE.glob("*.py")} | {p.parent.name for p in SOURCE.glob("*/__init__.py")}
     rows = "\n".join(line for line in text_of("DEVELOPERS.md").splitlines() if line.startswith("| "))
     assert sorted(room for room in rooms if f"`{room}`" not in rows) == ["__init__", "__main__"]
+
+
+def test_the_examples_for_programs_run_as_they_stand(tmp_path, monkeypatch):
+    shutil.copy(ROOT / "examples" / "winter-fair" / "chelsea.png", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    told: list[str] = []
+    runner = doctest.DocTestRunner(verbose=False)
+    page_test = doctest.DocTestParser().get_doctest(text_of("docs/python.md"), {}, "python.md", "docs/python.md", 0)
+    runner.run(page_test, out=told.append)
+    assert runner.failures == 0, "".join(told)
+    assert runner.tries > 20
+
+
+def test_the_example_of_three_sizes_tells_them_apart(tmp_path, capsys):
+    """Two boards, smaller than the example's own, so that it doesn't take long."""
+    example = runpy.run_path(str(ROOT / "examples" / "three_sizes.py"))
+    example["SIZES_MM"] |= {"small": (45, 40), "middle": (60, 45)}
+    del example["SIZES_MM"]["large"]
+    example["main"](ROOT / "examples" / "winter-fair" / "chelsea.png", tmp_path / "out")
+    heading, *rows = capsys.readouterr().out.splitlines()
+    assert heading.split() == ["plaque", "dark", "pockets", "V", "lines", "hours"]
+    (small, few, *_), (middle, many, *_) = [(row.split()[0], int(row.split()[3])) for row in rows]
+    assert (small, middle) == ("small", "middle")
+    assert 0 < few < many
 
 
 def test_links_between_pages_lead_somewhere():

@@ -15,8 +15,8 @@ from shadowrout import __version__
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
 from shadowrout.job.job_unit import bare_lengths
-from shadowrout.job.options import TABLES, Job, Table
-from shadowrout.job.schema import settings_of
+from shadowrout.job.options import TABLES, Job
+from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
 from shadowrout.make.processes import collect_rarely
 from shadowrout.words.cautions import CAUTIONS
@@ -322,7 +322,7 @@ def _command(commands: Any, name: str, run: Any, about: str) -> argparse.Argumen
     return command
 
 
-def _add_settings(parser: argparse.ArgumentParser, tables: Sequence[Table] = TABLES) -> None:
+def _add_settings(parser: argparse.ArgumentParser, tables: Sequence[JobTable] = TABLES) -> None:
     """Add a flag for each setting of the tables, under the job file's headings."""
     for table in tables:
         group = parser.add_argument_group(f"[{table.heading}]")

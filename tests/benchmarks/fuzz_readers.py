@@ -140,12 +140,12 @@ def outcome(kind: str, content: bytes, path: Path) -> str:
 
 
 def _reader(kind: str) -> Callable[[Path], object]:
-    from shadowrout.job import job_file
+    from shadowrout.job.options import Job
     from shadowrout.picture import reading
     from shadowrout.picture.touch_up import read_touch_up
 
     if kind == "job file":
-        return job_file.read
+        return Job.from_file
     if kind == "touch-up":
         return lambda path: read_touch_up(path, proportions_of=(48, 36), long_side_px=LONG_SIDE_PX)
     return lambda path: reading.read(path, long_side_px=LONG_SIDE_PX)

@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from small_jobs import content, job_text, order
 
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
 from shadowrout.make import pipeline
 
 COLUMNS = ("kills", "all old", "old and new", "all new", "half", "lost", "hidden left", "next run wrong")
@@ -57,7 +57,7 @@ def begun(path: Path, out: Path) -> tuple[int, int]:
             if step in ("writing", "checking the files"):
                 os.write(tell, b"!")
 
-        made = pipeline.make(job_file.read(path), out, progress=progress)
+        made = pipeline.make(Job.from_file(path), out, progress=progress)
         os._exit(0 if made.verdict.holds else 4)
     finally:
         os._exit(1)

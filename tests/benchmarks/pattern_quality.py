@@ -34,7 +34,6 @@ from paper_pictures import (
     rendered,
 )
 from paper_plaque import BENCH
-from photo_files import read_and_settle
 
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.paper.cover import pattern_pages
@@ -44,9 +43,9 @@ from shadowrout.drawing.paper.pattern import pattern_drawing
 from shadowrout.drawing.paper.tiles import Tiling, tiled
 from shadowrout.drawing.shapes import Drawing, Role
 from shadowrout.files.pdf import pdf_bytes
-from shadowrout.job.options import Job, Output, Picture, Plaque
-from shadowrout.make import pipeline
+from shadowrout.job.options import Job, Picture, Plaque
 from shadowrout.make.plaque import make_plaque
+from shadowrout.make.step_by_step import plaques_of
 from shadowrout.sheets.register import Distance, distances, register_marks
 from shadowrout.words.units import Unit
 
@@ -59,10 +58,9 @@ def pattern_of(name: str, side: float) -> tuple[Drawing, tuple[Distance, ...]]:
     with tempfile.TemporaryDirectory() as place:
         file = Path(place) / f"{name}.png"
         Image.fromarray(PICTURES[name]()).save(file)
-        job = Job(Picture(file), plaques=(Plaque(size=(side, side)),), output=Output(files=()))
-        job, ((layout, resolution),) = pipeline.laid_out(job)
-        job, pictures = read_and_settle(job, long_side_px=max(resolution.width_px, resolution.height_px))
-        made = make_plaque(job, layout, resolution, pictures)
+        (plaque,) = plaques_of(Job(Picture(file), plaques=(Plaque(size=(side, side)),)))
+        made = make_plaque(plaque)
+    layout = plaque.layout
     marks = register_marks(layout, dowel_mm=6.0, inset_mm=None, keep_clear=made.drawn.design.shadow)
     drawing = pattern_drawing(
         made.carving.paths, layout, marks, unit=Unit.MM, title=name, description="", thickness_mm=18.0

@@ -60,7 +60,7 @@ def design(name: str, side_mm: float) -> tuple[Job, Region]:
     read = reading.read(file, long_side_px=max(pixels.width_px, pixels.height_px))
     job = settled_tone(job, read)
     mask = two_tone_design(job, read, pixels)
-    return job, sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job)).shadow
+    return job, sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job.tone.detail)).shadow
 
 
 def gouged_mm2(shadow: Region, pockets: tuple[Pocket, ...]) -> float:

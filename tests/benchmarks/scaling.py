@@ -32,7 +32,9 @@ from whole_job import CommandError, cost
 from shadowrout.carving import plaque_carving
 from shadowrout.design import plaque_design
 from shadowrout.errors import ShadowroutError
-from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, Register
+from shadowrout.job.limits import LEAST_SIDE_MM
+from shadowrout.job.options import Job, Output, Picture, Plaque
+from shadowrout.job.sheet_options import RegisterOptions
 from shadowrout.make import pipeline, plaque_files
 from shadowrout.sheets.stencil import plaque_stencil
 
@@ -86,7 +88,7 @@ def timed() -> Iterator[dict[str, float]]:
 def spent_on(picture: Path, sides_mm: tuple[float, ...], out: Path, *files: str) -> dict[str, float]:
     """Return the time of each room, and of all, for square plaques of a picture."""
     plaques = tuple(Plaque(name=str(n), size=(side, side), margin=MARGIN_MM) for n, side in enumerate(sides_mm))
-    job = Job(Picture(picture), plaques=plaques, register=Register(dowel=0.0))
+    job = Job(Picture(picture), plaques=plaques, register=RegisterOptions(dowel=0.0))
     job = dataclasses.replace(job, output=Output(files=("carve", *files)))
     with timed() as spent:
         begun = time.process_time()

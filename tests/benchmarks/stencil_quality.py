@@ -28,7 +28,7 @@ from shadowrout.errors import PromiseError
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import Stencil as StencilOptions
+from shadowrout.job.sheet_options import StencilOptions
 from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
 from shadowrout.sheets.stencil.making import Stencil, make_stencil
 

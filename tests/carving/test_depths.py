@@ -111,7 +111,7 @@ def test_reach_of_a_v_tool() -> None:
 
 
 @pytest.mark.parametrize(
-    ("greatest", "thickness", "nearest"), [(0.4, 18, 0.674), (0.67, 18, 0.674), (3.1, 6, 3.0), (13, 18, 12.0)]
+    ("greatest", "thickness", "nearest"), [(0.5, 18, 0.674), (0.67, 18, 0.674), (3.1, 6, 3.0), (13, 18, 12.0)]
 )
 def test_v_tool_depths_have_bounds_too(greatest: float, thickness: float, nearest: float) -> None:
     with pytest.raises(SettingError) as refused:

@@ -16,7 +16,7 @@ from shadowrout.drawing.sheet_words import rim_text, sheet_text, text_box
 from shadowrout.drawing.stencil_drawing import stencil_drawing
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.region import Region
-from shadowrout.job import options
+from shadowrout.job import sheet_options
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.stencil.making import Stencil, make_stencil
 from shadowrout.words.units import Unit
@@ -26,7 +26,7 @@ from shadowrout.words.units import Unit
 def stencil() -> Stencil:
     design = letters("DRAB", 25)
     return make_stencil(
-        design, sheet=sheet_around(design), options=options.Stencil(), tolerance_mm=0.1, drop_islands=False
+        design, sheet=sheet_around(design), options=sheet_options.StencilOptions(), tolerance_mm=0.1, drop_islands=False
     )
 
 

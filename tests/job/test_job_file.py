@@ -214,18 +214,18 @@ def test_not_text(tmp_path, content):
     path = tmp_path / "job.toml"
     path.write_bytes(content)
     with pytest.raises(SettingError, match="is no text in UTF-8"):
-        job_file.read(path)
+        Job.from_file(path)
 
 
 def test_no_such_job(tmp_path):
     for path in (tmp_path, tmp_path / "none.toml"):
         with pytest.raises(InputError, match="there is no such file"):
-            job_file.read(path)
+            Job.from_file(path)
 
 
 def test_the_pictures_path_starts_at_the_job_file(tmp_path):
     (tmp_path / "job.toml").write_text(MINIMAL, encoding="utf-8")
-    assert job_file.read(tmp_path / "job.toml").picture.file == tmp_path / "cat.jpg"
+    assert Job.from_file(tmp_path / "job.toml").picture.file == tmp_path / "cat.jpg"
 
 
 FULL = Job(

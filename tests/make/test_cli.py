@@ -18,7 +18,8 @@ from PIL import Image
 from skimage import data
 
 from shadowrout.cli import main
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
+from shadowrout.make import pipeline
 
 SMALL = ["--size", "100x80mm"]
 
@@ -67,12 +68,12 @@ class TestMake:
         for path in made.rglob("*"):
             if path.is_file() and path.name != "job.toml":  # which names the picture from its own folder
                 assert (tmp_path / "again" / path.relative_to(made)).read_bytes() == path.read_bytes()
-        first, second = job_file.read(made / "job.toml"), job_file.read(tmp_path / "again" / "job.toml")
+        first, second = Job.from_file(made / "job.toml"), Job.from_file(tmp_path / "again" / "job.toml")
         assert first.picture.file.resolve() == second.picture.file.resolve()
         assert first.plaques == second.plaques
 
     def test_every_setting_stands_in_the_job_as_used(self, made):
-        job = job_file.read(made / "job.toml")
+        job = Job.from_file(made / "job.toml")
         assert job.tone.method
         assert job.tone.dark
         assert job.tone.detail
@@ -265,7 +266,7 @@ class TestWhatGoesWrong:
         assert shown.err.count("\n") == 1
 
     def test_no_traceback_for_the_unforeseen(self, capsys, tmp_path, photo, monkeypatch):
-        monkeypatch.setattr("shadowrout.make.pipeline.make", lambda *_, **__: 1 / 0)
+        monkeypatch.setattr(pipeline, "make", lambda *_, **__: 1 / 0)
         assert main(["make", str(photo), "--out", str(tmp_path)]) == 1
         assert "a fault of the program" in capsys.readouterr().err
 

@@ -8,7 +8,8 @@ import pytest
 from small_jobs import disc
 
 from shadowrout.errors import SettingError
-from shadowrout.job.options import Cutter, Job, Output, Pattern, Picture, Plaque, Register, Stencil, Stock, ToneOptions
+from shadowrout.job.options import Cutter, Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions
 from shadowrout.make import pipeline, plaque
 
 
@@ -25,13 +26,13 @@ def too_late(*arguments, **keywords):
 @pytest.mark.parametrize(
     ("settings", "key"),
     [
-        ({"register": Register(dowel=30.0)}, "register.dowel"),
-        ({"register": Register(inset=1.0)}, "register.inset"),
-        ({"register": Register(inset=60.0)}, "register.inset"),
-        ({"files": ("pattern",), "pattern": Pattern(printer_margin=40.0)}, "pattern.printer_margin"),
-        ({"files": ("stencil",), "stencil": Stencil(sheet=(42.0, 42.0))}, "stencil.sheet"),
-        ({"files": ("stencil",), "stock": Stock(stencil=(61.0, 61.0))}, "stock.stencil"),
-        ({"files": ("template",), "stock": Stock(template=(49.0, 49.0))}, "stock.template"),
+        ({"register": RegisterOptions(dowel=30.0)}, "register.dowel"),
+        ({"register": RegisterOptions(inset=1.0)}, "register.inset"),
+        ({"register": RegisterOptions(inset=60.0)}, "register.inset"),
+        ({"files": ("pattern",), "pattern": PatternOptions(printer_margin=40.0)}, "pattern.printer_margin"),
+        ({"files": ("stencil",), "stencil": StencilOptions(sheet=(42.0, 42.0))}, "stencil.sheet"),
+        ({"files": ("stencil",), "stock": StockOptions(stencil=(61.0, 61.0))}, "stock.stencil"),
+        ({"files": ("template",), "stock": StockOptions(template=(49.0, 49.0))}, "stock.template"),
         ({"cutters": (Cutter(3.0), Cutter(3.05))}, "cutter.diameter"),
     ],
 )
@@ -46,7 +47,7 @@ def test_marks_on_the_design_are_refused_before_lines_and_arcs(tmp_path, monkeyp
     """The disc is 16 mm wide on the board of 40 mm: marks 13 mm from its edge fall on it."""
     monkeypatch.setattr(plaque, "carve_plaque", too_late)
     with pytest.raises(SettingError) as refused:
-        pipeline.make(job(tmp_path, register=Register(dowel=2.0, inset=13.0)), tmp_path / "out")
+        pipeline.make(job(tmp_path, register=RegisterOptions(dowel=2.0, inset=13.0)), tmp_path / "out")
     assert refused.value.key == "register.inset"
 
 
@@ -58,7 +59,7 @@ def test_a_web_too_wide_for_the_design_is_refused_before_the_plaque_is_planned(t
     photo = ToneOptions(method="keep-lines")
     monkeypatch.setattr(plaque, "design_plaque", too_late)
     with pytest.raises(SettingError) as refused:
-        asked = job(tmp_path, files=("stencil",), tone=photo, stencil=Stencil(web=11.9, margin=11.9))
+        asked = job(tmp_path, files=("stencil",), tone=photo, stencil=StencilOptions(web=11.9, margin=11.9))
         pipeline.make(asked, tmp_path / "out")
     assert refused.value.key == "stencil.web"
 
@@ -67,7 +68,7 @@ def test_a_web_too_wide_for_the_design_is_refused_before_the_plaque_is_planned(t
 @pytest.mark.parametrize("shape", ["rectangle", "oval"])
 def test_a_sheet_that_fits_leaves_a_web_beside_its_holes(tmp_path, web, shape):
     board = Plaque("p", size=(80.0, 80.0), shape=shape)
-    asked = job(tmp_path, files=("stencil",), plaques=(board,), stencil=Stencil(web=web))
+    asked = job(tmp_path, files=("stencil",), plaques=(board,), stencil=StencilOptions(web=web))
     made = pipeline.make(asked, tmp_path / "out")
     (plaque,) = made.figures["plaques"]
     x0, y0, x1, y1 = plaque["stencil"]["sheet_mm"]
@@ -78,4 +79,4 @@ def test_a_sheet_that_fits_leaves_a_web_beside_its_holes(tmp_path, web, shape):
 
 
 def test_what_can_be_made_is_not_refused(tmp_path):
-    assert pipeline.make(job(tmp_path, register=Register(dowel=2.0, inset=4.0)), tmp_path / "out").verdict.holds
+    assert pipeline.make(job(tmp_path, register=RegisterOptions(dowel=2.0, inset=4.0)), tmp_path / "out").verdict.holds

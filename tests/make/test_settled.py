@@ -9,8 +9,9 @@ import pytest
 
 from shadowrout.carving.settled_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
 from shadowrout.errors import SettingError
-from shadowrout.job.options import Cutter, Finish, Job, Output, Pattern, Picture, Plaque, ToneOptions, VTool
+from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
 from shadowrout.job.settled_boards import settled_boards
+from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.words.units import size_mm
 
 
@@ -61,7 +62,7 @@ def test_the_first_size_written_in_inches_asks_for_files_in_inches(sizes, asked,
 )
 def test_a_shop_that_works_in_inches_prints_on_letter(size, unit, asked, paper):
     plaques, output = (Plaque(size=size_mm(size)),), Output(unit=unit)
-    settled = settled_boards(job(plaques=plaques, output=output, pattern=Pattern(paper=asked)), aspect=1)
+    settled = settled_boards(job(plaques=plaques, output=output, pattern=PatternOptions(paper=asked)), aspect=1)
     assert settled.pattern.paper == paper
 
 

@@ -26,7 +26,8 @@ from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job import job_file
-from shadowrout.job.options import Job, Output, Picture, Plaque, Stock, ToneOptions
+from shadowrout.job.options import Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import StockOptions
 from shadowrout.make.plaque_files import svg_and_dxf
 from shadowrout.make.stock_files import notes_on_stock, stock_files, stocks_of
 from shadowrout.sheets.cutting_order import sheet_edge
@@ -63,7 +64,7 @@ def job(*, stock: tuple[float, float] = STOCK, ties: bool = False, unit: str = "
         picture=Picture(FilePath("fair.png")),
         tone=ToneOptions(method="keep-lines", dark=0.4, detail=0.8),
         plaques=tuple(Plaque(name=name, size=(width - 12, height - 12)) for name, (width, height) in SHEETS.items()),
-        stock=Stock(stencil=stock, gap=GAP_MM),
+        stock=StockOptions(stencil=stock, gap=GAP_MM),
         output=Output(files=("stencil",), unit=unit),
     )
     return replace(asked, stencil=replace(asked.stencil, ties=ties))
@@ -241,7 +242,7 @@ def test_a_sheet_larger_than_the_stock_is_named_before_and_after_the_work():
 
 def test_stencils_and_templates_lie_on_stock_of_their_own():
     drawn = [("large", {"stencil": sheet("large"), "template": sheet("flat"), "template-2": sheet("small")})]
-    both = replace(job(), stock=Stock(stencil=(300.0, 300.0), template=(250.0, 150.0)))
+    both = replace(job(), stock=StockOptions(stencil=(300.0, 300.0), template=(250.0, 150.0)))
     stencil, template = stocks_of(both, drawn)
     assert [s.name for s in stencil.sheets] == ["stencil"]
     assert [s.name for s in template.sheets] == ["template", "template-2"]
@@ -274,7 +275,7 @@ def test_the_command_line_lays_out_makes_and_checks(tmp_path, capsys):
 
 def test_stock_for_sheets_that_nobody_asked_for_is_told():
     job = Job(Picture(FilePath("cat.jpg")), output=Output(files=("carve", "template")))
-    job = replace(job, stock=Stock(stencil=(600, 400), template=(600, 400)))
+    job = replace(job, stock=StockOptions(stencil=(600, 400), template=(600, 400)))
     assert list(notes_on_stock(job)) == [
         "stock.stencil is set but no stencil is made; add stencil to output.files, or --only stencil"
     ]

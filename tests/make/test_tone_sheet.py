@@ -20,7 +20,7 @@ from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
 from shadowrout.job.settled_boards import settled_boards
-from shadowrout.make import pipeline
+from shadowrout.make import pipeline, tone_sheet
 from shadowrout.make.tone_sheet import Tile, shares_around, sheet_of
 
 SIZE = "90x90mm"
@@ -185,7 +185,7 @@ def test_when_nothing_can_be_made_or_all_is_wrong_it_is_an_error(photo, tmp_path
     def refuse(*_, **__):
         raise SettingError(key, "no")
 
-    monkeypatch.setattr("shadowrout.make.tone_sheet.two_tone_design", refuse)
+    monkeypatch.setattr(tone_sheet, "two_tone_design", refuse)
     with pytest.raises(SettingError, match=f"{key}: no"):
         pipeline.preview_tone(Job(Picture(photo)), tmp_path / "t.png")
     assert not (tmp_path / "t.png").exists()

@@ -22,7 +22,7 @@ from shadowrout.drawing.paper.stroke_runs import Run
 from shadowrout.errors import ShadowroutError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
 from shadowrout.make import pipeline
 from shadowrout.words.units import Unit
 
@@ -109,7 +109,7 @@ def problem(mask: np.ndarray, text: str) -> str:
         Image.fromarray(mask).save(place / "mask.png")
         (place / "order.toml").write_text(text)
         try:
-            made = pipeline.make(job_file.read(place / "order.toml"), place / "out")
+            made = pipeline.make(Job.from_file(place / "order.toml"), place / "out")
         except ShadowroutError as error:
             known = error.exit_code in (2, 3, 4) and "\n" not in str(error) and not (place / "out").exists()
             return "" if known else f"{error!r}"
@@ -164,7 +164,7 @@ class TestFoundAtRandom:
         Image.fromarray(mask).save(tmp_path / "mask.png")
         text = '[picture]\nfile = "mask.png"\n[tone]\nmethod = "two-tone"\n[[plaque]]\nsize = "60x40mm"\n'
         (tmp_path / "order.toml").write_text(text + '[output]\nfiles = ["carve"]\n')
-        assert pipeline.make(job_file.read(tmp_path / "order.toml"), tmp_path / "out").verdict.findings == ()
+        assert pipeline.make(Job.from_file(tmp_path / "order.toml"), tmp_path / "out").verdict.findings == ()
 
     def test_depth_classes_of_the_pattern_that_a_name_cannot_tell_apart(self):
         path = ArcPath.circle((5.0, 5.0), 2.0)

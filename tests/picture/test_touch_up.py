@@ -168,7 +168,7 @@ def shadow_of(picture: Path, side_mm: float, **asked):
     resolution = resolution_of(layout, detail_mm=job.tone.detail)
     job, pictures = read_and_settle(job, long_side_px=max(resolution.width_px, resolution.height_px))
     mask = two_tone_design(job, pictures.photo, resolution, touch_up=pictures.touch_up)
-    design = sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job))
+    design = sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job.tone.detail))
     x0, _, x1, _ = layout.picture_box_mm
     return design.shadow, (x1 - x0) / WIDTH
 
@@ -223,7 +223,7 @@ class TestJobFile:
     def test_its_path_starts_at_the_job_file(self, tmp_path):
         path = tmp_path / "job.toml"
         path.write_text('[picture]\nfile = "a.jpg"\ntouch_up = "drawn/t.png"\n', encoding="utf-8")
-        assert job_file.read(path).picture.touch_up == tmp_path / "drawn/t.png"
+        assert Job.from_file(path).picture.touch_up == tmp_path / "drawn/t.png"
 
     def test_it_is_written_from_its_folder(self, tmp_path):
         job = Job(Picture(tmp_path / "a.jpg", touch_up=tmp_path / "t.png"))
@@ -231,5 +231,5 @@ class TestJobFile:
         written = job_file.written(job, folder=tmp_path / "out")
         assert 'touch_up = "../t.png"' in written
         (tmp_path / "out" / "job.toml").write_text(written, encoding="utf-8")
-        again = job_file.read(tmp_path / "out" / "job.toml").picture
+        again = Job.from_file(tmp_path / "out" / "job.toml").picture
         assert again.touch_up.resolve() == tmp_path.resolve() / "t.png"

@@ -16,7 +16,9 @@ from shadowrout.carving.sanding import forecast
 from shadowrout.carving.v_lines import VLine
 from shadowrout.design.board import lay_out
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import WOODS, Cutter, Finish, Job, Output, Picture, Plaque, Shop, Template
+from shadowrout.job.options import WOODS, Cutter, Finish, Job, Output, Picture, Plaque
+from shadowrout.job.sheet_options import TemplateOptions
+from shadowrout.job.shop import Shop
 from shadowrout.report.figures.amounts import Surface, amounts_of, surface_of
 from shadowrout.report.figures.stroke_classes import first_to_go, width_classes
 from shadowrout.report.figures.times import clearing_mm, roughing_minutes, routing_mm, strokes_for, tasks_of
@@ -227,7 +229,7 @@ ROUTED = make_router_template(
     [Region.box((20, 20, 70, 60))],
     depth_mm=3.0,
     plaque=(0.0, 0.0, 100.0, 80.0),
-    options=Template(bush=16.0, bit=8.0, thickness=6.0),
+    options=TemplateOptions(bush=16.0, bit=8.0, thickness=6.0),
     tolerance_mm=0.1,
 )
 

@@ -10,7 +10,7 @@ from PIL import Image
 from small_jobs import disc
 
 from shadowrout.cli import main
-from shadowrout.job import job_file
+from shadowrout.job.options import Job
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +64,7 @@ def test_a_job_file_that_start_wrote_follows_a_size_changed_by_hand(picture, tmp
     )
     job.write_text(text)
     assert main(["make", str(job), "--only", "carve", "--out", str(tmp_path / "out")]) == 0
-    made = job_file.read(tmp_path / "out" / "job.toml")
+    made = Job.from_file(tmp_path / "out" / "job.toml")
     assert (made.plaques[0].name, made.output.unit, made.register.dowel) == ("2x2in", "in", 0.0)
 
 

@@ -19,7 +19,8 @@ from page_reader import elements, faults, parsed, text_of
 from sheet_figures import STENCIL, TEMPLATE
 
 from shadowrout.job import job_file
-from shadowrout.job.options import Cutter, Finish, Job, Output, Pattern, Picture, Plaque, ToneOptions
+from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions
+from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.make import pipeline
 from shadowrout.report import closing
 from shadowrout.report.jobsheet.embedded import LONG_SIDE_PX, embedded
@@ -393,7 +394,7 @@ def test_a_single_shadow_is_one(sheet):
 
 
 def test_a_mirrored_pattern_is_transferred_and_not_glued(sheet):
-    job = dataclasses.replace(sheet.job, pattern=Pattern(mirrored=True))
+    job = dataclasses.replace(sheet.job, pattern=PatternOptions(mirrored=True))
     page = asked_for(dataclasses.replace(sheet, job=job), "carve", "pattern")
     assert "face down" in steps(page)["Transfer the pattern"]
     assert steps(page)["Paint"].startswith("Paint the whole face")

@@ -19,7 +19,8 @@ from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.outlines import ellipse
 from shadowrout.geometry.outlines import rectangle as outline
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import Plaque, Template
+from shadowrout.job.options import Plaque
+from shadowrout.job.sheet_options import TemplateOptions
 from shadowrout.sheets.register import RegisterMark, holes_of, register_marks
 from shadowrout.sheets.router.placing import kept_for_openings
 from shadowrout.sheets.router.router_template import RouterTemplate, bit_centres, make_router_template
@@ -44,7 +45,7 @@ def ring() -> Region:
 
 
 def template_of(*pockets: Region, islands: str = "second", marks=(), **changes: float) -> RouterTemplate:
-    settings = replace(Template(), **changes)
+    settings = replace(TemplateOptions(), **changes)
     return make_router_template(
         pockets,
         depth_mm=5.0,
@@ -353,13 +354,13 @@ def test_register_marks_keep_clear_of_a_templates_openings():
     layout = lay_out(Plaque(size=(200.0, 140.0), margin=12.0), aspect=4 / 3, origin="corner")
     x0, y0, _, y1 = layout.field.bounds
     pocket = rectangle(60, y1 - y0, x=x0, y=y0)
-    kept = kept_for_openings([pocket], Template(), tolerance_mm=TOLERANCE_MM)
+    kept = kept_for_openings([pocket], TemplateOptions(), tolerance_mm=TOLERANCE_MM)
     marks = register_marks(layout, dowel_mm=4.0, inset_mm=None, keep_clear=pocket.union(kept))
     made = make_router_template(
         [pocket],
         depth_mm=5.0,
         plaque=layout.board_mm,
-        options=Template(),
+        options=TemplateOptions(),
         tolerance_mm=TOLERANCE_MM,
         marks=marks,
     )
@@ -391,7 +392,7 @@ def test_on_a_small_template_no_text_stands_on_a_hole_a_name_or_an_opening():
         [rectangle(14, 12, 28, 16)],
         depth_mm=3.0,
         plaque=board,
-        options=Template(),
+        options=TemplateOptions(),
         tolerance_mm=TOLERANCE_MM,
         islands="second",
         marks=marks,

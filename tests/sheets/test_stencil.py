@@ -19,7 +19,7 @@ from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
-from shadowrout.job import options
+from shadowrout.job import sheet_options
 from shadowrout.picture import reading
 from shadowrout.report.look.stencil_picture import (
     BRIDGE,
@@ -48,7 +48,7 @@ def stencil_of(design: Region, *, border_mm: float = 12.0, **changes: object) ->
         if k in changes
     }
     sheet = calls.pop("sheet", None) or sheet_around(design, border_mm)
-    settings = replace(options.Stencil(), **changes)
+    settings = replace(sheet_options.StencilOptions(), **changes)
     return make_stencil(design, sheet=sheet, options=settings, tolerance_mm=TOLERANCE_MM, **calls)
 
 

@@ -9,7 +9,7 @@ from fontTools.ttLib import TTFont
 from matplotlib.font_manager import FontProperties
 from stencil_masks import letters, sheet_around
 
-from shadowrout.job.options import Stencil as StencilOptions
+from shadowrout.job.sheet_options import StencilOptions
 from shadowrout.sheets.stencil.making import Stencil, make_stencil
 
 FACE = Path(__file__).parents[1] / "fonts" / "saira-stencil-one.woff"

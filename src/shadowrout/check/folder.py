@@ -17,7 +17,6 @@ from shadowrout.check.dxf_reader import read_dxf
 from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.svg_reader import read_svg
 from shadowrout.errors import InputError, SettingError
-from shadowrout.job import job_file
 from shadowrout.job.options import Job, Plaque
 
 DRAWINGS = ("carve", "stencil", "template")
@@ -92,7 +91,7 @@ def read_folder(out: Path) -> Folder:
         raise InputError(str(out), "is no folder; name one that shadowrout make has written")
     _check_job_files(out)
     try:
-        job = job_file.read(out / "job.toml")
+        job = Job.from_file(out / "job.toml")
     except SettingError as problem:
         raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
     if any(plaque.name is None for plaque in job.plaques):

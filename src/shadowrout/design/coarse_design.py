@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from shadowrout.design import trace
 from shadowrout.design.board import Layout, resolution_of, sized
 from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
@@ -24,12 +22,17 @@ def coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
     Raises SettingError where nothing is left.
     """
     detail = max(job.tone.detail or 0.0, DETAIL_OF_WEB * job.stencil.web)
-    coarse = dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail))
     resolution = resolution_of(layout, detail_mm=job.tone.detail or detail)
-    least = _least_mm2(coarse)
+    least = _least_mm2(job, detail)
     try:
         mask = two_tone_design(
-            coarse, pictures.photo, resolution, touch_up=pictures.touch_up, or_nearest=True, least_mm2=least
+            job,
+            pictures.photo,
+            resolution,
+            touch_up=pictures.touch_up,
+            or_nearest=True,
+            detail_mm=detail,
+            least_mm2=least,
         )
         return sized(trace.outline_of(mask), layout, least_area_mm2=least).shadow
     except (SettingError, InputError):
@@ -44,11 +47,11 @@ def coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region:
         ) from None
 
 
-def _least_mm2(coarse: Job) -> float:
+def _least_mm2(job: Job, detail_mm: float) -> float:
     """Return the area under which a stencil's design leaves shadows and lights out.
 
     Letters and clip art keep theirs as long as they are a web wide, since none of them may be lost unsaid: what the
     stencil can't hold is refused. A photo's are worth as much as a finest line.
     """
-    least = least_shadow_mm2(coarse)
-    return min(least, coarse.stencil.web**2) if coarse.tone.method == "two-tone" else least
+    least = least_shadow_mm2(detail_mm)
+    return min(least, job.stencil.web**2) if job.tone.method == "two-tone" else least

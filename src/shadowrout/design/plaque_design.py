@@ -35,19 +35,24 @@ class PlaqueDesign:
 
 
 def design_plaque(
-    job: Job, layout: Layout, resolution: Resolution, pictures: Pictures, *, step: Callable[[str], None]
+    job: Job,
+    layout: Layout,
+    resolution: Resolution,
+    pictures: Pictures,
+    *,
+    step: Callable[[str], None] = lambda name: None,
 ) -> PlaqueDesign:
     """Return the design of one plaque of a settled job; ``step`` is told the name of each step as it starts.
 
     Raises InputError where nothing of the picture becomes shadow, or too much to be carved.
     """
+    finest_mm: float = settled(job.tone.detail)
     step("two tones")
     mask = two_tone_design(job, pictures.photo, resolution, touch_up=pictures.touch_up)
     step("outlines")
-    drawn = sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job))
+    drawn = sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(finest_mm))
     step("line widths")
-    drop_crumbs = pictures.touch_up is None
-    design, widths = _right_for_size(drawn, finest_mm=settled(job.tone.detail), drop_crumbs=drop_crumbs)
+    design, widths = _right_for_size(drawn, finest_mm=finest_mm, drop_crumbs=pictures.touch_up is None)
     return PlaqueDesign(mask, design, widths)
 
 

@@ -25,29 +25,32 @@ def two_tone_design(
     *,
     touch_up: NDArray[np.float32] | None = None,
     or_nearest: bool = False,
+    detail_mm: float | None = None,
     least_mm2: float | None = None,
 ) -> Mask:
     """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
 
-    Shadows and lights under ``least_mm2`` are left out, those too small for the job's finest line where it is None.
-    With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
+    Its finest line is ``detail_mm`` wide, the job's where it is None. Shadows and lights under ``least_mm2`` are left
+    out, those too small for that line where it is None. With ``or_nearest`` a share of dark that can't be reached
+    gives way to the nearest that can.
     """
+    detail_mm = settled(job.tone.detail) if detail_mm is None else detail_mm
     fine = resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
     tone = two_tone(
         fine,
         pixel_mm=resolution.pixel_mm,
         method=settled(job.tone.method),
         dark=job.tone.dark,
-        detail_mm=settled(job.tone.detail),
+        detail_mm=detail_mm,
         smoothing_mm=job.tone.smoothing,
         or_nearest=or_nearest,
     )
     if touch_up is not None:
         touch_up = fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)
-    speck_mm2 = least_shadow_mm2(job) if least_mm2 is None else least_mm2
+    speck_mm2 = least_shadow_mm2(detail_mm) if least_mm2 is None else least_mm2
     return mask.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
 
 
-def least_shadow_mm2(job: Job) -> float:
-    """Return the area under which a shadow, or a hole in one, is too small to make."""
-    return LEAST_SHADOW_LINES * settled(job.tone.detail) ** 2
+def least_shadow_mm2(detail_mm: float) -> float:
+    """Return the area under which a shadow, or a hole in one, is too small to make beside so fine a line."""
+    return LEAST_SHADOW_LINES * detail_mm**2

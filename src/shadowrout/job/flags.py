@@ -7,14 +7,15 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from shadowrout.errors import SettingError
-from shadowrout.job.options import TABLES, Job, Table
-from shadowrout.job.schema import Setting, read_setting, settings_of
-from shadowrout.job.value_kinds import Box, Choices, Rows
+from shadowrout.job.options import TABLES, Job
+from shadowrout.job.schema import JobTable, Setting, Settings, read_setting, settings_of
+from shadowrout.job.value_kinds import Box, Choices, NumberRows
 
 ONE_A_SECTION = frozenset({"--size", "--name", "--board-wood", "--board-coats", "--cutter"})
 """Flags that may come often: the first ``--size`` is the first plaque's, the second the second's."""
 
 _MAKES_SECTIONS = frozenset({"--size", "--cutter"})
+"""Of those, the flags that say how many plaques or cutters there are."""
 
 
 def given_as(declared: Setting) -> str:
@@ -22,7 +23,7 @@ def given_as(declared: Setting) -> str:
     kind = declared.kind
     if isinstance(kind, Box):
         return kind.allowed.replace("[0.1, 0, 0.9, 1]", "0.1,0,0.9,1")
-    if isinstance(kind, Rows):
+    if isinstance(kind, NumberRows):
         row = ",".join(kind.names)
         return f"{row}, the next after a semicolon, all in quotes"
     return f"{kind.allowed}, with commas between them" if isinstance(kind, Choices) else kind.allowed
@@ -47,13 +48,12 @@ def with_flags(job: Job, flags: Mapping[str, Any]) -> Job:
     for table in TABLES:
         given = {s.flag: flags[s.flag] for s in settings_of(table.section) if flags.get(s.flag) is not None}
         if given:
-            sections = getattr(job, table.field)
-            sections = _laid_over(table, sections if table.many else (sections,), given)
+            sections = _laid_over(table, table.sections_of(job), given)
             changed[table.field] = sections if table.many else sections[0]
     return dataclasses.replace(job, **changed)
 
 
-def _laid_over(table: Table, sections: Sequence[Any], given: Mapping[str, Any]) -> tuple[Any, ...]:
+def _laid_over(table: JobTable, sections: Sequence[Any], given: Mapping[str, Any]) -> tuple[Any, ...]:
     for flag in _MAKES_SECTIONS & given.keys():
         base = sections[0]
         if flag == "--size":
@@ -65,7 +65,7 @@ def _laid_over(table: Table, sections: Sequence[Any], given: Mapping[str, Any]) 
     return tuple(_with_values(table, section, index, given) for index, section in enumerate(sections))
 
 
-def _with_values(table: Table, section: Any, index: int, given: Mapping[str, Any]) -> Any:
+def _with_values(table: JobTable, section: Settings, index: int, given: Mapping[str, Any]) -> Any:
     values = {}
     for declared in settings_of(table.section):
         if declared.flag in given:

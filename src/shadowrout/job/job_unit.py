@@ -41,8 +41,7 @@ def bare_lengths(job: Job) -> tuple[BareLength, ...]:
         return ()
     found: dict[BareLength, None] = {}
     for table in TABLES:
-        sections = getattr(job, table.field)
-        for section in sections if table.many else (sections,):
+        for section in table.sections_of(job):
             for declared in settings_of(table.section):
                 value = getattr(section, declared.name)
                 if isinstance(value, Bare) and value > 0.0:

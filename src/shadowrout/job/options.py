@@ -1,22 +1,37 @@
-"""Everything that can be set, in one frozen value that is checked once.
+"""Everything that can be set, in one frozen value that is checked when it is made.
 
 Lengths are millimetres, angles degrees, shares run from 0 to 1. A setting that is None is settled from the
 picture or from other settings before the work starts.
+
+A section is called after what it describes; where that is a thing that the program makes, which has a name of its
+own in its room, the section's ends in Options.
 """
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from shadowrout.job.schema import setting
-from shadowrout.job.value_kinds import Box, Choice, Choices, FolderName, Length, Number, PictureFile, Rows, Size, Switch
-
-LEAST_SIDE_MM = 40.0
-GREATEST_SIDE_MM = 1200.0
-LEAST_DARK = 0.02
-GREATEST_DARK = 0.9
+from shadowrout.errors import SettingError
+from shadowrout.job.limits import GREATEST_DARK, GREATEST_SIDE_MM, LEAST_DARK, LEAST_SIDE_MM
+from shadowrout.job.schema import Settings, setting, tables_of
+from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions, TemplateOptions
+from shadowrout.job.shop import Shop
+from shadowrout.job.toml_tables import sections_in, text_in
+from shadowrout.job.value_kinds import (
+    Box,
+    Choice,
+    Choices,
+    FolderName,
+    Length,
+    Number,
+    PictureFile,
+    Size,
+    Switch,
+)
 
 WOODS = (
     "basswood",
@@ -29,12 +44,14 @@ WOODS = (
     "white oak",
     "yellow-poplar",
 )
+"""The species whose weight and look are known, in ``report/figures/woods``."""
 
 _MOST_DEPTH_MM = 100.0
+"""The deepest pocket that can be asked for, half the thickest board; how deep one may go, its own board says."""
 
 
 @dataclass(frozen=True)
-class Picture:
+class Picture(Settings, heading="picture"):
     """The customer's picture and the part of it to carve."""
 
     file: Path = setting(PictureFile(), "The picture to carve.", when_unset="must be given")
@@ -67,9 +84,14 @@ class Picture:
         when_unset="nothing is touched up",
     )
 
+    def __post_init__(self) -> None:
+        if self.file is None:
+            raise SettingError("picture.file", 'is missing; name the picture: file = "photo.jpg" under [picture]')
+        super().__post_init__()
+
 
 @dataclass(frozen=True)
-class ToneOptions:
+class ToneOptions(Settings, heading="tone"):
     """How the picture becomes light and shadow."""
 
     method: str | None = setting(
@@ -96,7 +118,7 @@ class ToneOptions:
 
 
 @dataclass(frozen=True)
-class Plaque:
+class Plaque(Settings, heading="plaque"):
     """One board to make."""
 
     name: str | None = setting(
@@ -126,7 +148,7 @@ class Plaque:
 
 
 @dataclass(frozen=True)
-class Finish:
+class Finish(Settings, heading="finish"):
     """Painting and sanding."""
 
     sanding_loss: float = setting(Length(0, 5), "What sanding takes off the face, over all rounds.", default="0.5mm")
@@ -144,7 +166,7 @@ class Finish:
 
 
 @dataclass(frozen=True)
-class Wood:
+class Wood(Settings, heading="wood"):
     """How the boards' wood lies; its species stands under finish or plaque."""
 
     grain: Literal["along-width", "along-height"] | None = setting(
@@ -155,7 +177,7 @@ class Wood:
 
 
 @dataclass(frozen=True)
-class Cutter:
+class Cutter(Settings, heading="cutter"):
     """A straight cutter that roughs out pockets; the largest comes first."""
 
     diameter: float = setting(Length(0.5, 50), "The cutter's diameter.", default="3mm", flag="--cutter")
@@ -180,7 +202,7 @@ class Cutter:
 
 
 @dataclass(frozen=True)
-class VTool:
+class VTool(Settings, heading="v_tool"):
     """The V tool that cuts the fine lines."""
 
     angle: float = setting(Number(20, 150, "degrees"), "The included angle of its edge.", default=60)
@@ -196,163 +218,7 @@ class VTool:
 
 
 @dataclass(frozen=True)
-class Stencil:
-    """A hardboard stencil that stays in one piece, made with --only stencil or files = ["stencil", ...]."""
-
-    sheet: tuple[float, float] | None = setting(
-        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
-        "Width x height of the sheet.",
-        when_unset="6 mm larger than the plaque all round, or what a web beside the dowel holes takes",
-    )
-    web: float = setting(Length(0.5, 50), "The narrowest strip of sheet left standing.", default="3mm")
-    kerf: float = setting(
-        Length(0, 5), "What the laser or saw blade removes; measure it on your material.", default="0.2mm"
-    )
-    least_opening: float = setting(Length(0.2, 50), "The narrowest opening.", default="1.2mm")
-    margin: float = setting(Length(1, 500), "Sheet left around the openings.", default="10mm", flag="--stencil-margin")
-    bridges: tuple[tuple[float, float, float], ...] = setting(
-        Rows(("x", "y", "angle")),
-        "Bridges to place by hand: a point on the plaque in mm and the angle of the bridge in degrees.",
-        default=[],
-    )
-    keep_out: tuple[tuple[float, float, float, float], ...] = setting(
-        Rows(("x0", "y0", "x1", "y1")), "Boxes on the plaque in mm, such as eyes, where no bridge may fall.", default=[]
-    )
-    ties: bool = setting(Switch(), "Whether the sheet's edge keeps small ties to the stock.", default=False)
-
-
-@dataclass(frozen=True)
-class Template:
-    """A template for a hand-held router, made with --only template or files = ["template", ...]."""
-
-    bush: float = setting(
-        Length(1, 100), "The guide bush's outside diameter; the bit's own for a bearing-guided bit.", default="16mm"
-    )
-    bit: float = setting(Length(1, 50), "The router bit's diameter.", default="8mm")
-    sheet: tuple[float, float] | None = setting(
-        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 2),
-        "Width x height of the template.",
-        when_unset="the plaque, and as much more all round as the openings' margin and the dowel holes take",
-        flag="--template-sheet",
-    )
-    bush_length: float = setting(Length(0, 50), "How far the bush stands out below the router's base.", default="4mm")
-    thickness: float = setting(Length(1, 50), "The template's thickness.", default="6mm", flag="--template-thickness")
-    margin: float = setting(
-        Length(1, 500), "Template left around the openings.", default="20mm", flag="--template-margin"
-    )
-    web: float = setting(
-        Length(0.5, 100), "The narrowest strip left between openings.", default="6mm", flag="--template-web"
-    )
-    islands: str = setting(
-        Choice(("second", "bridge", "refuse")),
-        "What happens to an island inside an opening: a second template, a bridge, or a refusal.",
-        default="second",
-    )
-
-
-@dataclass(frozen=True)
-class Stock:
-    """Stock that the stencils or the templates of all plaques are laid out on, side by side."""
-
-    stencil: tuple[float, float] | None = setting(
-        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 4),
-        "Width x height of the stock for stencils.",
-        when_unset="stencils aren't laid out on stock",
-        flag="--stencil-stock",
-    )
-    template: tuple[float, float] | None = setting(
-        Size(LEAST_SIDE_MM, GREATEST_SIDE_MM * 4),
-        "Width x height of the stock for router templates.",
-        when_unset="templates aren't laid out on stock",
-        flag="--template-stock",
-    )
-    gap: float = setting(
-        Length(1, 100),
-        "The least distance of two sheets, and of a sheet from the stock's edge.",
-        default="5mm",
-        flag="--stock-gap",
-    )
-
-
-@dataclass(frozen=True)
-class Pattern:
-    """The full-size paper pattern."""
-
-    paper: str | None = setting(
-        Choice(("A4", "A3", "letter", "legal", "tabloid")),
-        "The printer's paper.",
-        when_unset="letter where the files' unit is the inch, else A4",
-    )
-    overlap: float = setting(Length(0, 50), "How far neighbouring sheets overlap.", default="10mm")
-    printer_margin: float = setting(
-        Length(0, 50), "The edge of the paper that the printer leaves white.", default="8mm"
-    )
-    mirrored: bool = setting(
-        Switch(), "Whether the pattern is printed mirrored, for transfer by heat or carbon.", default=False
-    )
-
-
-@dataclass(frozen=True)
-class Register:
-    """The register marks: dowel holes at the same places on board, pattern and stencil."""
-
-    dowel: float | None = setting(
-        Length(0, 30),
-        "The dowel's diameter; 0 leaves the marks off.",
-        when_unset="6 mm or 1/4 in; smaller, or no marks, where the margin leaves less than 2 mm of wood on both sides",
-    )
-    inset: float | None = setting(
-        Length(0, 300), "Distance of the marks from the board's edge.", when_unset="the middle of the margin"
-    )
-
-
-@dataclass(frozen=True)
-class Shop:
-    """How fast your shop works, for the job sheet's estimates alone.
-
-    Every default is a starting point to replace by your own figure; nothing here sets a machine.
-    """
-
-    feed: float = setting(
-        Number(10, 50_000, "mm a minute"), "The feed that you run the roughing cutter at.", default=1000
-    )
-    stepover: float = setting(
-        Number(0.05, 1), "How far the cutter moves over from pass to pass, as a share of its diameter.", default=0.4
-    )
-    plunge: float = setting(Number(0, 600, "seconds"), "Time to lift, move over and plunge, each time.", default=4)
-    router_feed: float = setting(
-        Number(10, 50_000, "mm a minute"), "How fast you move a hand-held router along its template.", default=1000
-    )
-    sheet_feed: float = setting(
-        Number(1, 50_000, "mm a minute"),
-        "How fast stencils and templates are cut, by laser, knife or saw.",
-        default=300,
-    )
-    placing: float = setting(
-        Number(0, 600, "minutes"), "Fixing a stencil or a template on a board, for each of its sheets.", default=10
-    )
-    clearing: float = setting(
-        Number(0.01, 1000, "cm3 a minute"), "Wood taken out of the pockets where that is done by hand.", default=1
-    )
-    paring: float = setting(Number(1, 5000, "mm a minute"), "Pocket wall pared with the gouge.", default=100)
-    strokes_per_minute: float = setting(Number(0.1, 120), "Strokes of the V tool by hand.", default=6)
-    stroke_length: float = setting(Length(1, 500), "The longest line cut with one stroke.", default="25mm")
-    stroke_depth: float = setting(Length(0.1, 20), "The deepest that one stroke cuts.", default="1mm")
-    set_up: float = setting(
-        Number(0, 600, "minutes"), "Clamping, setting zero and changing the cutter, for each cutter.", default=15
-    )
-    gluing: float = setting(Number(0, 600, "minutes"), "Gluing the pattern on, for each plaque.", default=10)
-    painting: float = setting(
-        Number(0, 600, "minutes"), "Painting 10 x 10 cm of surface once; drying is not counted.", default=1
-    )
-    sanding: float = setting(Number(0, 600, "minutes"), "Sanding 10 x 10 cm of face.", default=4)
-    paint_coverage: float = setting(
-        Number(0.5, 50, "m2 a litre"), "What a litre of paint covers once; its tin says.", default=10
-    )
-
-
-@dataclass(frozen=True)
-class Output:
+class Output(Settings, heading="output"):
     """What is written, and how."""
 
     origin: str = setting(
@@ -395,7 +261,10 @@ class Output:
 
 @dataclass(frozen=True)
 class Job:
-    """One order: a picture, how to treat it, and the plaques to make from it."""
+    """One order: a picture, how to treat it, and the plaques to make from it.
+
+    Raises SettingError where a field holds no such section, or where no plaque or no cutter is given.
+    """
 
     picture: Picture
     tone: ToneOptions = ToneOptions()
@@ -404,38 +273,37 @@ class Job:
     wood: Wood = Wood()
     cutters: tuple[Cutter, ...] = (Cutter(),)
     v_tool: VTool = VTool()
-    stencil: Stencil = Stencil()
-    template: Template = Template()
-    stock: Stock = Stock()
-    pattern: Pattern = Pattern()
-    register: Register = Register()
+    stencil: StencilOptions = StencilOptions()
+    template: TemplateOptions = TemplateOptions()
+    stock: StockOptions = StockOptions()
+    pattern: PatternOptions = PatternOptions()
+    register: RegisterOptions = RegisterOptions()
     shop: Shop = Shop()
     output: Output = Output()
 
+    @classmethod
+    def from_file(cls, path: Path | str) -> Job:
+        """Return the job that a job file describes; the paths of its pictures are taken from the file's own folder.
 
-@dataclass(frozen=True)
-class Table:
-    """Where a section stands in the job file: its heading, its field of Job, and whether it may come often."""
+        Raises InputError where there is no such file, and SettingError for what stands in it: text that isn't
+        TOML 1.0.0, keys that aren't known, values that can't be used.
+        """
+        path = Path(path)
+        job = cls(**sections_in(text_in(path), TABLES, name=path.name))
+        return job.with_paths(lambda picture: path.parent / picture)
 
-    heading: str
-    field: str
-    section: type
-    many: bool = False
+    def with_paths(self, moved: Callable[[Path], Path]) -> Job:
+        """Return the job with the path of each of its pictures replaced by what ``moved`` makes of it."""
+        touch_up = None if self.picture.touch_up is None else moved(self.picture.touch_up)
+        picture = dataclasses.replace(self.picture, file=moved(self.picture.file), touch_up=touch_up)
+        return dataclasses.replace(self, picture=picture)
+
+    def __post_init__(self) -> None:
+        for table in tables_of(Job):
+            sections = table.check(getattr(self, table.field))
+            if table.many:
+                object.__setattr__(self, table.field, sections)
 
 
-TABLES = (
-    Table("picture", "picture", Picture),
-    Table("tone", "tone", ToneOptions),
-    Table("plaque", "plaques", Plaque, many=True),
-    Table("finish", "finish", Finish),
-    Table("wood", "wood", Wood),
-    Table("cutter", "cutters", Cutter, many=True),
-    Table("v_tool", "v_tool", VTool),
-    Table("stencil", "stencil", Stencil),
-    Table("template", "template", Template),
-    Table("stock", "stock", Stock),
-    Table("pattern", "pattern", Pattern),
-    Table("register", "register", Register),
-    Table("shop", "shop", Shop),
-    Table("output", "output", Output),
-)
+TABLES = tables_of(Job)
+"""The tables of a job file, in the order in which they are written."""

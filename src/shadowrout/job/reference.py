@@ -1,6 +1,6 @@
 """The job file reference, a Markdown page made from the declared settings.
 
-``python -m shadowrout.reference`` prints it; ``docs/job-file.md`` holds it.
+``python -m shadowrout.job.reference`` prints it; ``docs/job-file.md`` holds it.
 """
 
 from __future__ import annotations
@@ -8,8 +8,8 @@ from __future__ import annotations
 import inspect
 import sys
 
-from shadowrout.job.options import TABLES, Table
-from shadowrout.job.schema import Setting, settings_of
+from shadowrout.job.options import TABLES
+from shadowrout.job.schema import JobTable, Setting, settings_of
 
 _INTRODUCTION = """# The job file
 
@@ -54,11 +54,10 @@ def page() -> str:
     return "\n".join([_INTRODUCTION, *map(_table, TABLES)])
 
 
-def _table(table: Table) -> str:
-    heading = f"[[{table.heading}]]" if table.many else f"[{table.heading}]"
+def _table(table: JobTable) -> str:
     about = inspect.cleandoc(table.section.__doc__ or "")
     lines = [
-        f"## `{heading}`",
+        f"## `{table.in_brackets}`",
         "",
         about,
         "",

@@ -1,24 +1,25 @@
-"""What a setting is: its kind, default, unit, limits and one line about it.
+"""What a setting is, and a section of settings: its kind, default, unit, limits and one line about it.
 
-The options are frozen dataclasses whose fields are made by ``setting``. Job file, flags, the commented job file
-and the reference page are all derived from that one declaration.
+Sections are frozen dataclasses whose fields are made by ``setting``. Job file, flags, the commented job file and the
+reference page are all derived from that one declaration, and so is the check of every section that is made.
 """
 
 from __future__ import annotations
 
 import dataclasses
 import difflib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
 
 from shadowrout.errors import SettingError
 
-Section = TypeVar("Section")
+SomeSettings = TypeVar("SomeSettings", bound="Settings")
 
 
-class Kind(Protocol):
+class ValueKind(Protocol):
     """How the values of one kind of setting are read, checked and written."""
 
     @property
@@ -27,6 +28,13 @@ class Kind(Protocol):
 
     def read(self, value: object) -> Any:
         """Return the checked value of what a job file or a flag gave; raises ValueError saying what is wrong."""
+
+    def held(self, value: object) -> Any:
+        """Return the checked value of what a program gave, in the type that sections hold.
+
+        Text is taken as ``read`` takes it; a number is millimetres and no ``Bare`` length. What ``read`` or ``held``
+        has returned comes back equal. Raises ValueError saying what is wrong.
+        """
 
     def write(self, value: Any) -> str:
         """Return the value as TOML, such that ``read`` gives the same value back."""
@@ -37,14 +45,14 @@ class Setting:
     """The declaration of one key: where it stands, what it may be and what it does."""
 
     name: str
-    kind: Kind
+    kind: ValueKind
     about: str
     default: Any
     when_unset: str
     flag: str
 
 
-def setting(kind: Kind, about: str, *, default: Any = None, when_unset: str = "", flag: str = "") -> Any:
+def setting(kind: ValueKind, about: str, *, default: Any = None, when_unset: str = "", flag: str = "") -> Any:
     """Declare a dataclass field as a setting.
 
     ``default`` is as a person would write it; None leaves the choice to the program, and ``when_unset`` says
@@ -56,33 +64,114 @@ def setting(kind: Kind, about: str, *, default: Any = None, when_unset: str = ""
     )
 
 
-def settings_of(section: type) -> tuple[Setting, ...]:
-    """Return the declared settings of an options dataclass, in order."""
-    return tuple(
-        Setting(
-            field.name,
-            field.metadata["kind"],
-            field.metadata["about"],
-            field.default,
-            field.metadata["when_unset"],
-            field.metadata["flag"] or "--" + field.name.replace("_", "-"),
+@dataclass(frozen=True)
+class Settings:
+    """Base of the sections, frozen dataclasses of settings: whichever way one is made, its values are checked.
+
+    A field takes its own type, or what a job file may hold for it: a length is millimetres or text with a unit. Inside
+    are the final types alone: numbers are floats rounded to 1e-6, lists are tuples, paths are ``Path``. A wrong value
+    raises SettingError with the setting's full key, as ``cutter.diameter``.
+    """
+
+    heading: ClassVar[str]
+    """The name of its table in a job file."""
+
+    def __init_subclass__(cls, *, heading: str) -> None:
+        cls.heading = heading
+
+    def __post_init__(self) -> None:
+        for declared in settings_of(type(self)):
+            value = getattr(self, declared.name)
+            if value is not declared.default:  # which was checked when it was declared
+                key = f"{self.heading}.{declared.name}"
+                object.__setattr__(self, declared.name, _checked(declared, declared.kind.held, value, key))
+
+
+@dataclass(frozen=True)
+class JobTable:
+    """A table of the job file: its field of Job, the section that it becomes, and whether it may come often."""
+
+    field: str
+    section: type[Settings]
+    many: bool
+
+    @property
+    def heading(self) -> str:
+        """Its name in a job file."""
+        return self.section.heading
+
+    @property
+    def in_brackets(self) -> str:
+        """Its heading as it stands over the table."""
+        return f"[[{self.heading}]]" if self.many else f"[{self.heading}]"
+
+    def sections_of(self, job: object) -> tuple[Any, ...]:
+        """Return the job's sections that come from such tables."""
+        value = getattr(job, self.field)
+        return value if self.many else (value,)
+
+    def check(self, value: object) -> tuple[Any, ...]:
+        """Return what a job gave in this table's field as a tuple of sections; raises SettingError for others."""
+        sections = (value,) if not self.many else value
+        if not isinstance(sections, (tuple, list)) or not sections:
+            raise self.none_given()
+        for section in sections:
+            if not isinstance(section, self.section):
+                raise SettingError(self.heading, f"{shown(section)} can't be used; give {self.section.__name__}(...)")
+        return tuple(sections)
+
+    def none_given(self) -> SettingError:
+        """Return the error for a list of tables that is none, or has none in it."""
+        return SettingError(self.heading, f"give one or more tables, each under {self.in_brackets}")
+
+
+_DECLARED: dict[type, tuple[Setting, ...]] = {}
+"""The settings of the sections asked for so far, since a job is made anew at every step of its settling."""
+
+
+def settings_of(section: type[Settings]) -> tuple[Setting, ...]:
+    """Return the declared settings of a section, in order."""
+    if section not in _DECLARED:
+        _DECLARED[section] = tuple(
+            Setting(
+                field.name,
+                field.metadata["kind"],
+                field.metadata["about"],
+                field.default,
+                field.metadata["when_unset"],
+                field.metadata["flag"] or "--" + field.name.replace("_", "-"),
+            )
+            for field in dataclasses.fields(section)
         )
-        for field in dataclasses.fields(section)
-        if "kind" in field.metadata
-    )
+    return _DECLARED[section]
+
+
+@cache
+def tables_of(job: type) -> tuple[JobTable, ...]:
+    """Return the tables that a job is made of, as its fields' types declare them: one section, or a tuple of some."""
+    tables = []
+    for name, declared in get_type_hints(job).items():
+        many = get_origin(declared) is tuple
+        tables.append(JobTable(name, get_args(declared)[0] if many else declared, many))
+    return tuple(tables)
 
 
 def read_setting(declared: Setting, value: object, *, key: str) -> Any:
     """Return the checked value of one setting; raises SettingError with ``key``, the value and what is allowed."""
+    return _checked(declared, declared.kind.read, value, key)
+
+
+def _checked(declared: Setting, check: Callable[[object], Any], value: object, key: str) -> Any:
     try:
-        return declared.kind.read(value)
-    except ValueError as problem:
+        return check(value)
+    except (ValueError, OverflowError) as problem:  # a whole number may be too large for a float
         reason = f" ({problem})" if str(problem) and "convert" not in str(problem) else ""
         raise SettingError(key, f"{shown(value)} can't be used{reason}; give {declared.kind.allowed}") from None
 
 
-def read_section(section: type[Section], table: object, *, name: str) -> Section:
-    """Return an options dataclass filled from a table of a job file; raises SettingError for the first fault."""
+def read_section(section: type[SomeSettings], table: object) -> SomeSettings:
+    """Return a section filled from a table of a job file; raises SettingError for the first fault."""
+    name = section.heading
     if not isinstance(table, dict):
         raise SettingError(name, f"{shown(table)} can't be used; give a table of settings, [{name}]")
     declared = {s.name: s for s in settings_of(section)}

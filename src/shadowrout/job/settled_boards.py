@@ -10,7 +10,9 @@ import math
 
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
-from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Job, Plaque, Register
+from shadowrout.job.limits import GREATEST_SIDE_MM, LEAST_SIDE_MM
+from shadowrout.job.options import Job, Plaque
+from shadowrout.job.sheet_options import RegisterOptions
 from shadowrout.words.lengths import written_size
 from shadowrout.words.units import MM_PER_INCH
 
@@ -48,7 +50,7 @@ def settled_boards(job: Job, *, aspect: float) -> Job:
     )
 
 
-def _settled_register(register: Register, margin_mm: float, unit: str) -> Register:
+def _settled_register(register: RegisterOptions, margin_mm: float, unit: str) -> RegisterOptions:
     """Return the register with a dowel that the margin has room for, with wood left on both sides; 0 where none."""
     if register.dowel is not None:
         return register

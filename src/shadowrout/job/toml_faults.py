@@ -1,4 +1,4 @@
-"""Slips in a job file that leave it no TOML, told in plain words: the line, what is wrong with it, what to write.
+"""Faults in a job file that leave it no TOML, told in plain words: the line, what is wrong with it, what to write.
 
 The parser (Python's ``tomllib``, for TOML 1.0.0) says where it stopped; the line itself usually shows why.
 """
@@ -6,29 +6,31 @@ The parser (Python's ``tomllib``, for TOML 1.0.0) says where it stopped; the lin
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from shadowrout.job.options import TABLES
-
-_MANY = [table.heading for table in TABLES if table.many]
+from shadowrout.job.schema import JobTable
 
 _CURLY = str.maketrans({"“": '"', "”": '"', "„": '"', "‘": "'", "’": "'"})
 _OPENING = re.compile(r"[^\"'#=]*=\s*(\[(?!.*\])|\"\"\"|'''|'(?!.*'))")
 """A line that begins a list or a text and doesn't close it."""
 
 _MOST_SHOWN = 60
+"""Letters of the faulty line that the message repeats, so that it stays readable."""
+
 _SWITCHES = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
+"""What people write for on and off, whatever its capitals."""
 _QUOTING = "\"'["
+"""What a value begins with that a mended line leaves as it is: a quote, a list."""
 _BACKSLASHES = "a backslash doesn't stand for itself in double quotes"
 
 
-def told_of_slip(text: str, problem: str) -> str:
-    """Return a sentence on why a job file's text is no TOML; ``problem`` is what the parser said of it."""
+def told_of_fault(text: str, problem: str, tables: Sequence[JobTable]) -> str:
+    """Return a sentence on why the text of a file of such tables is no TOML; ``problem`` is what the parser said."""
     lines = text.split("\n")  # as the parser counts them
     number = _line_number(lines, problem)
     line = lines[number - 1].strip()
     told = line if len(line) <= _MOST_SHOWN else line[: _MOST_SHOWN - 3] + "..."
-    return f"line {number} ({told}): {_advice(line, problem)}"
+    return f"line {number} ({told}): {_advice(line, problem, [table.heading for table in tables if table.many])}"
 
 
 def _line_number(lines: list[str], problem: str) -> int:
@@ -40,11 +42,11 @@ def _line_number(lines: list[str], problem: str) -> int:
     return next((n for n in range(stopped, 0, -1) if _OPENING.match(lines[n - 1])), stopped)
 
 
-def _advice(line: str, problem: str) -> str:
+def _advice(line: str, problem: str, many: list[str]) -> str:
     if line != line.translate(_CURLY):
         return f"curly quotes can't be read; write straight ones: {line.translate(_CURLY)}"
     if line.startswith("["):
-        return _of_heading(line, problem)
+        return _of_heading(line, problem, many)
     key, equals, value = (part.strip() for part in line.partition("="))
     if not equals or not key:
         return _of_no_setting(line)
@@ -53,13 +55,14 @@ def _advice(line: str, problem: str) -> str:
     return _of_value(key, value)
 
 
-def _of_heading(line: str, problem: str) -> str:
+def _of_heading(line: str, problem: str, many: list[str]) -> str:
+    """Return what is wrong with a heading; those in ``many`` stand in double brackets."""
     name, _, rest = line.lstrip("[ ").partition("]")
-    heading = f"[[{name}]]" if name in _MANY else f"[{name}]"
+    heading = f"[[{name}]]" if name in many else f"[{name}]"
     if rest := rest.strip("] "):
         return f"a heading stands alone on its line; put {rest} on the next one"
     if "twice" in problem or "overwrite" in problem or "mutate" in problem:
-        mend = f"write {heading} over each" if name in _MANY else f"put the keys of both under one {heading}"
+        mend = f"write {heading} over each" if name in many else f"put the keys of both under one {heading}"
         return f"the heading {name} stood higher up already; {mend}"
     return f"a heading is a name in brackets, as {heading if name else '[picture]'}"
 

@@ -1,8 +1,8 @@
 """The kinds of values that settings have: how each is read, checked and written.
 
-Every kind has the three members of ``schema.Kind``: ``allowed`` says what may be given, ``read`` returns the
-checked value of what a job file or a flag gave or raises ValueError, and ``write`` returns it as TOML such that
-``read`` gives the same value back.
+Every kind has the members of ``schema.ValueKind``: ``allowed`` says what may be given, ``read`` returns the checked
+value of what a job file or a flag gave or raises ValueError, ``held`` does so for what a program gave, and ``write``
+returns it as TOML such that ``read`` gives the same value back.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import json
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from shadowrout.words.lengths import written_mm, written_size
 from shadowrout.words.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches, length_mm, size_mm
@@ -30,18 +30,22 @@ class Length:
         return f"a length from {written_mm(self.least)} to {written_mm(self.greatest)}"
 
     def read(self, value: object) -> float:
+        if not isinstance(value, str) or not has_unit(value):
+            return Bare(self._without_unit(value))
+        within = _between_in_inches if in_inches(value) else _between
+        return within(length_mm(value), self.least, self.greatest)
+
+    def held(self, value: object) -> float:
         if isinstance(value, str):
-            length = length_mm(value)
-        elif isinstance(value, (int, float)) and not isinstance(value, bool):
-            length = round(float(value), 6)
-        else:
-            raise ValueError("not a length")
-        if length < self.least <= length * MM_PER_INCH <= self.greatest and not has_unit(str(value)):
+            return self.read(value)
+        length = self._without_unit(value)
+        return Bare(length) if isinstance(value, Bare) else length
+
+    def _without_unit(self, value: object) -> float:
+        length = length_mm(value) if isinstance(value, str) else _rounded(value, "not a length")
+        if length < self.least <= length * MM_PER_INCH <= self.greatest:
             raise ValueError(_meant_inches(value))
-        if isinstance(value, str) and in_inches(value):
-            return _between_in_inches(length, self.least, self.greatest)
-        length = _between(length, self.least, self.greatest)
-        return length if has_unit(str(value)) else Bare(length)
+        return _between(length, self.least, self.greatest)
 
     def write(self, value: float) -> str:
         return toml_text(written_mm(value))
@@ -63,11 +67,13 @@ class Number:
         if isinstance(value, str):
             per_cent = self.greatest <= 1 and value.strip().endswith("%")
             value = float(value.strip().removesuffix("%")) / 100 if per_cent else float(value)
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
+        if not _is_number(value):
             raise ValueError("not a number")
         if self.greatest <= 1 < value and self.least <= value / 100 <= self.greatest:
             raise ValueError(f"too large for a share of 1: for {value:g} % write {value / 100:g}")
         return _between(float(value), self.least, self.greatest)
+
+    held = read
 
     def write(self, value: float) -> str:
         return _plain(value)
@@ -86,6 +92,8 @@ class Switch:
             raise ValueError("not among the choices")
         return value
 
+    held = read
+
     def write(self, value: bool) -> str:
         return str(value).lower()
 
@@ -103,6 +111,8 @@ class Choice:
     def read(self, value: object) -> str:
         return _among(value, self.words)
 
+    held = read
+
     def write(self, value: str) -> str:
         return toml_text(value)
 
@@ -119,10 +129,12 @@ class Choices:
 
     def read(self, value: object) -> tuple[str, ...]:
         given = value.split(",") if isinstance(value, str) else value
-        if not isinstance(given, list) or not given:
+        if not isinstance(given, (list, tuple)) or not given:
             raise ValueError("not a list of words")
         words = [_among(word, self.words) for word in given]
         return tuple(word for word in self.words if word in words)
+
+    held = read
 
     def write(self, value: tuple[str, ...]) -> str:
         return "[" + ", ".join(map(toml_text, value)) + "]"
@@ -152,6 +164,14 @@ class Size:
             (_between_in_inches if size.inches else _between)(side, self.least, self.greatest)
         return size
 
+    def held(self, value: object) -> tuple[float, float]:
+        if isinstance(value, str):
+            return self.read(value)
+        if not isinstance(value, (list, tuple)) or len(value) != 2:
+            raise ValueError("not a size")
+        width, height = (_between(_rounded(side, "not a size"), self.least, self.greatest) for side in value)
+        return value if isinstance(value, Sides) else (width, height)
+
     def write(self, value: tuple[float, float]) -> str:
         return toml_text(written_size(value))
 
@@ -169,21 +189,21 @@ class Box:
 
     def read(self, value: object) -> tuple[float, float, float, float]:
         given = _list_in(value) if isinstance(value, str) else value
-        if not isinstance(given, list) or len(given) != 4:
-            raise ValueError("not four numbers")
-        if any(isinstance(part, bool) or not isinstance(part, (int, float)) for part in given):
+        if not isinstance(given, (list, tuple)) or len(given) != 4 or not all(map(_is_number, given)):
             raise ValueError("not four numbers")
         left, top, right, bottom = (_between(float(part), self.least, self.greatest) for part in given)
         if not (left < right and top < bottom):
             raise ValueError("the right side must lie right of the left one and the bottom below the top")
         return left, top, right, bottom
 
+    held = read
+
     def write(self, value: tuple[float, float, float, float]) -> str:
         return "[" + ", ".join(map(_plain, value)) + "]"
 
 
 @dataclass(frozen=True)
-class Rows:
+class NumberRows:
     """A list of rows of numbers, as many in each as there are ``names``; a flag separates rows by semicolons."""
 
     names: tuple[str, ...]
@@ -196,17 +216,19 @@ class Rows:
     def read(self, value: object) -> tuple[tuple[float, ...], ...]:
         if isinstance(value, str):
             value = _rows_in(value)
-        if not isinstance(value, list):
+        if not isinstance(value, (list, tuple)):
             raise ValueError("not a list")
         return tuple(self._row(row) for row in value)
+
+    held = read
 
     def write(self, value: tuple[tuple[float, ...], ...]) -> str:
         return "[" + ", ".join("[" + ", ".join(map(_plain, row)) + "]" for row in value) + "]"
 
     def _row(self, row: object) -> tuple[float, ...]:
-        if not isinstance(row, list) or len(row) != len(self.names):
+        if not isinstance(row, (list, tuple)) or len(row) != len(self.names):
             raise ValueError(f"each row needs {len(self.names)} numbers")
-        if any(isinstance(part, bool) or not isinstance(part, (int, float)) or not math.isfinite(part) for part in row):
+        if not all(_is_number(part) and math.isfinite(part) for part in row):
             raise ValueError("not a number")
         return tuple(float(part) for part in row)
 
@@ -221,6 +243,8 @@ class PictureFile:
         if not isinstance(value, (str, Path)) or not str(value) or "\0" in str(value):
             raise ValueError("not a path")
         return Path(value)
+
+    held = read
 
     def write(self, value: Path) -> str:
         return toml_text(value.as_posix())
@@ -239,6 +263,8 @@ class FolderName:
             raise ValueError("not a folder name")
         return value
 
+    held = read
+
     def write(self, value: str) -> str:
         return toml_text(value)
 
@@ -250,6 +276,17 @@ def _plain(value: float) -> str:
     ('60', '0.1', '1000000')
     """
     return repr(float(value)).removesuffix(".0")
+
+
+def _is_number(value: object) -> TypeGuard[float]:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _rounded(value: object, problem: str) -> float:
+    """Return a number of millimetres as ``length_mm`` rounds what it reads; ValueError with ``problem`` for others."""
+    if not _is_number(value):
+        raise ValueError(problem)
+    return round(float(value), 6)
 
 
 def _list_in(text: str) -> Any:

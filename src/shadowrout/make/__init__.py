@@ -1,7 +1,7 @@
 """The rooms in their order: a whole job, one plaque, many orders.
 
 - ``pipeline``: ``make``, ``preview_tone`` and ``start``, the flat lists of steps
-- ``plaque``, ``plaque_sheets``: the same for one plaque and what is cut beside it
+- ``plaque``: the same for one plaque; ``step_by_step``: for programs, each step by itself
 - ``batch``: many orders, each made once
 - ``demo``: the built-in example
 """

@@ -9,7 +9,6 @@ from pathlib import Path
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.errors import InputError
 from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
-from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 
@@ -27,7 +26,7 @@ def job_of(source: str) -> Job:
 
 def job_in(path: Path) -> Job:
     """Return the job that a job file describes; raises InputError where one of its pictures is missing."""
-    job = job_file.read(path)
+    job = Job.from_file(path)
     for key, picture in (("file", job.picture.file), ("touch_up", job.picture.touch_up)):
         if picture is not None:
             check_there(picture, advice=_where_to_put(key, picture, path))

@@ -12,7 +12,7 @@ from typing import Any
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.findings import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
-from shadowrout.design.tone.settled_tone import settled_tone, tone_for, within_reach
+from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for, within_reach
 from shadowrout.drawing.paper import pattern
 from shadowrout.errors import SettingError
 from shadowrout.files import result_folder
@@ -24,7 +24,7 @@ from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make.numbers import Finished, as_json, numbers
-from shadowrout.make.plaque import MadePlaque, make_plaque
+from shadowrout.make.plaque import MadePlaque, PlaqueToMake, make_plaque
 from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
@@ -69,7 +69,7 @@ class Made:
 
 
 @repeatable()
-def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) -> Made:
+def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = silent) -> Made:
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
     Nothing is written until all of it has been worked out and lies on the disk; then it takes its place, and the
@@ -77,16 +77,16 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
     the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
     stands in the way.
     """
+    out = Path(out)
     with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
         progress("reading the picture", 0.0)
         result_folder.check_place(out)
         job, boards = laid_out(job)
-        _refuse(job, boards)
+        refuse(job, boards)
         result_folder.check_plaques(job, out)
-        pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
-        settled = tone_for(job, pictures, widths_mm=_widths_mm(boards))
+        settled, pictures = read_and_settled(job, boards)
         job = settled.job
-        plaques = _made_plaques([_PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
+        plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
         stocks = _stocks(job, plaques)
         notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
@@ -98,7 +98,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         return Made(job, figures, check_in(processes, out), result_folder.left_over(out, files))
 
 
-def _refuse(job: Job, boards: Boards) -> None:
+def refuse(job: Job, boards: Boards) -> None:
     """Raise SettingError for what a room can't make, whatever the picture."""
     for refuse in REFUSALS:
         for layout, _ in boards:
@@ -125,19 +125,20 @@ class TonePreview:
 
 
 @repeatable()
-def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePreview:
+def preview_tone(job: Job, out: Path | str, *, progress: Progress = silent) -> TonePreview:
     """Write a sheet of what each method makes of the job's first plaque as the PNG file ``out``.
 
     Raises the errors of the rooms, and SettingError where ``out`` is one of the job's own pictures.
     """
+    out = Path(out)
     _check_sheet_place(job, out)
     target = folder(out.parent) / out.name
     progress("reading the picture", 0.0)
     done = itertools.count()
     with errors_in_unit_of(job):
         job, boards = laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
-        pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
-        job = tone_for(job, pictures, widths_mm=_widths_mm(boards)).job
+        settled, pictures = read_and_settled(job, boards)
+        job = settled.job
         tiles = tiles_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TILES))
     finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
@@ -154,16 +155,17 @@ def _check_sheet_place(job: Job, out: Path) -> None:
 
 
 @repeatable()
-def start(picture: Path) -> Job:
+def start(picture: Path | str) -> Job:
     """Return a job whose defaults fit the picture: a board in its proportions, a method, a share of dark.
 
-    What follows from the board stays open, so that the file still fits when somebody changes the board.
+    What follows from the board stays open, so that the file still fits when somebody changes the board. Raises
+    InputError for a picture that can't be read or holds nothing to carve.
     """
-    job = Job(Picture(picture))
-    width, height = size_of(picture)
+    job = Job(Picture(Path(picture)))
+    width, height = size_of(job.picture.file)
     (board,) = settled_boards(job, aspect=width / height).plaques
     job = dataclasses.replace(job, plaques=(dataclasses.replace(board, name=None),))
-    read = reading.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
+    read = reading.read(job.picture.file, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
     with_tools, boards = laid_out(job)
     detail = with_tools.tone.detail or 0.0
     return within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
@@ -181,6 +183,12 @@ def laid_out(job: Job) -> tuple[Job, Boards]:
     return job, boards
 
 
+def read_and_settled(job: Job, boards: Boards) -> tuple[SettledTone, Pictures]:
+    """Return the job with its tone settled too, and its pictures, as large as the largest board takes them."""
+    pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
+    return tone_for(job, pictures, widths_mm=_widths_mm(boards)), pictures
+
+
 def _long_side_px(boards: Boards) -> int:
     return max(max(resolution.width_px, resolution.height_px) for _, resolution in boards)
 
@@ -189,25 +197,7 @@ def _widths_mm(boards: Boards) -> list[float]:
     return [layout.picture_box_mm[2] - layout.picture_box_mm[0] for layout, _ in boards]
 
 
-@dataclass(frozen=True, eq=False)
-class _PlaqueToMake:
-    """All that one plaque is made from."""
-
-    job: Job
-    layout: Layout
-    resolution: Resolution
-    pictures: Pictures
-
-    @property
-    def name(self) -> str:
-        return str(self.layout.plaque.name)
-
-    @property
-    def pixels(self) -> int:
-        return self.resolution.width_px * self.resolution.height_px
-
-
-def _made_plaques(tasks: Sequence[_PlaqueToMake], processes: Processes, progress: Progress) -> list[Finished]:
+def _made_plaques(tasks: Sequence[PlaqueToMake], processes: Processes, progress: Progress) -> list[Finished]:
     """Return the plaques in their order, made one after the other or side by side: the result is the same."""
     if min(processes.most, len(tasks)) > 1:
         progress(f"{len(tasks)} plaques side by side", 0.0)
@@ -221,15 +211,15 @@ def _made_plaques(tasks: Sequence[_PlaqueToMake], processes: Processes, progress
     steps = itertools.count()
     share = 1 / (len(tasks) * _STEPS_A_PLAQUE)
 
-    def made(task: _PlaqueToMake) -> Finished:
+    def made(task: PlaqueToMake) -> Finished:
         return _finished_plaque(task, step=lambda name: progress(f"{task.name}: {name}", next(steps) * share))
 
     return [made(task) for task in tasks]
 
 
 @repeatable()  # for the processes that only come here
-def _finished_plaque(task: _PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> Finished:
-    made = make_plaque(task.job, task.layout, task.resolution, task.pictures, step=step)
+def _finished_plaque(task: PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> Finished:
+    made = make_plaque(task, step=step)
     step("files")
     return _finished(task.job, made)
 
@@ -264,7 +254,8 @@ def _files(
     The settings come first, so that a run that is killed between two files leaves none under settings that an
     earlier run's file seems to prove.
     """
-    settings = job_file.written(_by_name(job), folder=Path())
+    by_name = job.with_paths(lambda path: Path(path.name))  # a printed sheet doesn't tell where the shop keeps them
+    settings = job_file.written(by_name, folder=Path())
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
     as_used = job_file.written(job, folder=claim.path)
     files = {
@@ -278,11 +269,3 @@ def _files(
     for stock in stocks:
         files |= {claim.path / name: content for name, content in stock_files(stock, job).items()}
     return files
-
-
-def _by_name(job: Job) -> Job:
-    """Return the job with its pictures' names alone: a printed sheet doesn't tell where the shop keeps its files."""
-    touch_up = None if job.picture.touch_up is None else Path(job.picture.touch_up.name)
-    return dataclasses.replace(
-        job, picture=dataclasses.replace(job.picture, file=Path(job.picture.file.name), touch_up=touch_up)
-    )

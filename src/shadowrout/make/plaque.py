@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shadowrout.carving.plaque_carving import PlaqueCarving, carve_plaque
 from shadowrout.carving.streams import Directions
-from shadowrout.design.board import Layout, Resolution
+from shadowrout.design.board import Design, Layout, Resolution
 from shadowrout.design.coarse_design import coarse_shadow
 from shadowrout.design.plaque_design import PlaqueDesign, design_plaque, flow_on_plaque
 from shadowrout.geometry.region import Region
@@ -20,6 +20,26 @@ from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil, check_coarse
 
 _FLOW_SMOOTHING_SPACINGS = 1.0
 """Standard deviation over which directions are blended, as a share of the flow lines' spacing."""
+
+
+@dataclass(frozen=True, eq=False)
+class PlaqueToMake:
+    """All that one plaque is made from: a settled job, the board and its working pixels, and the job's pictures."""
+
+    job: Job
+    layout: Layout
+    resolution: Resolution
+    pictures: Pictures
+
+    @property
+    def name(self) -> str:
+        """The plaque's name, and its folder's."""
+        return str(self.layout.plaque.name)
+
+    @property
+    def pixels(self) -> int:
+        """How many pixels it is worked out on."""
+        return self.resolution.width_px * self.resolution.height_px
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,27 +63,27 @@ class MadePlaque:
         return self.layout.plaque
 
 
-def make_plaque(
-    job: Job,
-    layout: Layout,
-    resolution: Resolution,
-    pictures: Pictures,
-    *,
-    step: Callable[[str], None] = lambda name: None,
-) -> MadePlaque:
-    """Return one plaque of a settled job; ``step`` is told the name of each step as it starts."""
-    coarse = _coarse_shadow(job, layout, pictures)  # refused here, before the long work
-    drawn = design_plaque(job, layout, resolution, pictures, step=step)
+def make_plaque(plaque: PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> MadePlaque:
+    """Return one plaque worked out; ``step`` is told the name of each step as it starts."""
+    job, layout = plaque.job, plaque.layout
+    coarse = _coarse_shadow(job, layout, plaque.pictures)  # refused here, before the long work
+    drawn = design_plaque(job, layout, plaque.resolution, plaque.pictures, step=step)
     design = drawn.design
-    check_marks(job, layout, shadow=design.shadow)  # refused here, before the long work
-    directions = _directions(job, layout, resolution, pictures)
-    carving = carve_plaque(job, design, directions=directions, step=step)
+    carving = carve_design(plaque, design, step=step)
     pockets = carving.plan.pockets
     marks = marks_of(job, layout, design.shadow, pockets)
     step("stencil and template")
     stencil = None if coarse is None else stencil_of(job, layout, coarse, marks)
     template = template_of(job, design, pockets, marks) if "template" in job.output.files else None
     return MadePlaque(drawn, carving, marks, stencil, template)
+
+
+def carve_design(
+    plaque: PlaqueToMake, design: Design, *, step: Callable[[str], None] = lambda name: None
+) -> PlaqueCarving:
+    """Return how a plaque's design is carved; raises SettingError where it leaves no room for the register marks."""
+    check_marks(plaque.job, plaque.layout, shadow=design.shadow)  # refused here, before the long work
+    return carve_plaque(plaque.job, design, directions=_directions(plaque), step=step)
 
 
 def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region | None:
@@ -75,9 +95,11 @@ def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region | Non
     return shadow
 
 
-def _directions(job: Job, layout: Layout, resolution: Resolution, pictures: Pictures) -> Directions | None:
+def _directions(plaque: PlaqueToMake) -> Directions | None:
     """Return the way the picture's edges run, smooth enough for lines at the job's spacing; None without flow lines."""
-    if not job.v_tool.flow:
+    v_tool, resolution = plaque.job.v_tool, plaque.resolution
+    if not v_tool.flow:
         return None
-    flow = flow_on_plaque(pictures, resolution, smoothing_mm=_FLOW_SMOOTHING_SPACINGS * job.v_tool.flow_spacing)
-    return Directions(flow, layout.picture_box_mm, resolution.pixel_mm)
+    smoothing_mm = _FLOW_SMOOTHING_SPACINGS * v_tool.flow_spacing
+    flow = flow_on_plaque(plaque.pictures, resolution, smoothing_mm=smoothing_mm)
+    return Directions(flow, plaque.layout.picture_box_mm, resolution.pixel_mm)

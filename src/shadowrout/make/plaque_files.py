@@ -55,7 +55,12 @@ def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
 
 
 def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
-    drawing = carve_drawing(
+    return svg_and_dxf("carve", carving_as_drawn(job, made), job)
+
+
+def carving_as_drawn(job: Job, made: MadePlaque) -> Drawing:
+    """Return the drawing of what is carved, as ``carve.svg`` and ``carve.dxf`` hold it."""
+    return carve_drawing(
         made.carving.paths,
         made.carving.plan,
         made.layout,
@@ -70,7 +75,6 @@ def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
         ),
         flat_mm=_FLAT_SHARE * job.output.tolerance,
     )
-    return svg_and_dxf("carve", drawing, job)
 
 
 def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:

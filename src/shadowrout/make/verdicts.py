@@ -10,13 +10,13 @@ from shadowrout.make.processes import Processes
 from shadowrout.words.progress import Progress, silent
 
 
-def check(out: Path, *, workers: int = 1, progress: Progress = silent) -> Verdict:
+def check(out: Path | str, *, workers: int = 1, progress: Progress = silent) -> Verdict:
     """Return how every promise fares on the files that ``make`` wrote into ``out``, by ``workers`` processes at most.
 
     Raises the errors of ``check_folder``.
     """
     with Processes(workers) as processes:
-        return check_in(processes, out, progress=progress)
+        return check_in(processes, Path(out), progress=progress)
 
 
 def check_in(processes: Processes, out: Path, *, progress: Progress = silent) -> Verdict:

@@ -14,7 +14,7 @@ import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from shadowrout.picture.floats import FloatPicture, float_picture
-from shadowrout.picture.picture_files import Kind
+from shadowrout.picture.picture_files import PictureKind
 
 BROKEN_EXIF = "the picture's EXIF data are damaged, so it was not turned upright"
 
@@ -54,7 +54,7 @@ class PillowPicture:
         return self.image, self.notes
 
 
-def header_of(file: BinaryIO, kind: Kind) -> PillowPicture | FloatPicture:
+def header_of(file: BinaryIO, kind: PictureKind) -> PillowPicture | FloatPicture:
     """Read a picture's header; raises whatever the decoders raise on a damaged one."""
     if kind.pillow == "HEIF":
         import pillow_heif  # costs 60 ms, and few pictures need it

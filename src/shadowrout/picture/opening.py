@@ -9,7 +9,7 @@ from pathlib import Path
 
 from shadowrout.picture.decoders import PillowPicture, header_of
 from shadowrout.picture.floats import FloatPicture
-from shadowrout.picture.picture_files import PROGRESSIVE_JPEG, Kind, check_pixels, decoding, picture_file
+from shadowrout.picture.picture_files import PROGRESSIVE_JPEG, PictureKind, check_pixels, decoding, picture_file
 from shadowrout.picture.upright import Crop, View
 
 
@@ -18,7 +18,7 @@ class Header:
     """What is known of a picture before it is decoded, and the wanted part of it."""
 
     picture: PillowPicture | FloatPicture
-    kind: Kind
+    kind: PictureKind
     view: View
 
 

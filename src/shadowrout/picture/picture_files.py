@@ -21,7 +21,7 @@ _READABLE = "JPEG, PNG, WebP, TIFF, BMP, GIF and HEIC pictures can be read"
 
 
 @dataclass(frozen=True)
-class Kind:
+class PictureKind:
     """A kind of picture file: its name for people and for Pillow, and the largest that is decoded.
 
     The limits keep the memory under 2 GB. Measured on 100 megapixels read at 4: JPEG 0.12 GB, progressive 0.65 GB, of
@@ -46,21 +46,21 @@ def _is_heif(start: bytes) -> bool:
 
 
 KINDS = (
-    Kind("JPEG", "JPEG", _begins(b"\xff\xd8\xff"), 300, 1000),
-    Kind("PNG", "PNG", _begins(b"\x89PNG\r\n\x1a\n"), 300, 2000),
-    Kind("TIFF", "TIFF", _begins(b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"), 200, 4000),
-    Kind("WebP", "WEBP", lambda start: start[:4] == b"RIFF" and start[8:12] == b"WEBP", 150, 200),
-    Kind("BMP", "BMP", _begins(b"BM"), 300, 2000),
-    Kind("GIF", "GIF", _begins(b"GIF87a", b"GIF89a"), 300, 1000),
-    Kind("HEIC", "HEIF", _is_heif, 150, 200),
+    PictureKind("JPEG", "JPEG", _begins(b"\xff\xd8\xff"), 300, 1000),
+    PictureKind("PNG", "PNG", _begins(b"\x89PNG\r\n\x1a\n"), 300, 2000),
+    PictureKind("TIFF", "TIFF", _begins(b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"), 200, 4000),
+    PictureKind("WebP", "WEBP", lambda start: start[:4] == b"RIFF" and start[8:12] == b"WEBP", 150, 200),
+    PictureKind("BMP", "BMP", _begins(b"BM"), 300, 2000),
+    PictureKind("GIF", "GIF", _begins(b"GIF87a", b"GIF89a"), 300, 1000),
+    PictureKind("HEIC", "HEIF", _is_heif, 150, 200),
 )
 
-PROGRESSIVE_JPEG = Kind("progressive JPEG", "JPEG", KINDS[0].signs, 150, 1000)
+PROGRESSIVE_JPEG = PictureKind("progressive JPEG", "JPEG", KINDS[0].signs, 150, 1000)
 """Its decoder keeps all coefficients at full size."""
 
 
 @contextmanager
-def picture_file(path: Path) -> Iterator[tuple[BinaryIO, Kind]]:
+def picture_file(path: Path) -> Iterator[tuple[BinaryIO, PictureKind]]:
     """Open a file that may hold a picture: yields it, at its start, and the kind that its first bytes claim.
 
     Raises InputError for anything but a regular, readable, non-empty file of a known kind.
@@ -89,7 +89,7 @@ def source_name(path: Path) -> str:
 
 
 @contextmanager
-def decoding(path: Path, kind: Kind) -> Iterator[None]:
+def decoding(path: Path, kind: PictureKind) -> Iterator[None]:
     """Turn whatever a decoder raises inside the block into an InputError, and keep its warnings quiet.
 
     Decoders raise almost any built-in exception on damaged data, so all are caught; only decoding belongs inside.
@@ -110,7 +110,7 @@ def decoding(path: Path, kind: Kind) -> Iterator[None]:
         Image.MAX_IMAGE_PIXELS = limit
 
 
-def check_pixels(path: Path, kind: Kind, width_px: int, height_px: int) -> None:
+def check_pixels(path: Path, kind: PictureKind, width_px: int, height_px: int) -> None:
     """Raise InputError when a picture of this declared size would take too much memory to decode."""
     megapixels = width_px * height_px / 1e6
     if megapixels > kind.most_megapixels:
@@ -139,11 +139,11 @@ def _regular_length(path: Path) -> int:
     return info.st_size
 
 
-def _kind_of(start: bytes) -> Kind | None:
+def _kind_of(start: bytes) -> PictureKind | None:
     return next((kind for kind in KINDS if kind.signs(start)), None)
 
 
-def _damage(kind: Kind, error: Exception) -> str:
+def _damage(kind: PictureKind, error: Exception) -> str:
     remedy = "copy it again from where it came from, or save it again as PNG"
     if isinstance(error, UnidentifiedImageError):
         return f"the {kind.name} file is damaged at its beginning: {remedy}"

@@ -16,6 +16,7 @@ from shadowrout.picture.photo import Photo
 from shadowrout.words.sentences import Mm, Sentence
 
 METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
+"""The methods, as ``tone.method`` names them and in the order of the sheet to choose from."""
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""

@@ -13,6 +13,7 @@ Field = NDArray[np.float32]
 """Array (height, width), rows downwards."""
 
 BINS = 256
+"""Bins of the histogram that a level is looked for in: as many as a picture of eight bits has steps."""
 PLATEAU = 1e-3
 """Loss of variance between the classes that counts as none."""
 

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from shadowrout.design.tone import choosing
 from shadowrout.errors import SettingError
-from shadowrout.job.options import LEAST_DARK, Job, ToneOptions
+from shadowrout.job.limits import LEAST_DARK
+from shadowrout.job.options import Job, ToneOptions
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.pictures import Pictures
 

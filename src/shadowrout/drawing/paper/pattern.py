@@ -20,7 +20,7 @@ from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
 from shadowrout.job.options import Job
-from shadowrout.job.options import Pattern as PatternOptions
+from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.words.lengths import brief, shown
 from shadowrout.words.units import Unit

@@ -9,7 +9,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.job.options import Finish, Plaque, Shop
+from shadowrout.job.options import Finish, Plaque
+from shadowrout.job.shop import Shop
 from shadowrout.report.figures.woods import density_kg_per_m3
 from shadowrout.report.look.height_field import HeightField
 

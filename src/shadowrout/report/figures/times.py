@@ -12,7 +12,8 @@ from shadowrout.carving.plan import Plan
 from shadowrout.carving.pockets import Pocket
 from shadowrout.carving.v_lines import VLine
 from shadowrout.geometry.region import Box, Region
-from shadowrout.job.options import Cutter, Job, Shop
+from shadowrout.job.options import Cutter, Job
+from shadowrout.job.shop import Shop
 from shadowrout.report.figures.amounts import Surface
 from shadowrout.report.jobsheet.scope import Scope, scope_of
 from shadowrout.sheets.router.router_template import RouterTemplate

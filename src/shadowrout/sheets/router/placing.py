@@ -15,7 +15,7 @@ from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.register import LEAST_WOOD_MM, RegisterMark, holes_of
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import Template as TemplateOptions
+    from shadowrout.job.sheet_options import TemplateOptions
 
 _ERROR_MM = 0.01
 _STEP_MM = 0.2

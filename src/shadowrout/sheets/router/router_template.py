@@ -23,7 +23,7 @@ from shadowrout.sheets.stencil.criterion import holds_by_vector
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import Template as TemplateOptions
+    from shadowrout.job.sheet_options import TemplateOptions
 
 ISLANDS = ("second", "bridge", "refuse")
 """What to do with an island: bridges at other places on a second template, bridges alone, or an error."""

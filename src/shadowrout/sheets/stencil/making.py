@@ -37,7 +37,7 @@ from shadowrout.sheets.stencil.stencil_values import Bridge, DroppedIsland, Noti
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import Stencil as StencilOptions
+    from shadowrout.job.sheet_options import StencilOptions
 
 __all__ = ["Bridge", "DroppedIsland", "Notice", "Stencil", "make_stencil"]
 

@@ -9,7 +9,7 @@ from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
-    from shadowrout.job.options import Stencil as StencilOptions
+    from shadowrout.job.sheet_options import StencilOptions
 
 _SLACK_MM = 1e-6
 
