@@ -7,7 +7,6 @@ import itertools
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from shadowrout.check.findings import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
@@ -21,20 +20,23 @@ from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture, Plaque
 from shadowrout.make.job_pictures import Pictures, read_pictures
-from shadowrout.make.numbers import Finished, as_json, numbers
+from shadowrout.make.numbers import Finished, figures_of_job
 from shadowrout.make.plaque import MadePlaque, check_marks, make_plaque
 from shadowrout.make.plaque_files import board_of, check_pattern, files_of, sheet_drawings
 from shadowrout.make.plaque_sheets import MadeTemplates, check_settings, make_templates, stencil_shadow
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
 from shadowrout.make.settling import settled_boards, settled_tools
-from shadowrout.make.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
+from shadowrout.make.stock_files import LaidStock, check_stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.make.verdicts import check_in
 from shadowrout.picture import reading
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.reading import size_of
+from shadowrout.report import closing
 from shadowrout.report.figures.amounts import amounts_of, surface_of
+from shadowrout.report.figures.figures_json import as_json
+from shadowrout.report.figures.job_figures import JobFigures
 from shadowrout.report.figures.times import tasks_of
 from shadowrout.report.jobsheet.page import job_sheet
 from shadowrout.words.progress import Progress, silent
@@ -55,9 +57,19 @@ class Made:
     """
 
     job: Job
-    figures: dict[str, Any]
+    figures: JobFigures
     verdict: Verdict
     left: tuple[str, ...]
+
+    @property
+    def numbers(self) -> str:
+        """The figures as the text of numbers.json."""
+        return as_json(self.figures)
+
+    @property
+    def closing_words(self) -> str:
+        """The figures as a person reads them."""
+        return closing.summary(self.figures)
 
 
 @repeatable()
@@ -84,7 +96,7 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         plaques = _made_plaques(tasks, processes, progress)
         stocks = _stocks(job, plaques)
         notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-        figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
+        figures = figures_of_job(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
         progress("writing", 1.0)
         files = _files(claim, plaques, stocks, job, figures)
         result_folder.check_overwritten(job, files)
@@ -249,7 +261,7 @@ def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
     return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
 
 
-def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
+def _stocks(job: Job, plaques: list[Finished]) -> tuple[LaidStock, ...]:
     """Return the stencils and templates of all plaques laid out on stock, as far as the job asks for that."""
     if job.stock.stencil is None and job.stock.template is None:
         return ()
@@ -257,7 +269,7 @@ def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
 
 
 def _files(
-    claim: Claim, plaques: list[Finished], stocks: tuple[Stock, ...], job: Job, figures: dict[str, Any]
+    claim: Claim, plaques: list[Finished], stocks: tuple[LaidStock, ...], job: Job, figures: JobFigures
 ) -> dict[Path, bytes]:
     """Return all files of the job by their place, whose folders are made.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shadowrout.carving.depths import passes
 from shadowrout.carving.flow_lines import FlowLine
@@ -14,7 +14,8 @@ from shadowrout.carving.v_lines import VLine
 from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Cutter, Job, Shop
 from shadowrout.report.figures.amounts import Surface
-from shadowrout.report.jobsheet.scope import Scope, scope_of
+from shadowrout.report.figures.precision import hundredth
+from shadowrout.report.scope import Scope, scope_of
 from shadowrout.sheets.router.router_template import RouterTemplate
 from shadowrout.sheets.stencil.stencil_values import Stencil
 from shadowrout.words.wording import Words, coats_of, share
@@ -50,7 +51,7 @@ def tasks_of(
     ``template``, else by hand.
     """
     shop, scope, words = job.shop, scope_of(job.output.files), Words(job.output.settled_unit)
-    return (
+    tasks = (
         *(_stencil(stencil, shop, words) if stencil else ()),
         *(_template(template, shop, words) if template else ()),
         *(_by_machine(plan, shop, words) if scope.machine else ()),
@@ -58,6 +59,7 @@ def tasks_of(
         *(_hand_work(plan, shop, words, _cleared_by_hand(plan, scope, template)) if scope.plaque else ()),
         *(_finishing(surface, coats, shop, words) if scope.plaque else ()),
     )
+    return tuple(replace(task, minutes=hundredth(task.minutes)) for task in tasks)
 
 
 def _stencil(stencil: Stencil, shop: Shop, words: Words) -> Iterable[Task]:
