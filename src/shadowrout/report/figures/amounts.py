@@ -21,6 +21,7 @@ _HALO_ROWS = 6
 """Rows beyond them that the blur and the gradient reach."""
 
 _LEAST_GRADIENT_MM = 1e-3
+"""Where a pocket's depth changes by less from pixel to pixel there is no rim: only what rounding leaves of the blur."""
 
 
 @dataclass(frozen=True)

@@ -21,10 +21,16 @@ from shadowrout.sheets.stencil.stencil_values import Stencil
 from shadowrout.words.wording import Words, coats_of, share
 
 LEAST_LEFT_MM2 = 1.0
-"""What a router leaves of the pockets is told of and counted from here on."""
+"""What a router leaves of the pockets is told of and counted from here on.
+
+Less goes with the first stroke of the gouge along the wall (common practice, no source).
+"""
 
 _ERROR_MM = 0.01
+"""How exactly the bit's way round an opening is found: no time hangs on a hundredth of a millimetre."""
+
 _MM2_PER_10_CM_SQUARE = 10_000.0
+"""The square that the shop's rates of painting and sanding are for."""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,10 @@ from shadowrout.report.jobsheet.tables import Section, SheetTable
 from shadowrout.words.wording import Words, counted
 
 _ACROSS, _ALONG = 0.75, 0.25
-"""Mean sin^2 of the angle to the grain from which a ridge is called across it, and up to which along it: 60, 30 deg."""
+"""Mean sin^2 of the angle to the grain from which a ridge is called across it, and up to which along it: 60, 30 deg.
+
+In thirds of a right angle, since a ranking needs no finer words.
+"""
 
 _GRAIN_WORDS = {"along-width": "along the plaque's width", "along-height": "along the plaque's height"}
 
