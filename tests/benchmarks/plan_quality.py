@@ -32,10 +32,10 @@ from shadowrout.carving.pockets import Pocket, find_pockets
 from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
 from shadowrout.design.tone.settled_tone import settled_tone
+from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Job, Picture, Plaque, VTool
-from shadowrout.make.plaque import least_shadow_mm2, two_tone_design
 from shadowrout.make.settling import settled_boards, settled_tools
 from shadowrout.picture import reading
 from shadowrout.picture.reading import size_of

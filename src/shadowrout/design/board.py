@@ -29,12 +29,19 @@ _HAIR_MM = 1e-6
 class Layout:
     """One plaque before anything is drawn on it; millimetres, y up."""
 
+    plaque: Plaque
     edge: ArcPath
     board_mm: Box
     field: Region
     """What lies within the margin."""
     picture_box_mm: Box
     """Where the whole picture lies; larger than the field when the picture fills it."""
+
+    @property
+    def board_words(self) -> str:
+        """The board's width and height as a message tells them."""
+        width, height = _sides(self.board_mm)
+        return f"{width:g}x{height:g}mm"
 
 
 @dataclass(frozen=True)
@@ -79,7 +86,7 @@ def lay_out(plaque: Plaque, *, aspect: float, origin: str) -> Layout:
             f"{width:g}x{height:g}mm; give {max(0.0, most):g}mm or less, or a larger plaque",
         )
     place = _largest_inside if plaque.fit == "inside" else _least_around
-    return Layout(edge, board, field, place(field, aspect))
+    return Layout(plaque, edge, board, field, place(field, aspect))
 
 
 def resolution_of(layout: Layout, *, detail_mm: float) -> Resolution:
@@ -115,6 +122,12 @@ def sized(outline: Outline, layout: Layout, *, least_area_mm2: float) -> Design:
     if shadow.is_empty:
         raise InputError("the picture", "no shadow is left within the plaque's margin; set more dark or a crop")
     return Design(layout, shadow, shadow.area / visible.area, dropped)
+
+
+def on_board(shadow: Region, layout: Layout) -> Region:
+    """Return what lies on the board: past its edge there is no wood to cut."""
+    board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
+    return shadow if board.covers(shadow) else shadow.intersection(board)
 
 
 def _edge(shape: str, board: Box) -> ArcPath:

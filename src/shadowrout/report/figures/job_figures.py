@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from shadowrout import __version__
+from shadowrout.carving.plan import Plan
+from shadowrout.carving.plaque_carving import PlaqueCarving
+from shadowrout.design.plaque_design import PlaqueDesign
 from shadowrout.geometry.region import Box
-from shadowrout.report.figures.amounts import Amounts
+from shadowrout.job.options import Job
+from shadowrout.job.settled import settled
+from shadowrout.report.figures.amounts import Amounts, Surface, amounts_of
 from shadowrout.report.figures.boards import Blank
 from shadowrout.report.figures.figures_json import EMPTY_WHERE_NONE
-from shadowrout.report.figures.fragile_figures import FragileFigures
-from shadowrout.report.figures.outline_figures import OutlineFigures
-from shadowrout.report.figures.pattern_figures import PatternFigures
-from shadowrout.report.figures.pocket_figures import IdleCutter, PocketFigures
-from shadowrout.report.figures.register_figures import RegisterFigures
-from shadowrout.report.figures.stencil_figures import StencilFigures
+from shadowrout.report.figures.fragile_figures import FragileFigures, fragile_figures
+from shadowrout.report.figures.outline_figures import OutlineFigures, outline_figures
+from shadowrout.report.figures.pattern_figures import PatternFigures, pattern_figures
+from shadowrout.report.figures.pocket_figures import IdleCutter, PocketFigures, idle_cutters, pocket_figures
+from shadowrout.report.figures.precision import fine, fine_box
+from shadowrout.report.figures.register_figures import RegisterFigures, register_figures
+from shadowrout.report.figures.stencil_figures import StencilFigures, stencil_figures
 from shadowrout.report.figures.stock_figures import StockFigures
-from shadowrout.report.figures.stroke_figures import FlowLineFigures, VLineFigures
-from shadowrout.report.figures.template_figures import TemplateFigures
-from shadowrout.report.figures.times import Task
-from shadowrout.report.figures.width_figures import WidthFigures
+from shadowrout.report.figures.stroke_figures import FlowLineFigures, VLineFigures, flow_line_figures, v_line_figures
+from shadowrout.report.figures.template_figures import TemplateFigures, template_figures
+from shadowrout.report.figures.times import Task, tasks_of
+from shadowrout.report.figures.width_figures import WidthFigures, width_figures
+from shadowrout.sheets.register import RegisterMark
+from shadowrout.sheets.router.plaque_template import PlaqueTemplate
+from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
 
 
 @dataclass(frozen=True)
@@ -87,3 +98,86 @@ class JobFigures:
     unit: str
     plaques: tuple[PlaqueFigures, ...]
     stock: tuple[StockFigures, ...]
+
+
+def plaque_figures(
+    job: Job,
+    drawn: PlaqueDesign,
+    carving: PlaqueCarving,
+    *,
+    marks: tuple[RegisterMark, ...],
+    stencil: PlaqueStencil | None,
+    template: PlaqueTemplate | None,
+    surface: Surface,
+    files: tuple[str, ...],
+) -> PlaqueFigures:
+    """Return the figures of one plaque of a settled job, whose carved board has the ``surface``."""
+    design, mask, plan, plaque = drawn.design, drawn.mask, carving.plan, drawn.design.layout.plaque
+    amounts = amounts_of(plaque, surface, finish=job.finish, shop=job.shop)
+    return PlaqueFigures(
+        name=settled(plaque.name),
+        size_mm=settled(plaque.size),
+        shape=plaque.shape,
+        thickness_mm=plaque.thickness,
+        picture_box_mm=fine_box(design.layout.picture_box_mm),
+        pixel_mm=fine(mask.pixel_mm),
+        dark_share=fine(design.dark_share),
+        shadows=len(design.shadow),
+        specks_removed=mask.specks_removed,
+        pinholes_filled=mask.pinholes_filled,
+        slivers_dropped=design.slivers_dropped,
+        widths=width_figures(drawn.widths),
+        pockets=tuple(pocket_figures(paths.pocket, paths.cutter_path) for paths in carving.paths.pockets),
+        idle_cutters=idle_cutters(job, plan.pockets, design.shadow),
+        rest_share=fine(plan.rest.area / design.shadow.area),
+        uncut_share=fine(plan.uncut_share),
+        v_lines=v_line_figures(plan),
+        flow_lines=flow_line_figures(plan.flow_lines),
+        fragile_light=fragile_figures(plan),
+        outlines=outline_figures(carving.paths.shadow, deviation_mm=carving.deviation_mm),
+        register=register_figures(marks),
+        stencil=stencil_figures(stencil.stencil, coarse=stencil.shadow, carved=design.shadow) if stencil else None,
+        template=template_figures(template.template) if template else None,
+        pattern=pattern_figures(job, design.layout.board_mm),
+        amounts=amounts,
+        times=_times(job, plan, surface, amounts.coats, stencil, template),
+        files=files,
+    )
+
+
+def _times(
+    job: Job,
+    plan: Plan,
+    surface: Surface,
+    coats: float,
+    stencil: PlaqueStencil | None,
+    template: PlaqueTemplate | None,
+) -> tuple[Task, ...]:
+    return tasks_of(
+        job,
+        plan,
+        surface,
+        coats=coats,
+        stencil=stencil.stencil if stencil else None,
+        template=template.template if template else None,
+    )
+
+
+def job_figures(
+    job: Job, plaques: Sequence[PlaqueFigures], *, notes: Sequence[str], stock: Sequence[StockFigures] = ()
+) -> JobFigures:
+    """Return the figures of a settled job: those of its plaques, and of what is laid out on stock.
+
+    ``notes`` are sentences on what was assumed while the picture was read.
+    """
+    return JobFigures(
+        program=f"shadowrout {__version__}",
+        picture=job.picture.file.name,
+        notes=tuple(notes),
+        method=settled(job.tone.method),
+        detail_mm=settled(job.tone.detail),
+        tolerance_mm=job.output.tolerance,
+        unit=job.output.settled_unit,
+        plaques=tuple(plaques),
+        stock=tuple(stock),
+    )

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shadowrout.drawing.paper.pattern import pattern_tiling
 from shadowrout.geometry.region import Box
 from shadowrout.job.options import Job
+from shadowrout.job.settled import settled
 
 
 @dataclass(frozen=True)
@@ -25,4 +26,4 @@ def pattern_figures(job: Job, board: Box) -> PatternFigures | None:
     if "pattern" not in job.output.files:
         return None
     tiling = pattern_tiling(board, job.pattern)
-    return PatternFigures(str(job.pattern.paper), tiling.sheets, tiling.rows, tiling.columns)
+    return PatternFigures(settled(job.pattern.paper), tiling.sheets, tiling.rows, tiling.columns)
