@@ -29,10 +29,10 @@ def main(picture: Path, out: Path) -> None:
     """Make the job and print a line for each size."""
     made = shadowrout.make(job_for(picture), out)
     print(f"{'plaque':8}{'dark':>6}{'pockets':>9}{'V lines':>9}{'hours':>7}")
-    for plaque in made.figures["plaques"]:
-        hours = sum(task["minutes"] for task in plaque["times"]) / 60
-        share, pockets, v_lines = plaque["dark_share"], len(plaque["pockets"]), plaque["v_lines"]["count"]
-        print(f"{plaque['name']:8}{share:6.0%}{pockets:9}{v_lines:9}{hours:7.1f}")
+    for plaque in made.figures.plaques:
+        hours = sum(task.minutes for task in plaque.times) / 60
+        share, pockets, v_lines = plaque.dark_share, len(plaque.pockets), plaque.v_lines.count
+        print(f"{plaque.name:8}{share:6.0%}{pockets:9}{v_lines:9}{hours:7.1f}")
     if not made.verdict.holds:
         sys.exit(f"a promise does not hold; see shadowrout check {out}")
 

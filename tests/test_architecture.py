@@ -41,7 +41,7 @@ CLOSED = {
     "files": {"picture", "design", "fit", "carving", "sheets"},
     "report": {"picture", "files"},
     "check": {"geometry", "picture", "design", "fit", "carving", "sheets", "drawing", "files", "report"},
-    "cli": {"geometry", "picture", "design", "fit", "carving", "sheets", "drawing"},
+    "cli": {"geometry", "picture", "design", "fit", "carving", "sheets", "drawing", "report"},
     "__main__": set(FLOORS) - {"cli"},
 }
 """Rooms that a room has no business with, though they lie below it."""

@@ -172,15 +172,14 @@ def _start(options: argparse.Namespace) -> int:
 
 def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     from shadowrout.check.table import verdict_text
-    from shadowrout.make import numbers, pipeline
-    from shadowrout.report import closing
+    from shadowrout.make import pipeline
 
     with shown_progress(sys.stderr) as progress:
         made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
     if options.json:
-        sys.stdout.write(numbers.as_json(made.figures))
+        sys.stdout.write(made.numbers)
     else:
-        print(closing.summary(made.figures))
+        print(made.closing_words)
         print(f"Written to {out}")
     sys.stdout.flush()
     if made.left:

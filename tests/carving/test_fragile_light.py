@@ -11,6 +11,7 @@ import ezdxf
 import numpy as np
 import pypdfium2
 import pytest
+from sheet_figures import plaque
 
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.check.dxf_reader import read_dxf
@@ -23,8 +24,9 @@ from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import WOODS, Cutter, Finish, VTool
+from shadowrout.report.figures.fragile_figures import FragileFigures, fragile_figures
 from shadowrout.report.figures.woods import SIDE_HARDNESS_N
-from shadowrout.report.jobsheet.fragile_section import fragile_figures, fragile_section, told_of_fragile
+from shadowrout.report.jobsheet.fragile_section import fragile_section, told_of_fragile
 from shadowrout.words.wording import Words
 
 SANDING_MM = 0.5
@@ -144,22 +146,22 @@ def test_the_riskiest_comes_first() -> None:
 def test_an_empty_plan() -> None:
     plan = planned(Region.empty())
     assert plan.fragile_light == ()
-    assert fragile_figures(plan) == {"grain": "along-width", "count": 0, "length_mm": 0, "worst": []}
+    assert fragile_figures(plan) == FragileFigures("along-width", count=0, length_mm=0, worst=())
     assert list(fragile_section("basswood", fragile_figures(plan), Words("mm"), drawn=True)) == []
-    assert told_of_fragile([{"name": "a", "fragile_light": fragile_figures(plan)}], Words("mm")) == []
+    assert told_of_fragile([plaque(fragile_light=fragile_figures(plan))], Words("mm")) == []
 
 
 def test_what_is_told() -> None:
     figures = fragile_figures(planned(u_shape(), grain="along-height"))
-    [worst] = figures["worst"]
-    assert worst["free_end"] is True
+    [worst] = figures.worst
+    assert worst.free_end is True
     [section] = fragile_section("white oak", figures, Words("mm"), drawn=True)
     [row] = section.tables[0].rows
     assert row[0] == "1"
     assert row[4:] == ("across, end free",)
     assert "ranking, not a strength" in section.remark
     assert "6000 N" in dict(section.facts)["Wood"]
-    told = [{"name": name, "fragile_light": figures, "files": [name]} for name in ("carve.svg", "pattern.pdf")]
+    told = [plaque(fragile_light=figures, files=(name,)) for name in ("carve.svg", "pattern.pdf")]
     drawn, undrawn = told_of_fragile(told, Words("in"))
     assert re.search(r"1 ridge .* at \d\.\d{3} in / \d\.\d{3} in \(layer fragile-light, off\)$", drawn)
     assert "layer" not in undrawn

@@ -9,6 +9,7 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -18,8 +19,18 @@ from shadowrout.cli import main
 from shadowrout.errors import InputError, SettingError
 from shadowrout.files.claim import claimed
 from shadowrout.make.batch.crew import crew_of
+from shadowrout.make.batch.order_numbers import (
+    AmountNumbers,
+    OrderNumbers,
+    PatternNumbers,
+    PlaqueNumbers,
+    RegisterNumbers,
+    StencilNumbers,
+    StockNumbers,
+    TemplateNumbers,
+)
 from shadowrout.make.batch.orders import Order, orders_of
-from shadowrout.make.batch.shopping import as_text, to_fetch
+from shadowrout.make.batch.shopping import HolesToFill, PaperToFetch, SheetsToFetch, ToFetch, as_text, to_fetch
 from shadowrout.make.batch.summary import OrderResult, exit_code
 
 TWO = '[[plaque]]\nname = "a"\nsize = "40x40mm"\n[[plaque]]\nname = "b"\nsize = "50x50mm"\n'
@@ -139,82 +150,67 @@ def test_one_list_says_what_to_fetch_for_all_orders_that_are_made(fair):
     assert told[5] == f"paint {5 * math.ceil(litres * 200 - 1e-9)} ml"
 
 
-def plaque_figures(size_mm, wood: str = "basswood", **more) -> dict:
-    """Return a plaque's figures, as numbers.json holds them: 18 mm thick, painted with 10 ml, cut by carve files."""
+def carved(size_mm, wood: str = "basswood", **made) -> PlaqueNumbers:
+    """Return the numbers of a plaque: 18 mm thick, painted with 10 ml, cut by carve files."""
     volume = size_mm[0] * size_mm[1] * 18.0
-    amounts = {"wood": wood, "blank_mm3": volume, "blank_kg": volume * 4e-7, "paint_litres": 0.01}
-    plain = {"register": {}, "stencil": {}, "template": {}, "pattern": {}, "files": ["carve.svg", "carve.dxf"]}
-    return {"size_mm": size_mm, "thickness_mm": 18.0, "amounts": amounts, **plain, **more}
+    amounts = AmountNumbers(wood, blank_mm3=volume, blank_kg=volume * 4e-7, paint_litres=0.01)
+    parts = dict.fromkeys(("register", "stencil", "template", "pattern"))
+    rest = {"amounts": amounts, "files": ("carve.svg", "carve.dxf"), **parts, **made}
+    return PlaqueNumbers("a", size_mm, thickness_mm=18.0, **rest)
 
 
-def register(dowel_mm: float) -> dict:
-    return {"dowel_mm": dowel_mm, "marks": [{}, {}, {}]}
+def order_of(*plaques: PlaqueNumbers, stock: tuple[StockNumbers, ...] = ()) -> OrderNumbers:
+    return OrderNumbers("mm", plaques, stock)
+
+
+def register(dowel_mm: float) -> RegisterNumbers:
+    return RegisterNumbers(dowel_mm, marks=("A", "B", "C"))
 
 
 class TestToFetch:
     def test_nothing_for_no_orders(self):
-        assert to_fetch([]) == {
-            "orders": 0,
-            "plaques": 0,
-            "boards": [],
-            "boards_by_wood": [],
-            "paint_litres": 0,
-            "holes": [],
-            "sheets": [],
-            "paper": [],
-        }
+        assert to_fetch([]) == ToFetch(
+            0, 0, boards=(), boards_by_wood=(), paint_litres=0, holes=(), sheets=(), paper=()
+        )
 
     def test_sums_over_orders(self):
-        template = {"sheet_mm": [-7.0, -7.0, 107.0, 82.0], "sheets": 2, "thickness_mm": 6.0}
-        stencil = {"sheet_mm": [-6.0, -6.0, 106.0, 81.0]}
+        template = TemplateNumbers(sheets=2, sheet_mm=(-7.0, -7.0, 107.0, 82.0), thickness_mm=6.0)
+        stencil = StencilNumbers((-6.0, -6.0, 106.0, 81.0))
         orders = [
-            {
-                "stock": [],
-                "plaques": [
-                    plaque_figures(
-                        (100.0, 75.0), register=register(4.0), template=template, pattern={"sheets": 2, "paper": "A4"}
-                    ),
-                    plaque_figures((75.0, 100.0), "maple", register=register(6.0), stencil=stencil),
-                ],
-            },
-            {"stock": [], "plaques": [plaque_figures((75.0, 100.0), register=register(4.0), template=template)]},
-            {"stock": [], "plaques": [plaque_figures((100.0, 75.0), stencil=stencil, files=["stencil.svg"])]},
+            order_of(
+                carved((100.0, 75.0), register=register(4.0), template=template, pattern=PatternNumbers("A4", 2)),
+                carved((75.0, 100.0), "maple", register=register(6.0), stencil=stencil),
+            ),
+            order_of(carved((75.0, 100.0), register=register(4.0), template=template)),
+            order_of(carved((100.0, 75.0), stencil=stencil, files=("stencil.svg",))),
         ]
         found = to_fetch(orders)
-        boards = [(board["wood"], board["size_mm"], board["count"]) for board in found["boards"]]
-        assert boards == [("basswood", [100.0, 75.0], 2), ("maple", [100.0, 75.0], 1)]
-        assert found["paint_litres"] == pytest.approx(0.03), "a stencil alone takes neither board nor paint"
-        assert found["holes"] == [{"dowel_mm": 4.0, "count": 6}, {"dowel_mm": 6.0, "count": 3}]
-        assert found["sheets"] == [
-            {"for": "stencil", "size_mm": [112.0, 87.0], "thickness_mm": None, "count": 2},
-            {"for": "template", "size_mm": [114.0, 89.0], "thickness_mm": 6.0, "count": 4},
-        ]
-        assert found["paper"] == [{"paper": "A4", "sheets": 3}], "two sheets and the first page"
+        boards = [(board.wood, board.size_mm, board.count) for board in found.boards]
+        assert boards == [("basswood", (100.0, 75.0), 2), ("maple", (100.0, 75.0), 1)]
+        assert found.paint_litres == pytest.approx(0.03), "a stencil alone takes neither board nor paint"
+        assert found.holes == (HolesToFill(4.0, 6), HolesToFill(6.0, 3))
+        assert found.sheets == (
+            SheetsToFetch("stencil", (112.0, 87.0), None, 2),
+            SheetsToFetch("template", (114.0, 89.0), 6.0, 4),
+        )
+        assert found.paper == (PaperToFetch("A4", 3),), "two sheets and the first page"
 
     def test_paper_is_counted_by_its_size(self):
         """Each pattern has a first page beside its sheets."""
-        plaques = [
-            plaque_figures((100.0, 75.0), pattern={"sheets": n, "paper": p})
-            for n, p in ((2, "letter"), (1, "A4"), (4, "A4"))
-        ]
-        assert to_fetch([{"stock": [], "plaques": plaques}])["paper"] == [
-            {"paper": "A4", "sheets": 7},
-            {"paper": "letter", "sheets": 3},
-        ]
+        patterns = [PatternNumbers(paper, n) for paper, n in (("letter", 2), ("A4", 1), ("A4", 4))]
+        found = to_fetch([order_of(*(carved((100.0, 75.0), pattern=pattern) for pattern in patterns))])
+        assert found.paper == (PaperToFetch("A4", 7), PaperToFetch("letter", 3))
 
     def test_sheets_laid_out_on_stock_count_by_the_stock(self):
-        stencil = {"sheet_mm": [0.0, 0.0, 112.0, 87.0]}
-        plaques = [plaque_figures((100.0, 75.0), stencil=stencil) for _ in range(5)]
-        order = {"stock": [{"of": "stencil", "size_mm": [300.0, 600.0], "pieces": 1}], "plaques": plaques}
-        expected = {"for": "stencil, stock", "size_mm": [600.0, 300.0], "thickness_mm": None, "count": 2}
-        assert to_fetch([order, order])["sheets"] == [expected]
+        plaques = [carved((100.0, 75.0), stencil=StencilNumbers((0.0, 0.0, 112.0, 87.0))) for _ in range(5)]
+        laid = order_of(*plaques, stock=(StockNumbers("stencil", (300.0, 600.0), pieces=1),))
+        assert to_fetch([laid, laid]).sheets == (SheetsToFetch("stencil, stock", (600.0, 300.0), None, 2),)
 
 
 def test_the_list_counts_in_words_that_fit_the_number():
-    sheets = [("stencil", 1), ("stencil, stock", 2), ("template", 3)]
-    wanted = {**to_fetch([]), "orders": 1, "plaques": 2} | {
-        "sheets": [{"for": kind, "size_mm": [200.0, 100.0], "thickness_mm": None, "count": n} for kind, n in sheets]
-    }
+    kinds = [("stencil", 1), ("stencil, stock", 2), ("template", 3)]
+    sheets = tuple(SheetsToFetch(kind, (200.0, 100.0), None, n) for kind, n in kinds)
+    wanted = replace(to_fetch([]), orders=1, plaques=2, sheets=sheets)
     told = [" ".join(line.split()) for line in as_text(wanted, unit="mm").splitlines()]
     assert told[0] == "to fetch for 1 order, 2 plaques size amount"
     assert told[2:] == [

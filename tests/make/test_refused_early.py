@@ -70,12 +70,12 @@ def test_a_sheet_that_fits_leaves_a_web_beside_its_holes(tmp_path, web, shape):
     board = Plaque("p", size=(80.0, 80.0), shape=shape)
     asked = job(tmp_path, files=("stencil",), plaques=(board,), stencil=StencilOptions(web=web))
     made = pipeline.make(asked, tmp_path / "out")
-    (plaque,) = made.figures["plaques"]
-    x0, y0, x1, y1 = plaque["stencil"]["sheet_mm"]
+    (plaque,) = made.figures.plaques
+    x0, y0, x1, y1 = plaque.stencil.sheet_mm
     assert (x1 - x0 == 92) == (web == 3)
-    for mark in plaque["register"]["marks"]:
-        edge = min(mark["x_mm"] - x0, x1 - mark["x_mm"], mark["y_mm"] - y0, y1 - mark["y_mm"])
-        assert edge - plaque["register"]["dowel_mm"] / 2 >= web
+    for mark in plaque.register.marks:
+        edge = min(mark.x_mm - x0, x1 - mark.x_mm, mark.y_mm - y0, y1 - mark.y_mm)
+        assert edge - plaque.register.dowel_mm / 2 >= web
 
 
 def test_what_can_be_made_is_not_refused(tmp_path):

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import readers
 import shapely
+from sheet_figures import job_figures, plaque
 from small_jobs import disc
 
 from shadowrout.check.findings import PlaqueVerdict, Promise
@@ -30,6 +31,7 @@ from shadowrout.job.options import Job, Output, Picture, Plaque, ToneOptions
 from shadowrout.job.sheet_options import StockOptions
 from shadowrout.make.plaque_files import svg_and_dxf
 from shadowrout.make.stock_files import notes_on_stock, stock_files, stocks_of
+from shadowrout.report.figures.figures_json import as_json
 from shadowrout.sheets.cutting_order import sheet_edge
 from shadowrout.sheets.refusals import refuse
 from shadowrout.words.units import Unit
@@ -81,8 +83,8 @@ def write_folder(out: FilePath, **asked: object) -> FilePath:
             (out / name / file).write_bytes(content)
     for file, content in stock_files(laid, made).items():
         (out / file).write_bytes(content)
-    plaques = [{"name": name, "files": ["stencil.svg", "stencil.dxf"]} for name in SHEETS]
-    (out / "numbers.json").write_text(json.dumps({"plaques": plaques, "stock": [laid.figures()]}))
+    plaques = [plaque(name, files=("stencil.svg", "stencil.dxf")) for name in SHEETS]
+    (out / "numbers.json").write_text(as_json(job_figures(*plaques, stock=(laid.figures(),))))
     (out / "job.toml").write_text(job_file.written(made, folder=out))
     return out
 
@@ -247,7 +249,7 @@ def test_stencils_and_templates_lie_on_stock_of_their_own():
     assert [s.name for s in stencil.sheets] == ["stencil"]
     assert [s.name for s in template.sheets] == ["template", "template-2"]
     assert template.names == ("template-stock-1",)
-    assert math.isclose(template.figures()["used_share"], (150 * 55 + 60 * 55) / (250 * 150), abs_tol=1e-4)
+    assert math.isclose(template.figures().used_share, (150 * 55 + 60 * 55) / (250 * 150), abs_tol=1e-4)
 
 
 def test_the_command_line_lays_out_makes_and_checks(tmp_path, capsys):

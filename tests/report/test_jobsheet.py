@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import base64
 import contextlib
-import copy
-import dataclasses
 import json
 import math
 import re
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -16,13 +15,18 @@ import numpy as np
 import pytest
 from html5lib.html5parser import ParseError
 from page_reader import elements, faults, parsed, text_of
-from sheet_figures import STENCIL, TEMPLATE
+from sheet_figures import FLOW_LINES, PATTERN, STENCIL, TEMPLATE, UNCUT
 
 from shadowrout.job import job_file
 from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions
 from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.make import pipeline
 from shadowrout.report import closing
+from shadowrout.report.figures.fragile_figures import FragileFigures, RidgeFigures
+from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures
+from shadowrout.report.figures.stock_figures import LyingSheet, StockFigures
+from shadowrout.report.figures.template_figures import SheetPlacing
+from shadowrout.report.figures.times import Task
 from shadowrout.report.jobsheet.embedded import LONG_SIDE_PX, embedded
 from shadowrout.report.jobsheet.page import job_sheet
 from shadowrout.words.cautions import CAUTIONS
@@ -31,19 +35,25 @@ from shadowrout.words.wording import minutes
 HOSTILE = "<script>alert('&amp;')<b>\".png"
 
 
-@dataclasses.dataclass(frozen=True)
+@dataclass(frozen=True)
 class Sheet:
     page: bytes
-    figures: dict
+    figures: JobFigures
     job: Job
     settings: str
 
     def again(self, *, job=None, settings=None, **changed) -> bytes:
         """Return the sheet once more, with figures of its first plaque changed."""
-        figures = copy.deepcopy(self.figures)
-        figures["plaques"][0].update(changed)
-        files = {plaque["name"]: {} for plaque in figures["plaques"]}
-        return job_sheet(job or self.job, figures, files=files, settings=settings or self.settings)
+        first, *others = self.figures.plaques
+        return self.of(replace(first, **changed), *others, job=job, settings=settings)
+
+    def of(self, *plaques: PlaqueFigures, job=None, settings=None, stock=()) -> bytes:
+        """Return the sheet of other plaques."""
+        figures = replace(self.figures, plaques=plaques, stock=stock)
+        files = {plaque.name: {} for plaque in plaques}
+        return job_sheet(
+            job or self.job, figures, files=files, settings=self.settings if settings is None else settings
+        )
 
 
 def picture_in(folder: Path) -> Path:
@@ -70,10 +80,9 @@ def sheet(tmp_path_factory) -> Sheet:
     )
     out = folder / "out"
     made = pipeline.make(job, out)
-    figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
-    by_name = dataclasses.replace(made.job, picture=dataclasses.replace(made.job.picture, file=Path(HOSTILE)))
+    by_name = replace(made.job, picture=replace(made.job.picture, file=Path(HOSTILE)))
     settings = job_file.written(by_name, folder=Path())
-    return Sheet((out / "jobsheet.html").read_bytes(), figures, made.job, settings)
+    return Sheet((out / "jobsheet.html").read_bytes(), made.figures, made.job, settings)
 
 
 def tables(page: bytes) -> dict[str, list[list[str]]]:
@@ -161,18 +170,18 @@ def test_it_holds_the_settings_as_used(sheet):
 
 
 def test_tables_say_what_the_figures_say(sheet):
-    plaque = sheet.figures["plaques"][0]
+    plaque = sheet.figures.plaques[0]
     found = tables(sheet.page)
     pockets = tables(asked_for(sheet, "carve"))["One by one, as numbered in the drawing"][1:]
-    assert [row[0] for row in pockets] == [str(p["number"]) for p in plaque["pockets"]]
-    assert [row[2] for row in pockets] == [f"{p['depth_mm']:.2f} mm" for p in plaque["pockets"]]
+    assert [row[0] for row in pockets] == [str(pocket.number) for pocket in plaque.pockets]
+    assert [row[2] for row in pockets] == [f"{pocket.depth_mm:.2f} mm" for pocket in plaque.pockets]
     classes = found["V lines by their greatest width"]
-    assert classes[-1][1] == str(plaque["v_lines"]["count"])
-    assert sum(int(row[1]) for row in classes[1:-1]) == plaque["v_lines"]["count"]
-    assert len(found["What is left of the V lines"]) == 1 + len(plaque["v_lines"]["sanding"]["loss_mm"])
+    assert classes[-1][1] == str(plaque.v_lines.count)
+    assert sum(int(row[1]) for row in classes[1:-1]) == plaque.v_lines.count
+    assert len(found["What is left of the V lines"]) == 1 + len(plaque.v_lines.sanding.loss_mm)
     assert [row[0] for row in found["Plaques of this job"]] == ["Plaque", "large", "small", "All"]
     times = found["Estimated times"]
-    assert times[-1][1] == minutes(sum(task["minutes"] for task in plaque["times"]))
+    assert times[-1][1] == minutes(sum(task.minutes for task in plaque.times))
     assert len(found["Boards"]) == 4
 
 
@@ -180,18 +189,18 @@ def test_the_closing_words_tell_the_time_that_the_sheet_tells(sheet):
     rows = {row[0]: row[-1] for row in tables(sheet.page)["Plaques of this job"][1:]}
     told = next(line for line in closing.summary(sheet.figures).splitlines() if line.startswith("work, about: "))
     assert told.startswith(f"work, about: large {rows['large']}, small {rows['small']} (")
-    none = {**sheet.figures, "plaques": [{**p, "times": []} for p in sheet.figures["plaques"]]}
-    assert "work, about" not in closing.summary(none)
+    timeless = tuple(replace(plaque, times=()) for plaque in sheet.figures.plaques)
+    assert "work, about" not in closing.summary(replace(sheet.figures, plaques=timeless))
 
 
 def test_the_sanding_limit_is_told(sheet):
-    for plaque in sheet.figures["plaques"]:
-        limit = plaque["v_lines"]["sanding"]["too_much_mm"]
+    for plaque in sheet.figures.plaques:
+        limit = plaque.v_lines.sanding.too_much_mm
         assert f"Sand no more than {math.floor(limit * 100) / 100:.2f} mm" in text(sheet.page)
 
 
 def test_more_sanding_planned_than_the_lines_bear_is_told(sheet):
-    eager = dataclasses.replace(sheet.job, finish=Finish(sanding_loss=4.0))
+    eager = replace(sheet.job, finish=Finish(sanding_loss=4.0))
     assert "plan less sanding" not in text(sheet.page)
     assert "plan less sanding" in text(sheet.again(job=eager))
 
@@ -213,7 +222,7 @@ def test_a_sheet_without_pictures_has_none(sheet):
 
 def test_inches_stand_beside_millimetres_where_the_job_is_in_inches(sheet):
     """3 mm = 3 / 25.4 in = 0.118 in, nearest 64th 8/64 (25.4 mm an inch: NIST SP 811)."""
-    inches = dataclasses.replace(sheet.job, output=dataclasses.replace(sheet.job.output, unit="in"))
+    inches = replace(sheet.job, output=replace(sheet.job.output, unit="in"))
     page = sheet.again(job=inches)
     assert "3.00 mm (0.118 in, nearest 1/8 in)" in text(page)
     assert "board feet" in text(page)
@@ -228,22 +237,15 @@ def test_parts_have_a_section_only_where_they_were_made(sheet):
     parts = {"Stencil", "Router template", "Paper pattern", "Flow lines"}
     assert parts.isdisjoint(headings(sheet.page))
     assert headings(sheet.page).count("Register marks") == 2  # one for each plaque
-    assert headings(sheet.again(register={})).count("Register marks") == 1
-    page = sheet.again(
-        stencil=STENCIL,
-        template=TEMPLATE,
-        pattern={"paper": "A4", "sheets": 6, "rows": 2, "columns": 3},
-        flow_lines={"count": 4, "length_mm": 2500.0, "greatest_below_floor_mm": 0.5},
-    )
+    assert headings(sheet.again(register=None)).count("Register marks") == 1
+    page = sheet.again(stencil=STENCIL, template=TEMPLATE, pattern=PATTERN, flow_lines=FLOW_LINES)
     assert faults(page) == []
     assert parts <= set(headings(page))
 
 
 def test_parts_are_told_of_in_a_shops_words(sheet):
     """Sheets are told by their size and where they lie; a sheet from -6 to 126 is 132 wide."""
-    told = facts(
-        sheet.again(stencil=STENCIL, template=TEMPLATE, pattern={"paper": "A4", "sheets": 6, "rows": 2, "columns": 3})
-    )
+    told = facts(sheet.again(stencil=STENCIL, template=TEMPLATE, pattern=PATTERN))
     for fact in (
         ["Sheet", "132 x 112 mm"],
         ["Lies", "its lower left corner at x -6.00 mm, y -6.00 mm from zero"],
@@ -257,22 +259,23 @@ def test_parts_are_told_of_in_a_shops_words(sheet):
         assert fact in told
     found = tables(sheet.again(stencil=STENCIL))
     assert found["Islands left out, since they can't be held"][1] == ["1", "12.50 mm / 34.00 mm", "8 mm²"]
-    marks = sheet.figures["plaques"][0]["register"]["marks"]
-    assert [row[0] for row in found["Where the dowel holes are"][1:]] == [mark["mark"] for mark in marks]
+    marks = sheet.figures.plaques[0].register.marks
+    assert [row[0] for row in found["Where the dowel holes are"][1:]] == [mark.mark for mark in marks]
 
 
 def asking(job: Job, *files: str) -> Job:
     """Return the job with other files asked for."""
-    return dataclasses.replace(job, output=dataclasses.replace(job.output, files=files))
+    return replace(job, output=replace(job.output, files=files))
 
 
 def asked_for(sheet, *files, **changed) -> bytes:
     """Return the sheet of a job that asks for other files, each plaque with the parts that these make."""
-    parts = {"stencil": STENCIL, "template": TEMPLATE, "pattern": {"paper": "A4", "sheets": 1, "rows": 1, "columns": 1}}
+    one_sheet = replace(PATTERN, sheets=1, rows=1, columns=1)
+    parts = {"stencil": STENCIL, "template": TEMPLATE, "pattern": one_sheet}
     changed = {key: value for key, value in changed.items() if key not in parts or key in files}
-    made = {name: (part if name in files else {}) for name, part in parts.items()}
-    figures = {**sheet.figures, "plaques": [{**p, **made, **changed} for p in sheet.figures["plaques"]]}
-    return job_sheet(asking(sheet.job, *files), figures, files={p["name"]: {} for p in figures["plaques"]}, settings="")
+    made = {name: (part if name in files else None) for name, part in parts.items()}
+    plaques = [replace(plaque, **{**made, **changed}) for plaque in sheet.figures.plaques]
+    return sheet.of(*plaques, job=asking(sheet.job, *files), settings="")
 
 
 def steps(page: bytes) -> dict[str, str]:
@@ -282,8 +285,7 @@ def steps(page: bytes) -> dict[str, str]:
 
 
 def test_a_stencil_alone_tells_nothing_of_roughing_carving_or_paint(sheet):
-    cutting = {"name": "cut the stencil", "minutes": 12.0, "by": "3.6 m of cut"}
-    page = asked_for(sheet, "stencil", times=[cutting])
+    page = asked_for(sheet, "stencil", times=(Task("cut the stencil", 12.0, "3.6 m of cut"),))
     assert faults(page) == []
     assert {"Pockets", "V lines", "Sanding", "Amounts"}.isdisjoint(headings(page))
     assert list(steps(page)) == ["Cut the stencil", "Mark"]
@@ -291,7 +293,7 @@ def test_a_stencil_alone_tells_nothing_of_roughing_carving_or_paint(sheet):
     assert [row[0] for row in found["Tools and depths, from the face before sanding"]] == [
         "Tool",
         "Laser, knife or saw",
-        *(f"Drill, {size:g} mm" for size in {p["register"]["dowel_mm"] for p in sheet.figures["plaques"]}),
+        *(f"Drill, {size:g} mm" for size in {plaque.register.dowel_mm for plaque in sheet.figures.plaques}),
     ]
     assert found["Plaques of this job"][0] == ["Plaque", "Size", "Stencil openings", "Time, about"]
     assert found["Estimated times"][-1] == ["All", "15 min", "breaks not counted"]
@@ -350,8 +352,8 @@ def test_a_template_alone_says_how_deep_and_that_a_pattern_is_wanting(sheet):
     router = tables(page)["Tools and depths, from the face before sanding"][3]
     assert router[:3] == ["Router bit, 8 mm", "3.00 mm", "3.00 mm a pass at most"]
     assert ["Depth", "3.00 mm, the same in all openings"] in facts(page)
-    deeper = asked_for(sheet, "template", template={**TEMPLATE, "depth_mm": 5.0})
-    count = len(sheet.figures["plaques"][0]["pockets"])
+    deeper = asked_for(sheet, "template", template=replace(TEMPLATE, depth_mm=5.0))
+    count = len(sheet.figures.plaques[0].pockets)
     less = f"{count} pocket{'s' * (count > 1)} of the plan would need less"
     assert ["Depth", f"5.00 mm, the same in all openings; {less}"] in facts(deeper)
 
@@ -365,13 +367,14 @@ def test_a_pattern_alone_leaves_the_roughing_to_the_hand(sheet):
 
 
 def test_a_pattern_of_one_sheet_is_not_joined(sheet):
-    pages = [asked_for(sheet, "pattern", pattern={"paper": "A4", "sheets": n, "rows": 1, "columns": n}) for n in (1, 2)]
+    patterns = [replace(PATTERN, sheets=n, rows=1, columns=n) for n in (1, 2)]
+    pages = [asked_for(sheet, "pattern", pattern=pattern) for pattern in patterns]
     assert ["join" in text(page) for page in pages] == [False, True]
 
 
 def test_ridges_are_numbered_as_drawn_only_where_they_are_drawn(sheet):
-    ridge = {"place_mm": [1.0, 2.0], "width_mm": 0.5, "length_mm": 3.0, "across_grain": 1.0, "free_end": True}
-    fragile = {"grain": "along-width", "count": 1, "length_mm": 3.0, "worst": [ridge]}
+    ridge = RidgeFigures((1.0, 2.0), 0.5, 3.0, 2.0, across_grain=1.0, free_end=True, rank_by=12.0)
+    fragile = FragileFigures("along-width", 1, 3.0, (ridge,))
     drawn, planned = (asked_for(sheet, *files, fragile_light=fragile) for files in (("carve",), ("pattern",)))
     assert "layer fragile-light" in text(drawn)
     assert "Fragile light" in headings(planned)
@@ -384,7 +387,7 @@ def test_ridges_are_numbered_as_drawn_only_where_they_are_drawn(sheet):
 )
 def test_a_stroke_is_cut_wider_by_what_sanding_takes(sheet, loss_mm, says):
     """A groove of 60 degrees loses 2 tan(30) = 1.155 mm of width for each mm sanded (plane geometry)."""
-    job = dataclasses.replace(sheet.job, finish=Finish(sanding_loss=loss_mm))
+    job = replace(sheet.job, finish=Finish(sanding_loss=loss_mm))
     assert says in text(sheet.again(job=asking(job, "carve", "pattern")))
 
 
@@ -394,28 +397,28 @@ def test_a_single_shadow_is_one(sheet):
 
 
 def test_a_mirrored_pattern_is_transferred_and_not_glued(sheet):
-    job = dataclasses.replace(sheet.job, pattern=PatternOptions(mirrored=True))
-    page = asked_for(dataclasses.replace(sheet, job=job), "carve", "pattern")
+    job = replace(sheet.job, pattern=PatternOptions(mirrored=True))
+    page = asked_for(replace(sheet, job=job), "carve", "pattern")
     assert "face down" in steps(page)["Transfer the pattern"]
     assert steps(page)["Paint"].startswith("Paint the whole face")
     assert "glue" not in dict(facts(page))["Also"]
 
 
 def test_without_an_allowance_there_is_nothing_to_pare(sheet):
-    job = dataclasses.replace(sheet.job, cutters=(Cutter(6.0, finishing_allowance=0.0, depth_per_pass=3.0),))
-    page = asked_for(dataclasses.replace(sheet, job=job), "carve")
+    job = replace(sheet.job, cutters=(Cutter(6.0, finishing_allowance=0.0, depth_per_pass=3.0),))
+    page = asked_for(replace(sheet, job=job), "carve")
     assert "Pare" not in steps(page)
     assert "Pare" in steps(asked_for(sheet, "carve"))
 
 
 def test_one_cutter_is_not_told_to_come_first(sheet):
     assert "larger cutter first" in steps(asked_for(sheet, "carve"))["Rough"]
-    single = [{**p, "cutter_mm": 6.0} for p in sheet.figures["plaques"][0]["pockets"]]
+    single = tuple(replace(pocket, cutter_mm=6.0) for pocket in sheet.figures.plaques[0].pockets)
     assert "first" not in steps(asked_for(sheet, "carve", pockets=single))["Rough"]
 
 
 def test_a_cutter_without_a_pocket_is_not_needed(sheet):
-    single = [{**p, "cutter_mm": 6.0} for p in sheet.figures["plaques"][0]["pockets"]]
+    single = tuple(replace(pocket, cutter_mm=6.0) for pocket in sheet.figures.plaques[0].pockets)
     tools = tables(asked_for(sheet, "carve", pockets=single))["Tools and depths, from the face before sanding"]
     assert ["Straight cutter, 3 mm", "not needed: it has no pocket", "", ""] in tools
     assert next(row for row in tools if row[0] == "Straight cutter, 6 mm")[1] == "3.00 mm"
@@ -442,25 +445,18 @@ def test_what_is_lined_up_without_dowel_holes_is_told_as_a_list(sheet):
 
 
 def test_without_dowel_holes_none_are_told_of(sheet):
-    placing = [{"sheet": 1, "dowels": []}]
+    template = replace(TEMPLATE, placing=(SheetPlacing(1, ()),))
     for files in ("carve", "pattern", "template", "stencil"):
-        page = asked_for(sheet, files, register={}, template={**TEMPLATE, "placing": placing})
+        page = asked_for(sheet, files, register=None, template=template)
         assert "dowel" not in text(page).replace("dowel_mm", "")
         assert {"Drill", "Plug"}.isdisjoint(steps(page))
-    assert "by the board's edge" in steps(asked_for(sheet, "pattern", register={}))["Glue the pattern"]
-    assert "by the pockets' walls" in steps(asked_for(sheet, "carve", register={}))["Glue the drawing"]
+    assert "by the board's edge" in steps(asked_for(sheet, "pattern", register=None))["Glue the pattern"]
+    assert "by the pockets' walls" in steps(asked_for(sheet, "carve", register=None))["Glue the drawing"]
 
 
 def test_both_files_of_a_drawing_stand_together(sheet):
-    files = [
-        "carve.svg",
-        "carve.dxf",
-        "preview.png",
-        "template.svg",
-        "template.dxf",
-        "template-2.svg",
-        "template-2.dxf",
-    ]
+    drawings = ("carve", "template", "template-2")
+    files = ("preview.png", *(f"{name}.{kind}" for name in drawings for kind in ("svg", "dxf")))
     told = facts(sheet.again(files=files))
     assert ["carve.svg, carve.dxf", "drawing for the machine and the bench"] in told
     assert ["preview.png", "the finished look"] in told
@@ -468,8 +464,7 @@ def test_both_files_of_a_drawing_stand_together(sheet):
 
 
 def test_flow_lines_and_shapes_have_their_step(sheet):
-    flow = {"count": 4, "length_mm": 2500.0, "greatest_below_floor_mm": 0.5}
-    told = steps(asked_for(sheet, "carve", flow_lines=flow, shape="oval"))
+    told = steps(asked_for(sheet, "carve", flow_lines=FLOW_LINES, shape="oval"))
     assert "0.50 mm deep at most" in told["Flow lines"]
     assert list(told).index("Cut out") < list(told).index("Paint")
     assert "Cut out" not in steps(asked_for(sheet, "carve", shape="rectangle"))
@@ -477,17 +472,18 @@ def test_flow_lines_and_shapes_have_their_step(sheet):
 
 def test_a_batch_of_several_woods_adds_up(sheet):
     """Two boards of 120 x 100 x 18 mm: 0.216 dm3 each, of 414.4 and 705.6 kg/m3 (Wood Handbook, table 5-3a)."""
-    figures = []
+    first, plaques = sheet.figures.plaques[0], []
     for name, wood, density in (("a", "basswood", 414.4), ("b", "sugar maple", 705.6), ("c", "basswood", 414.4)):
-        amounts = {**sheet.figures["plaques"][0]["amounts"], "wood": wood, "blank_mm3": 120 * 100 * 18.0}
-        amounts |= {
-            "blank_kg": 120 * 100 * 18e-9 * density,
-            "paint_litres": 0.021,
-            "coats": 3.0 if name == "a" else 2.0,
-        }
-        figures.append({**sheet.figures["plaques"][0], "name": name, "size_mm": [120.0, 100.0], "amounts": amounts})
-    files = {plaque["name"]: {} for plaque in figures}
-    page = job_sheet(asking(sheet.job, "carve"), {**sheet.figures, "plaques": figures}, files=files, settings="")
+        amounts = replace(
+            first.amounts,
+            wood=wood,
+            coats=3.0 if name == "a" else 2.0,
+            blank_mm3=120 * 100 * 18.0,
+            blank_kg=120 * 100 * 18e-9 * density,
+            paint_litres=0.021,
+        )
+        plaques.append(replace(first, name=name, size_mm=(120.0, 100.0), amounts=amounts))
+    page = sheet.of(*plaques, job=asking(sheet.job, "carve"), settings="")
     assert tables(page)["Boards"][1:-1] == [
         ["2 x basswood", "120 x 100 mm, 18 mm thick", "0.43 dm³", "0.18 kg"],
         ["1 x sugar maple", "120 x 100 mm, 18 mm thick", "0.22 dm³", "0.15 kg"],
@@ -511,27 +507,21 @@ def test_a_batch_of_several_woods_adds_up(sheet):
 
 
 def sheet_with_stencils(sheet, *, stock) -> bytes:
-    figures = {
-        **sheet.figures,
-        "stock": stock,
-        "plaques": [{**p, "stencil": STENCIL} for p in sheet.figures["plaques"]],
-    }
-    return job_sheet(asking(sheet.job, "stencil"), figures, files={"large": {}, "small": {}}, settings="")
+    plaques = [replace(plaque, stencil=STENCIL) for plaque in sheet.figures.plaques]
+    return sheet.of(*plaques, job=asking(sheet.job, "stencil"), settings="", stock=stock)
 
 
 def test_stock_is_told_over_all_plaques(sheet):
-    lying = {"drawing": "stencil", "piece": 1, "place_mm": [5.0, 5.0], "turned": False, "size_mm": [212.0, 152.0]}
-    turned = {**lying, "piece": 2, "place_mm": [5.0, 110.5], "turned": True}
-    laid = {"of": "stencil", "size_mm": [400.0, 200.0], "gap_mm": 5.0, "pieces": 2, "used_share": 0.403}
-    laid |= {"files": [], "sheets": [{"plaque": "small", **turned}, {"plaque": "large", **lying}]}
-    figures = {**sheet.figures, "stock": [laid]}
-    page = job_sheet(sheet.job, figures, files={"large": {}, "small": {}}, settings="")
+    lying = LyingSheet("large", "stencil", 1, (5.0, 5.0), False, (212.0, 152.0))
+    turned = replace(lying, plaque="small", piece=2, place_mm=(5.0, 110.5), turned=True)
+    laid = StockFigures("stencil", (400.0, 200.0), 5.0, 2, 0.403, (), (turned, lying))
+    page = sheet.of(*sheet.figures.plaques, settings="", stock=(laid,))
     assert faults(page) == []
     assert headings(page).count("Stock") == 1
     assert "Stock" not in headings(sheet.page)
-    fetched = tables(sheet_with_stencils(sheet, stock=[laid]))["Sheets for stencils and templates"][1:]
+    fetched = tables(sheet_with_stencils(sheet, stock=(laid,)))["Sheets for stencils and templates"][1:]
     assert fetched == [["2 pieces of hardboard", "400 x 200 mm", "stencils, as laid out under Stock"]]
-    assert len(tables(sheet_with_stencils(sheet, stock=[]))["Sheets for stencils and templates"][1:]) == 2
+    assert len(tables(sheet_with_stencils(sheet, stock=()))["Sheets for stencils and templates"][1:]) == 2
     assert tables(page)["Stock for stencils: 2 of 400 x 200 mm, 40 % of it used"][1:] == [
         ["stencil-stock-1", "large, stencil", "212 x 152 mm", "5.00 mm / 5.00 mm", "no"],
         ["stencil-stock-2", "small, stencil", "212 x 152 mm", "5.00 mm / 110.50 mm", "yes"],
@@ -541,15 +531,15 @@ def test_stock_is_told_over_all_plaques(sheet):
 @pytest.mark.parametrize(
     ("dowels", "lines", "fact"),
     [
-        (["A", "B"], False, "dowels A, B"),
-        (["A"], True, "sheet 1: dowel A and its centre lines; sheet 2: dowels A, C"),
-        ([], True, "sheet 1: its centre lines; sheet 2: dowels A, C"),
+        (("A", "B"), False, "dowels A, B"),
+        (("A",), True, "sheet 1: dowel A and its centre lines; sheet 2: dowels A, C"),
+        ((), True, "sheet 1: its centre lines; sheet 2: dowels A, C"),
     ],
 )
 def test_the_sheet_says_how_a_template_is_placed(sheet, dowels, lines, fact):
-    second = ["A", "C"] if lines else dowels
-    placing = [{"sheet": 1, "dowels": dowels}, {"sheet": 2, "dowels": second}]
-    page = asked_for(sheet, "template", template={**TEMPLATE, "placing": placing})
+    second = ("A", "C") if lines else dowels
+    placing = (SheetPlacing(1, dowels), SheetPlacing(2, second))
+    page = asked_for(sheet, "template", template=replace(TEMPLATE, placing=placing))
     assert faults(page) == []
     rout = steps(page)["Rout"]
     assert "by dowels through the holes that it shares with the board" in rout
@@ -558,10 +548,8 @@ def test_the_sheet_says_how_a_template_is_placed(sheet, dowels, lines, fact):
 
 
 def test_a_plaque_without_cuts_has_neither_pockets_nor_lines(sheet):
-    lines = {"count": 0, "length_mm": 0.0, "greatest_depth_mm": 0.0, "classes": [], "first_to_go": []}
-    lines["sanding"] = {"loss_mm": [0.5], "share_left": [1.0], "too_much_mm": None}
-    figures = {"plaques": [{**sheet.figures["plaques"][0], "pockets": [], "v_lines": lines}]}
-    page = job_sheet(asking(sheet.job, "carve"), {**sheet.figures, **figures}, files={"large": {}}, settings="")
+    uncut = replace(sheet.figures.plaques[0], pockets=(), v_lines=UNCUT)
+    page = sheet.of(uncut, job=asking(sheet.job, "carve"), settings="")
     assert faults(page) == []
     assert {"Pockets", "V lines", "Sanding"}.isdisjoint(headings(page))
     assert list(steps(page)) == ["Try", "Drill", "Glue the drawing", "Plug", "Paint", "Sand", "Stop"]
@@ -584,13 +572,13 @@ def test_bytes_that_are_no_picture_are_refused(spoiled):
 
 def test_the_closing_table_speaks_the_shops_unit(sheet):
     """An inch is exactly 25.4 mm (NIST SP 811)."""
-    plaque = sheet.figures["plaques"][0] | {"name": "p", "size_mm": [254.0, 127.0]}
-    told = closing.summary({**sheet.figures, "unit": "in", "plaques": [plaque]})
+    plaque = replace(sheet.figures.plaques[0], name="p", size_mm=(254.0, 127.0))
+    told = closing.summary(replace(sheet.figures, unit="in", plaques=(plaque,)))
     assert "10 x 5 in" in told
-    assert f"finest line {sheet.figures['detail_mm'] / 25.4:.3f} in" in told
-    assert f"  {plaque['outlines']['largest_deviation_mm'] / 25.4:.4f} in" in told
-    for pocket in plaque["pockets"]:
-        assert f"  {pocket['depth_mm'] / 25.4:.3f} in  " in told
+    assert f"finest line {sheet.figures.detail_mm / 25.4:.3f} in" in told
+    assert f"  {plaque.outlines.largest_deviation_mm / 25.4:.4f} in" in told
+    for pocket in plaque.pockets:
+        assert f"  {pocket.depth_mm / 25.4:.3f} in  " in told
     assert "254" not in told
-    limit_in = math.floor(plaque["v_lines"]["sanding"]["too_much_mm"] / 25.4 * 1000) / 1000
+    limit_in = math.floor(plaque.v_lines.sanding.too_much_mm / 25.4 * 1000) / 1000
     assert f"{limit_in:.3f} in" in told

@@ -6,15 +6,27 @@ import html
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pypdfium2
 import pytest
-from sheet_figures import STENCIL, TEMPLATE
+from sheet_figures import AMOUNTS, PATTERN, REGISTER, STENCIL, TEMPLATE, job_figures, plaque
 
 from shadowrout.files.png import png_bytes
 from shadowrout.job.options import Cutter, Finish, Job, Output, Picture, Plaque, ToneOptions, VTool
+from shadowrout.report.figures.fragile_figures import FragileFigures, RidgeFigures
+from shadowrout.report.figures.job_figures import PlaqueFigures
+from shadowrout.report.figures.pocket_figures import PocketFigures
+from shadowrout.report.figures.stroke_figures import (
+    FlowLineFigures,
+    SandingFigures,
+    StrokeToGo,
+    VLineFigures,
+    WidthClass,
+)
+from shadowrout.report.figures.times import Task
 from shadowrout.report.jobsheet.page import job_sheet
 
 CHROMIUM = shutil.which("chromium")
@@ -35,57 +47,41 @@ def browser(*arguments: str, profile: Path) -> str:
     return done.stdout
 
 
-def plaque_figures(name: str) -> dict:
-    """Return figures of a plaque as numbers.json holds them, with long words and long tables."""
-    pocket = {"depth_mm": 3.0, "cutter_mm": 3.175, "passes": 2, "area_mm2": 12_345.6, "cutter_path_mm": 99.5}
-    line = {"place_mm": [128.6, 76.2], "length_mm": 24.4, "width_mm": 0.77, "gone_at_mm": 1.163}
-    width_class = {"from_mm": 0.6, "to_mm": 0.8, "count": 41, "length_mm": 128.3, "depth_mm": [1.1, 1.2]}
-    ridge = {
-        "place_mm": [128.6, 76.2], "width_mm": 0.512, "length_mm": 12.4, "depth_mm": 1.234, "across_grain": 0.5,
-        "free_end": True, "rank_by": 12.34,
-    }  # fmt: skip
-    task = {"name": "cut the V lines", "minutes": 275.3, "by": "1628 strokes of at most 25 mm, 1 mm deep, 6 a minute"}
-    return {
-        "name": name,
-        "size_mm": [1111.125, 215.9],
-        "shape": "rectangle",
-        "thickness_mm": 19.05,
-        "dark_share": 0.42,
-        "shadows": 156,
-        "rest_share": 0.62,
-        "uncut_share": 0.004,
-        "pockets": [pocket | {"number": n} for n in range(1, 41)],
-        "v_lines": {
-            "count": 41,
-            "length_mm": 128.3,
-            "classes": [width_class],
-            "first_to_go": [line] * 10,
-            "sanding": {"loss_mm": [0.5, 0.625, 1.5], "share_left": [1.0, 0.999, 0.6], "too_much_mm": 0.91},
-        },
-        "fragile_light": {"grain": "along-width", "count": 230, "length_mm": 774.1, "worst": [ridge] * 8},
-        "amounts": {
-            "wood": "eastern white pine",
-            "coats": 2.0,
-            "blank_mm3": 4_569_865.0,
-            "blank_kg": 1.7914,
-            "plaque_kg": 1.7,
-            "face_mm2": 239_892.0,
-            "painted_mm2": 298_765.0,
-            "removed_mm3": 34_567.0,
-            "paint_litres": 0.0598,
-        },
-        "times": [task] * 7,
-        "flow_lines": {"count": 12, "length_mm": 345.6, "greatest_below_floor_mm": 0.5},
-        "stencil": STENCIL,
-        "template": TEMPLATE,
-        "pattern": {"paper": "tabloid", "sheets": 12, "rows": 3, "columns": 4},
-        "register": {
-            "dowel_mm": 6.35,
-            "marks": [{"mark": "A", "x_mm": 4.0, "y_mm": 4.0}, {"mark": "B", "x_mm": 1005.25, "y_mm": 4.0}],
-            "distances": [{"between": "A and B", "length_mm": 1001.25}],
-        },
-        "files": ["carve.svg", "carve.dxf", "preview.png", "preview-sanding.png", "design.wkb.gz"],
-    }
+def long_figures(name: str) -> PlaqueFigures:
+    """Return figures of a plaque with long words and long tables."""
+    pocket = PocketFigures(1, 3.0, 3.175, passes=2, area_mm2=12_345.6, volume_mm3=37_036.8, cutter_path_mm=99.5)
+    stroke = StrokeToGo((128.6, 76.2), length_mm=24.4, width_mm=0.77, gone_at_mm=1.163)
+    sanding = SandingFigures((0.5, 0.625, 1.5), (1.0, 0.999, 0.6), 0.91, (), ())
+    width_class = WidthClass(0.6, 0.8, 41, 128.3, depth_mm=(1.1, 1.2))
+    ridge = RidgeFigures((128.6, 76.2), 0.512, 12.4, 1.234, across_grain=0.5, free_end=True, rank_by=12.34)
+    task = Task("cut the V lines", 275.3, "1628 strokes of at most 25 mm, 1 mm deep, 6 a minute")
+    return plaque(
+        name,
+        size_mm=(1111.125, 215.9),
+        thickness_mm=19.05,
+        shadows=156,
+        pockets=tuple(replace(pocket, number=number) for number in range(1, 41)),
+        rest_share=0.62,
+        uncut_share=0.004,
+        v_lines=VLineFigures(41, 128.3, 1.2, (width_class,), (stroke,) * 10, sanding),
+        flow_lines=FlowLineFigures(12, 345.6, greatest_below_floor_mm=0.5),
+        fragile_light=FragileFigures("along-width", 230, 774.1, (ridge,) * 8),
+        amounts=replace(
+            AMOUNTS,
+            wood="eastern white pine",
+            blank_mm3=4_569_865.0,
+            blank_kg=1.7914,
+            painted_mm2=298_765.0,
+            removed_mm3=34_567.0,
+            paint_litres=0.0598,
+        ),
+        times=(task,) * 7,
+        stencil=STENCIL,
+        template=TEMPLATE,
+        pattern=replace(PATTERN, paper="tabloid", sheets=12, rows=3, columns=4),
+        register=REGISTER,
+        files=("carve.svg", "carve.dxf", "preview.png", "preview-sanding.png", "design.wkb.gz"),
+    )
 
 
 @pytest.fixture(scope="module")
@@ -103,8 +99,7 @@ def page(tmp_path_factory) -> Path:
     )
     picture = png_bytes(np.full((300, 1500, 3), 200, np.uint8))
     files = {name: {"preview.png": picture, "preview-sanding.png": picture} for name in names}
-    figures = {"picture": LONG_NAME + ".png", "program": "shadowrout", "notes": []}
-    figures["plaques"] = [plaque_figures(name) for name in names]
+    figures = job_figures(*map(long_figures, names), picture=LONG_NAME + ".png")
     place = tmp_path_factory.mktemp("sheet") / "jobsheet.html"
     place.write_bytes(job_sheet(job, figures, files=files, settings="[picture]\n" * 60))
     return place

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.findings import Verdict
@@ -23,20 +22,21 @@ from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 from shadowrout.job.settled_boards import settled_boards
-from shadowrout.make.numbers import Finished, as_json, numbers
 from shadowrout.make.plaque import MadePlaque, PlaqueToMake, make_plaque
 from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
-from shadowrout.make.stock_files import Stock, notes_on_stock, stock_files, stocks_of
+from shadowrout.make.stock_files import LaidStock, notes_on_stock, stock_files, stocks_of
 from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.make.verdicts import check_in
 from shadowrout.picture import reading
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.pictures import Pictures, read_pictures
 from shadowrout.picture.reading import size_of
-from shadowrout.report.figures.amounts import amounts_of, surface_of
-from shadowrout.report.figures.times import tasks_of
+from shadowrout.report import closing
+from shadowrout.report.figures.amounts import surface_of
+from shadowrout.report.figures.figures_json import as_json
+from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures, job_figures, plaque_figures
 from shadowrout.report.jobsheet.page import job_sheet
 from shadowrout.sheets import refusals as sheets
 from shadowrout.words.progress import Progress, silent
@@ -63,9 +63,19 @@ class Made:
     """
 
     job: Job
-    figures: dict[str, Any]
+    figures: JobFigures
     verdict: Verdict
     left: tuple[str, ...]
+
+    @property
+    def numbers(self) -> str:
+        """The figures as the text of numbers.json."""
+        return as_json(self.figures)
+
+    @property
+    def closing_words(self) -> str:
+        """The figures as a person reads them."""
+        return closing.summary(self.figures)
 
 
 @repeatable()
@@ -89,7 +99,9 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
         plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
         stocks = _stocks(job, plaques)
         notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-        figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
+        figures = job_figures(
+            job, [plaque.figures for plaque in plaques], notes=notes, stock=[stock.figures() for stock in stocks]
+        )
         progress("writing", 1.0)
         files = _files(claim, plaques, stocks, job, figures)
         result_folder.check_overwritten(job, files)
@@ -197,6 +209,15 @@ def _widths_mm(boards: Boards) -> list[float]:
     return [layout.picture_box_mm[2] - layout.picture_box_mm[0] for layout, _ in boards]
 
 
+@dataclass(frozen=True, eq=False)
+class Finished:
+    """One plaque as it was worked out, its files by name, and its figures."""
+
+    made: MadePlaque
+    files: Mapping[str, bytes]
+    figures: PlaqueFigures
+
+
 def _made_plaques(tasks: Sequence[PlaqueToMake], processes: Processes, progress: Progress) -> list[Finished]:
     """Return the plaques in their order, made one after the other or side by side: the result is the same."""
     if min(processes.most, len(tasks)) > 1:
@@ -226,20 +247,21 @@ def _finished_plaque(task: PlaqueToMake, *, step: Callable[[str], None] = lambda
 
 def _finished(job: Job, made: MadePlaque) -> Finished:
     board = board_of(job, made)
-    surface = surface_of(board)
-    amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
-    tasks = tasks_of(
+    files = files_of(job, made, board)
+    figures = plaque_figures(
         job,
-        made.carving.plan,
-        surface,
-        coats=amounts.coats,
-        stencil=made.stencil.stencil if made.stencil else None,
-        template=made.template.template if made.template else None,
+        made.drawn,
+        made.carving,
+        marks=made.marks,
+        stencil=made.stencil,
+        template=made.template,
+        surface=surface_of(board),
+        files=tuple(files),
     )
-    return Finished(made, files_of(job, made, board), amounts, tasks)
+    return Finished(made, files, figures)
 
 
-def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
+def _stocks(job: Job, plaques: list[Finished]) -> tuple[LaidStock, ...]:
     """Return the stencils and templates of all plaques laid out on stock, as far as the job asks for that."""
     if job.stock.stencil is None and job.stock.template is None:
         return ()
@@ -247,7 +269,7 @@ def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
 
 
 def _files(
-    claim: Claim, plaques: list[Finished], stocks: tuple[Stock, ...], job: Job, figures: dict[str, Any]
+    claim: Claim, plaques: list[Finished], stocks: tuple[LaidStock, ...], job: Job, figures: JobFigures
 ) -> dict[Path, bytes]:
     """Return all files of the job by their place, whose folders are made.
 

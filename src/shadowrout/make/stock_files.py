@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from shadowrout.drawing.shapes import Drawing
 from shadowrout.drawing.stock_drawing import stock_drawings
 from shadowrout.job.options import Job
 from shadowrout.make.plaque_files import Files, svg_and_dxf
+from shadowrout.report.figures.stock_figures import StockFigures, StockKind, lying_sheet, stock_figures
 from shadowrout.sheets.packing import Placement, packed
-
-_DECIMALS = 4
 
 Size = tuple[float, float]
 
@@ -34,10 +32,10 @@ class Sheet:
 
 
 @dataclass(frozen=True, eq=False)
-class Stock:
-    """All sheets of one kind, ``stencil`` or ``template``, on as few pieces of stock as were found; lengths in mm."""
+class LaidStock:
+    """All sheets of one kind on as few pieces of stock as were found; lengths in mm."""
 
-    of: str
+    of: StockKind
     size_mm: Size
     gap_mm: float
     sheets: tuple[Sheet, ...]
@@ -48,29 +46,31 @@ class Stock:
         pieces = sorted({sheet.place.stock for sheet in self.sheets})
         return tuple(f"{self.of}-stock-{piece + 1}" for piece in pieces)
 
-    def figures(self) -> dict[str, Any]:
-        """Return the figures for numbers.json; places are those of each sheet's lower left corner as it lies."""
-        area = sum(width * height for width, height in (sheet.size_mm for sheet in self.sheets))
-        return {
-            "of": self.of,
-            "size_mm": list(self.size_mm),
-            "gap_mm": self.gap_mm,
-            "pieces": len(self.names),
-            "used_share": round(area / (len(self.names) * self.size_mm[0] * self.size_mm[1]), _DECIMALS),
-            "files": [f"{name}{ending}" for name in self.names for ending in (".svg", ".dxf")],
-            "sheets": [_sheet_figures(sheet) for sheet in self.sheets],
-        }
+    def figures(self) -> StockFigures:
+        """Return its figures."""
+        return stock_figures(
+            self.of,
+            self.size_mm,
+            gap_mm=self.gap_mm,
+            drawings=self.names,
+            sheets=[lying_sheet(sheet.plaque, sheet.name, sheet.size_mm, sheet.place) for sheet in self.sheets],
+            sheets_mm2=sum(width * height for width, height in (sheet.size_mm for sheet in self.sheets)),
+        )
 
 
-def stocks_of(job: Job, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) -> tuple[Stock, ...]:
+def stocks_of(job: Job, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) -> tuple[LaidStock, ...]:
     """Return the sheets of all plaques laid out as the job asks: stencils on their stock, templates on theirs.
 
     ``plaques`` has each plaque's name and its sheets' drawings by name. Stencils and templates are of different
     boards, so no stock holds both. Raises SettingError for a sheet larger than its stock.
     """
+    asked: tuple[tuple[StockKind, Size | None], ...] = (
+        ("stencil", job.stock.stencil),
+        ("template", job.stock.template),
+    )
     return tuple(
         _laid_out(kind, size, job.stock.gap, sheets)
-        for kind, size in (("stencil", job.stock.stencil), ("template", job.stock.template))
+        for kind, size in asked
         if size is not None and (sheets := _of_kind(kind, plaques))
     )
 
@@ -82,7 +82,7 @@ def notes_on_stock(job: Job) -> Iterator[str]:
             yield f"stock.{name} is set but no {name} is made; add {name} to output.files, or --only {name}"
 
 
-def stock_files(stock: Stock, job: Job) -> Files:
+def stock_files(stock: LaidStock, job: Job) -> Files:
     """Return the SVG and the DXF of each piece of stock by name."""
     drawings = stock_drawings(
         [sheet.drawing for sheet in stock.sheets],
@@ -105,7 +105,7 @@ def _of_kind(kind: str, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) ->
     ]
 
 
-def _laid_out(kind: str, size: Size, gap_mm: float, sheets: Sequence[tuple[str, str, Drawing]]) -> Stock:
+def _laid_out(kind: StockKind, size: Size, gap_mm: float, sheets: Sequence[tuple[str, str, Drawing]]) -> LaidStock:
     boxes = [drawing.box_mm for _, _, drawing in sheets]
     places = packed(
         [(x1 - x0, y1 - y0) for x0, y0, x1, y1 in boxes],
@@ -114,15 +114,6 @@ def _laid_out(kind: str, size: Size, gap_mm: float, sheets: Sequence[tuple[str, 
         key=f"stock.{kind}",
         names=[f"{plaque}/{name}" for plaque, name, _ in sheets],
     )
-    return Stock(kind, size, gap_mm, tuple(Sheet(*sheet, place) for sheet, place in zip(sheets, places, strict=True)))
-
-
-def _sheet_figures(sheet: Sheet) -> dict[str, Any]:
-    return {
-        "plaque": sheet.plaque,
-        "drawing": sheet.name,
-        "piece": sheet.place.stock + 1,
-        "place_mm": [round(sheet.place.x, _DECIMALS), round(sheet.place.y, _DECIMALS)],
-        "turned": sheet.place.turned,
-        "size_mm": [round(side, _DECIMALS) for side in sheet.size_mm],
-    }
+    return LaidStock(
+        kind, size, gap_mm, tuple(Sheet(*sheet, place) for sheet, place in zip(sheets, places, strict=True))
+    )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
+from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures
+from shadowrout.report.figures.pocket_figures import IdleCutter
+from shadowrout.report.figures.stencil_figures import LostParts, StencilFigures
+from shadowrout.report.figures.stock_figures import StockFigures
 from shadowrout.report.jobsheet.fragile_section import told_of_fragile
 from shadowrout.words.columns import columns
 from shadowrout.words.sentences import Mm
@@ -11,71 +13,70 @@ from shadowrout.words.units import Unit
 from shadowrout.words.wording import Words, counted, minutes
 
 
-def summary(figures: dict[str, Any]) -> str:
+def summary(figures: JobFigures) -> str:
     """Return the closing words: how the picture was read, the table of what was made, and the files."""
-    words = Words(figures["unit"])
-    told = f"{figures['picture']}: {figures['method']}, finest line {words.short(figures['detail_mm'])}"
+    words = Words(figures.unit)
+    told = f"{figures.picture}: {figures.method}, finest line {words.short(figures.detail_mm)}"
     if words.inches:
         told += "; files in inches, and inches on the job sheet (--unit mm for millimetres)"
-    notes = [f"Note: {note}" for note in figures["notes"]]
-    files = [f"{plaque['name']}: {', '.join(plaque['files'])}" for plaque in figures["plaques"]]
-    idle = [_told_of_idle(plaque, cutter, words) for plaque in figures["plaques"] for cutter in plaque["idle_cutters"]]
-    stencils = [_told_of_stencil(plaque, words) for plaque in figures["plaques"] if plaque["stencil"]]
-    stock = [_told_of_stock(laid, words) for laid in figures["stock"]]
-    fragile = told_of_fragile(figures["plaques"], words)
+    notes = [f"Note: {note}" for note in figures.notes]
+    files = [f"{plaque.name}: {', '.join(plaque.files)}" for plaque in figures.plaques]
+    idle = [_told_of_idle(plaque, cutter, words) for plaque in figures.plaques for cutter in plaque.idle_cutters]
+    stencils = [_told_of_stencil(plaque.name, plaque.stencil, words) for plaque in figures.plaques if plaque.stencil]
+    stock = [_told_of_stock(laid, words) for laid in figures.stock]
+    fragile = told_of_fragile(figures.plaques, words)
     closing = [*_told_of_times(figures), *fragile, *idle, *stencils, *files, *stock]
     return "\n".join([told, *notes, "", table(figures), "", *closing])
 
 
-def _told_of_idle(plaque: dict[str, Any], cutter: dict[str, Any], words: Words) -> str:
+def _told_of_idle(plaque: PlaqueFigures, cutter: IdleCutter, words: Words) -> str:
     """Return that a cutter has no pocket, why, and what would help."""
-    diameter, needs = words.short(cutter["cutter_mm"]), words.short(cutter["needs_mm"])
-    told = f"{plaque['name']}: the {diameter} cutter has no pocket: "
-    if cutter["widest_shadow_mm"] < cutter["needs_mm"]:
-        widest = words.short(cutter["widest_shadow_mm"])
+    diameter, needs = words.short(cutter.cutter_mm), words.short(cutter.needs_mm)
+    told = f"{plaque.name}: the {diameter} cutter has no pocket: "
+    if cutter.widest_shadow_mm < cutter.needs_mm:
+        widest = words.short(cutter.widest_shadow_mm)
         return (
             f"{told}it needs a shadow {needs} wide, allowance included, and the widest is {widest}; "
             "a smaller cutter, a larger plaque or more --dark would help"
         )
-    least = Mm.area(cutter["least_pocket_mm2"]).told(Unit(words.unit), ".4g mm")
+    least = Mm.area(cutter.least_pocket_mm2).told(Unit(words.unit), ".4g mm")
     return (
         f"{told}what it could rough out is smaller than its least pocket of {least}, or a "
         "larger cutter takes it; --least-pocket or a larger plaque would help"
     )
 
 
-def _told_of_stock(laid: dict[str, Any], words: Words) -> str:
-    sheets, pieces = counted(len(laid["sheets"]), f"{laid['of']} sheet"), counted(laid["pieces"], "piece")
-    return f"stock: {sheets} on {pieces} of {words.short_size(laid['size_mm'])}: {', '.join(laid['files'])}"
+def _told_of_stock(laid: StockFigures, words: Words) -> str:
+    sheets, pieces = counted(len(laid.sheets), f"{laid.of} sheet"), counted(laid.pieces, "piece")
+    return f"stock: {sheets} on {pieces} of {words.short_size(laid.size_mm)}: {', '.join(laid.files)}"
 
 
-def _told_of_times(figures: dict[str, Any]) -> list[str]:
+def _told_of_times(figures: JobFigures) -> list[str]:
     """Return about how long each plaque takes, at the rates of the job's own settings; nothing where none is known."""
-    sums = [(p["name"], sum(task["minutes"] for task in p["times"])) for p in figures["plaques"] if p["times"]]
+    sums = [(plaque.name, plaque.minutes) for plaque in figures.plaques if plaque.times]
     each = ", ".join(f"{name} {minutes(value)}" for name, value in sums)
     return [f"work, about: {each} (drying not counted; your own rates go under [shop])"] if sums else []
 
 
-def _told_of_stencil(plaque: dict[str, Any], words: Words) -> str:
-    stencil = plaque["stencil"]
+def _told_of_stencil(name: str, stencil: StencilFigures, words: Words) -> str:
     told = [
-        f"{plaque['name']}: the stencil has {counted(stencil['bridges'], 'bridge')}",
-        f"{stencil['carved_dark_closed_share']:.0%} of the carved design's dark is finer than its webs of "
-        f"{words.short(stencil['web_mm'])} allow and stays closed",
+        f"{name}: the stencil has {counted(stencil.bridges, 'bridge')}",
+        f"{stencil.carved_dark_closed_share:.0%} of the carved design's dark is finer than its webs of "
+        f"{words.short(stencil.web_mm)} allow and stays closed",
     ]
-    if (shadows := stencil["carved_shadows_closed"])["count"]:
-        told[-1] += f", {counted(shadows['count'], 'shadow')} whole, of {_area(shadows, words)} at most"
-    if (islands := stencil["carved_islands_open"])["count"]:
-        what = f"{counted(islands['count'], 'island')} of its light, of {_area(islands, words)} at most"
-        told.append(f"{what}, {'is' if islands['count'] == 1 else 'are'} too small for it and cut out with the dark")
+    if (shadows := stencil.carved_shadows_closed).count:
+        told[-1] += f", {counted(shadows.count, 'shadow')} whole, of {_area(shadows, words)} at most"
+    if (islands := stencil.carved_islands_open).count:
+        what = f"{counted(islands.count, 'island')} of its light, of {_area(islands, words)} at most"
+        told.append(f"{what}, {'is' if islands.count == 1 else 'are'} too small for it and cut out with the dark")
     return "; ".join(told)
 
 
-def _area(lost: dict[str, Any], words: Words) -> str:
-    return Mm.area(lost["largest_mm2"]).told(Unit(words.unit), "g mm")
+def _area(lost: LostParts, words: Words) -> str:
+    return Mm.area(lost.largest_mm2).told(Unit(words.unit), "g mm")
 
 
-def table(figures: dict[str, Any]) -> str:
+def table(figures: JobFigures) -> str:
     """Return the closing table: one line for each plaque."""
     head = (
         "plaque",
@@ -91,25 +92,25 @@ def table(figures: dict[str, Any]) -> str:
         "lines + arcs",
         "off by",
     )
-    rows = [head, *(_row(plaque, Words(figures["unit"])) for plaque in figures["plaques"])]
+    rows = [head, *(_row(plaque, Words(figures.unit)) for plaque in figures.plaques)]
     return columns(rows)
 
 
-def _row(plaque: dict[str, Any], words: Words) -> tuple[str, ...]:
-    depths = sorted({pocket["depth_mm"] for pocket in plaque["pockets"]})
-    outlines = plaque["outlines"]
-    too_much = plaque["v_lines"]["sanding"]["too_much_mm"]
+def _row(plaque: PlaqueFigures, words: Words) -> tuple[str, ...]:
+    depths = sorted({pocket.depth_mm for pocket in plaque.pockets})
+    outlines = plaque.outlines
+    too_much = plaque.v_lines.sanding.too_much_mm
     return (
-        plaque["name"],
-        words.short_size(plaque["size_mm"]),
-        str(plaque["shadows"]),
-        str(len(plaque["pockets"])),
+        plaque.name,
+        words.short_size(plaque.size_mm),
+        str(plaque.shadows),
+        str(len(plaque.pockets)),
         ", ".join(map(words.short, depths)) or "-",
-        str(plaque["v_lines"]["count"]),
-        words.short(plaque["widths"]["widened_mm"], decimals=0),
-        words.short(plaque["widths"]["dropped_mm"], decimals=0),
-        f"{plaque['dark_share']:.0%}",
+        str(plaque.v_lines.count),
+        words.short(plaque.widths.widened_mm, decimals=0),
+        words.short(plaque.widths.dropped_mm, decimals=0),
+        f"{plaque.dark_share:.0%}",
         "-" if too_much is None else words.short_most(too_much),
-        f"{outlines['lines']} + {outlines['arcs']}",
-        words.short(outlines["largest_deviation_mm"], decimals=3),
+        f"{outlines.lines} + {outlines.arcs}",
+        words.short(outlines.largest_deviation_mm, decimals=3),
     )

@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import json
 from pathlib import Path
-from typing import Any
 
 from shadowrout import __version__
 from shadowrout.errors import InputError
@@ -13,11 +12,13 @@ from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
 from shadowrout.files.save import save
 from shadowrout.job import job_file
 from shadowrout.job.options import Job
+from shadowrout.make.batch.order_numbers import numbers_of
 from shadowrout.make.batch.orders import Order
 
 RECORD_FILE = "batch.json"
 
 _BLOCK_BYTES = 1 << 20
+"""How much of a picture is read at a time: little memory, however large it is."""
 
 
 def inputs_digest(job: Job, out: Path) -> str:
@@ -48,12 +49,11 @@ def plaques_made(order: Order, inputs: str) -> tuple[str, ...]:
         record = json.loads((order.out / RECORD_FILE).read_bytes())
         if record != {"inputs": inputs, **_results_digests(order.out)}:
             return ()
-        figures = json.loads((order.out / NUMBERS_FILE).read_bytes())
-    except (OSError, ValueError):
+        plaques = numbers_of(order.out).plaques
+    except (OSError, ValueError, InputError):
         return ()
-    plaques: list[dict[str, Any]] = figures["plaques"]
-    places = (order.out / plaque["name"] / name for plaque in plaques for name in plaque["files"])
-    return tuple(plaque["name"] for plaque in plaques) if all(place.is_file() for place in places) else ()
+    places = (order.out / plaque.name / name for plaque in plaques for name in plaque.files)
+    return tuple(plaque.name for plaque in plaques) if all(place.is_file() for place in places) else ()
 
 
 def _results_digests(out: Path) -> dict[str, str]:

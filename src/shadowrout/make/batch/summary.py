@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shadowrout.job.job_unit import BareLength
+from shadowrout.make.batch.order_numbers import OrderNumbers, numbers_of
 from shadowrout.make.batch.orders import Order
-from shadowrout.make.batch.shopping import Figures, as_text, figures_of, to_fetch
+from shadowrout.make.batch.shopping import as_text, to_fetch
+from shadowrout.report.figures.figures_json import members
 from shadowrout.words.columns import columns
 
 _WORST_FIRST = (1, 4, 3, 2)
+"""Exit codes of orders: a fault of the program, a promise not kept, a picture or a setting that can't be used."""
 
 
 @dataclass(frozen=True)
@@ -49,14 +52,14 @@ def summary(results: Sequence[OrderResult]) -> str:
     counted = ", ".join(f"{words.count(word)} {word}" for word in dict.fromkeys(words))
     table = columns([("order", "plaques", "result", "time", "why"), *rows])
     made = _made(results)
-    unit = "in" if any(figures["unit"] == "in" for figures in made) else "mm"
+    unit = "in" if any(order.unit == "in" for order in made) else "mm"
     fetch = [as_text(to_fetch(made), unit=unit)] if made else []
     return "\n\n".join([table, *fetch, f"{len(words)} order{'s' * (len(words) != 1)}: {counted}"])
 
 
-def _made(results: Sequence[OrderResult]) -> list[Figures]:
-    """Return the figures of the orders that are made and keep their promises, now or before."""
-    return [figures_of(result.order.out) for result in results if result.plaques and result.code == 0]
+def _made(results: Sequence[OrderResult]) -> list[OrderNumbers]:
+    """Return the numbers of the orders that are made and keep their promises, now or before."""
+    return [numbers_of(result.order.out) for result in results if result.plaques and result.code == 0]
 
 
 def as_json(results: Sequence[OrderResult]) -> str:
@@ -76,4 +79,4 @@ def as_json(results: Sequence[OrderResult]) -> str:
         for r in results
     ]
     told = {"orders": orders, "to_fetch": to_fetch(_made(results)), "code": exit_code(results)}
-    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(told, indent=2, ensure_ascii=False, default=members) + "\n"

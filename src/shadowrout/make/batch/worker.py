@@ -23,7 +23,7 @@ from shadowrout.make.inputs import job_in
 from shadowrout.make.processes import collect_rarely
 
 _LEAST_SECONDS = 0.1
-"""Between two reports of how far an order is."""
+"""Between two reports of how far an order is: as often as an eye follows."""
 
 
 def main() -> None:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from shadowrout.job.options import Finish, Plaque
 from shadowrout.job.shop import Shop
+from shadowrout.report.figures.precision import fine, tenth
 from shadowrout.report.figures.woods import density_kg_per_m3
 from shadowrout.report.look.height_field import HeightField
 
@@ -21,6 +22,7 @@ _HALO_ROWS = 6
 """Rows beyond them that the blur and the gradient reach."""
 
 _LEAST_GRADIENT_MM = 1e-3
+"""Where a pocket's depth changes by less from pixel to pixel there is no rim: only what rounding leaves of the blur."""
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ class Surface:
 
 @dataclass(frozen=True)
 class Amounts:
-    """What one plaque takes; volumes in mm3, weights in kg, paint in litres."""
+    """What one plaque takes, as it is told."""
 
     wood: str
     coats: float
@@ -53,7 +55,10 @@ class Amounts:
     blank_kg: float
     plaque_kg: float
     """The plaque as carved: cut to its outline, before paint."""
-    surface: Surface
+    face_mm2: float
+    painted_mm2: float
+    """Everything that a brush reaches on the carved face."""
+    removed_mm3: float
     paint_litres: float
 
 
@@ -90,7 +95,17 @@ def amounts_of(plaque: Plaque, surface: Surface, *, finish: Finish, shop: Shop) 
     wood, coats = plaque.wood or finish.wood, plaque.coats or finish.coats
     density = density_kg_per_m3(wood) / 1e9
     litres = surface.painted_mm2 / 1e6 * coats / shop.paint_coverage
-    return Amounts(wood, coats, blank, blank * density, carved * density, surface, litres)
+    return Amounts(
+        wood=wood,
+        coats=coats,
+        blank_mm3=tenth(blank),
+        blank_kg=fine(blank * density),
+        plaque_kg=fine(carved * density),
+        face_mm2=tenth(surface.face_mm2),
+        painted_mm2=tenth(surface.painted_mm2),
+        removed_mm3=tenth(surface.removed_mm3),
+        paint_litres=fine(litres),
+    )
 
 
 def _groove_cover(field: HeightField, rows: slice) -> NDArray[np.float32]:

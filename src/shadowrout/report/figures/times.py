@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shadowrout.carving.depths import passes
 from shadowrout.carving.flow_lines import FlowLine
@@ -15,16 +15,23 @@ from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Cutter, Job
 from shadowrout.job.shop import Shop
 from shadowrout.report.figures.amounts import Surface
-from shadowrout.report.jobsheet.scope import Scope, scope_of
+from shadowrout.report.figures.precision import hundredth
+from shadowrout.report.scope import Scope, scope_of
 from shadowrout.sheets.router.router_template import RouterTemplate
 from shadowrout.sheets.stencil.stencil_values import Stencil
 from shadowrout.words.wording import Words, coats_of, share
 
 LEAST_LEFT_MM2 = 1.0
-"""What a router leaves of the pockets is told of and counted from here on."""
+"""What a router leaves of the pockets is told of and counted from here on.
+
+Less goes with the first stroke of the gouge along the wall (common practice, no source).
+"""
 
 _ERROR_MM = 0.01
+"""How exactly the bit's way round an opening is found: no time hangs on a hundredth of a millimetre."""
+
 _MM2_PER_10_CM_SQUARE = 10_000.0
+"""The square that the shop's rates of painting and sanding are for."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +58,7 @@ def tasks_of(
     ``template``, else by hand.
     """
     shop, scope, words = job.shop, scope_of(job.output.files), Words(job.output.settled_unit)
-    return (
+    tasks = (
         *(_stencil(stencil, shop, words) if stencil else ()),
         *(_template(template, shop, words) if template else ()),
         *(_by_machine(plan, shop, words) if scope.machine else ()),
@@ -59,6 +66,7 @@ def tasks_of(
         *(_hand_work(plan, shop, words, _cleared_by_hand(plan, scope, template)) if scope.plaque else ()),
         *(_finishing(surface, coats, shop, words) if scope.plaque else ()),
     )
+    return tuple(replace(task, minutes=hundredth(task.minutes)) for task in tasks)
 
 
 def _stencil(stencil: Stencil, shop: Shop, words: Words) -> Iterable[Task]:

@@ -17,6 +17,7 @@ SPECIFIC_GRAVITY = {
     "white oak": 0.68,
     "yellow-poplar": 0.42,
 }
+"""Specific gravity at 12 % moisture content, table 5-3a."""
 
 SIDE_HARDNESS_N = {
     "basswood": 1800,
@@ -38,6 +39,7 @@ MOISTURE = 0.12
 """Water in the wood as a share of its oven-dry weight."""
 
 _WATER_KG_PER_M3 = 1000.0
+"""The density of water, over which a specific gravity is taken."""
 
 
 def density_kg_per_m3(wood: str) -> float:

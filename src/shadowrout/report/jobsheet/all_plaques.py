@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from shadowrout.job.options import Cutter, Job
-from shadowrout.report.jobsheet.boards import by_wood, materials
+from shadowrout.report.figures.boards import by_wood, materials
+from shadowrout.report.figures.job_figures import PlaqueFigures
+from shadowrout.report.figures.stock_figures import StockFigures
 from shadowrout.report.jobsheet.parts import sheet_size
-from shadowrout.report.jobsheet.scope import Scope
-from shadowrout.report.jobsheet.steps import scrap_of
-from shadowrout.report.jobsheet.tables import Figures, Section, Table
+from shadowrout.report.jobsheet.steps import scrap_of, templates_of
+from shadowrout.report.jobsheet.tables import Section, SheetTable
+from shadowrout.report.scope import Scope
 from shadowrout.words.wording import Words, coats_of, counted, minutes
 
 Row = tuple[str, str, str, str]
@@ -21,7 +23,7 @@ _BOARDS = (
 
 
 def batch_of(
-    job: Job, plaques: Sequence[Figures], scope: Scope, words: Words, *, stock: Sequence[Figures] = ()
+    job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words, *, stock: Sequence[StockFigures] = ()
 ) -> tuple[Section, ...]:
     """Return what to make, fetch and plan for, over all plaques; ``stock`` has what sheets are laid out on."""
     boards = tuple(_boards(plaques, words)) if scope.plaque else ()
@@ -37,7 +39,7 @@ def batch_of(
     )
 
 
-def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Table:
+def tools_of(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> SheetTable:
     """Return the tools with what each is set to."""
     rows = [
         *(_sheet_tools(job, scope, words)),
@@ -46,7 +48,9 @@ def tools_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -
         *(_router(job, plaques, words) if scope.template else ()),
         *(_hand_tools(job, plaques, scope, words) if scope.plaque else ()),
     ]
-    return Table("Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Work"), tuple(rows))
+    return SheetTable(
+        "Tools and depths, from the face before sanding", ("Tool", "Depth", "Passes", "Work"), tuple(rows)
+    )
 
 
 def _sheet_tools(job: Job, scope: Scope, words: Words) -> Iterator[Row]:
@@ -56,13 +60,13 @@ def _sheet_tools(job: Job, scope: Scope, words: Words) -> Iterator[Row]:
         yield "Laser or saw", "through the template", "", "smooth, for the bush to run along"
 
 
-def _drills(plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
+def _drills(plaques: Sequence[PlaqueFigures], words: Words) -> Iterator[Row]:
     for size in _dowels_mm(plaques):
         yield f"Drill, {words.length(size)}", "not through the board", "", "dowel holes"
 
 
-def _cutters(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
-    used = {pocket["cutter_mm"] for plaque in plaques for pocket in plaque["pockets"]}
+def _cutters(job: Job, plaques: Sequence[PlaqueFigures], words: Words) -> Iterator[Row]:
+    used = {pocket.cutter_mm for plaque in plaques for pocket in plaque.pockets}
     for cutter in job.cutters:
         wall = f"leaves {words.depth(cutter.finishing_allowance)} at the wall" if cutter.finishing_allowance else ""
         name = f"Straight cutter, {words.length(cutter.diameter)}"
@@ -72,8 +76,8 @@ def _cutters(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row
         yield name, _pocket_depths(cutter, job, words), _a_pass(cutter, words), wall or "to the line"
 
 
-def _router(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row]:
-    depths = sorted({plaque["template"]["depth_mm"] for plaque in plaques})
+def _router(job: Job, plaques: Sequence[PlaqueFigures], words: Words) -> Iterator[Row]:
+    depths = sorted({template.depth_mm for template in templates_of(plaques)})
     guide = f"follows the template with a bush of {words.length(job.template.bush)}"
     if job.template.bush == job.template.bit:
         guide = "follows the template with a bearing of its own size"
@@ -85,8 +89,8 @@ def _router(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Row]
     )
 
 
-def _hand_tools(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Row]:
-    if any(plaque["pockets"] for plaque in plaques):
+def _hand_tools(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> Iterator[Row]:
+    if any(plaque.pockets for plaque in plaques):
         work = "clears the pockets, to the line" if scope.by_hand else "to the line"
         yield "Gouge", "to the pockets' floor", "by hand", work
     yield (
@@ -101,8 +105,8 @@ def _a_pass(cutter: Cutter, words: Words) -> str:
     return f"{words.depth(cutter.depth_per_pass or 0.0)} a pass at most"
 
 
-def _dowels_mm(plaques: Sequence[Figures]) -> list[float]:
-    return sorted({plaque["register"]["dowel_mm"] for plaque in plaques if plaque["register"]})
+def _dowels_mm(plaques: Sequence[PlaqueFigures]) -> list[float]:
+    return sorted({plaque.register.dowel_mm for plaque in plaques if plaque.register})
 
 
 def _pocket_depths(cutter: Cutter, job: Job, words: Words) -> str:
@@ -112,94 +116,87 @@ def _pocket_depths(cutter: Cutter, job: Job, words: Words) -> str:
     return f"{words.depth(depth)}; broad pockets {words.depth(depth + job.finish.deeper_by)}"
 
 
-def total_minutes(plaque: Figures) -> float:
-    """Return the time that a plaque takes."""
-    return sum(float(task["minutes"]) for task in plaque["times"])
-
-
-def _plaques(plaques: Sequence[Figures], scope: Scope, words: Words) -> Table:
+def _plaques(plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> SheetTable:
     """Return the plaques with what there is to do on each; columns without any work are left out."""
     columns = [
-        ("Plaque", [p["name"] for p in plaques], "All"),
-        ("Size", [f"{words.size(p['size_mm'])}, {p['shape']}" for p in plaques], ""),
+        ("Plaque", [p.name for p in plaques], "All"),
+        ("Size", [f"{words.size(p.size_mm)}, {p.shape}" for p in plaques], ""),
     ]
     if scope.plaque:
-        columns.append(("Pockets", [f"{len(p['pockets'])}" for p in plaques], ""))
-        columns.append(("V lines", [f"{p['v_lines']['count']}" for p in plaques], ""))
+        columns.append(("Pockets", [f"{len(p.pockets)}" for p in plaques], ""))
+        columns.append(("V lines", [f"{p.v_lines.count}" for p in plaques], ""))
     if scope.stencil and not scope.plaque:
-        columns.append(("Stencil openings", [f"{p['stencil']['openings']}" for p in plaques], ""))
-    times = [total_minutes(p) for p in plaques]
+        columns.append(("Stencil openings", [f"{p.stencil.openings}" for p in plaques if p.stencil], ""))
+    times = [p.minutes for p in plaques]
     columns.append(("Time, about", list(map(minutes, times)), minutes(sum(times))))
     heads, cells, totals = zip(*columns, strict=True)
     rows = tuple(zip(*cells, strict=True))
-    return Table("Plaques of this job", heads, rows, totals if len(rows) > 1 else ())
+    return SheetTable("Plaques of this job", heads, rows, totals if len(rows) > 1 else ())
 
 
-def _boards(plaques: Sequence[Figures], words: Words) -> Iterator[Table]:
+def _boards(plaques: Sequence[PlaqueFigures], words: Words) -> Iterator[SheetTable]:
     """Yield the boards to fetch, and their sums by wood where there are several."""
-    boards = materials(plaques)
+    boards = materials(plaque.blank for plaque in plaques)
     woods = by_wood(boards)
     rows = tuple(
         (
-            f"{board['count']} x {board['wood']}",
-            f"{words.size(board['size_mm'])}, {words.length(board['thickness_mm'])} thick",
-            words.volume(board["volume_mm3"]),
-            words.weight(board["weight_kg"]),
+            f"{board.count} x {board.wood}",
+            f"{words.size(board.size_mm)}, {words.length(board.thickness_mm)} thick",
+            words.volume(board.volume_mm3),
+            words.weight(board.weight_kg),
         )
         for board in boards
     )
-    volume, weight = (sum(board[key] for board in boards) for key in ("volume_mm3", "weight_kg"))
+    volume, weight = sum(board.volume_mm3 for board in boards), sum(board.weight_kg for board in boards)
     total = ("All", "", words.volume(volume), words.weight(weight)) if len(rows) > 1 else ()
-    yield Table("Boards", ("Number and wood", "Size", "Volume", "Weight, about"), rows, total)
+    yield SheetTable("Boards", ("Number and wood", "Size", "Volume", "Weight, about"), rows, total)
     if len(woods) > 1:
-        sums = tuple(
-            (w["wood"], f"{w['count']}", words.volume(w["volume_mm3"]), words.weight(w["weight_kg"])) for w in woods
-        )
-        yield Table("Boards by wood", ("Wood", "Boards", "Volume", "Weight, about"), sums)
+        sums = tuple((w.wood, f"{w.count}", words.volume(w.volume_mm3), words.weight(w.weight_kg)) for w in woods)
+        yield SheetTable("Boards by wood", ("Wood", "Boards", "Volume", "Weight, about"), sums)
 
 
 def _sheets(
-    job: Job, plaques: Sequence[Figures], stock: Sequence[Figures], words: Words
+    job: Job, plaques: Sequence[PlaqueFigures], stock: Sequence[StockFigures], words: Words
 ) -> Iterator[tuple[str, str, str]]:
     """Yield each sheet to fetch for stencils and templates: how many, how large, for what.
 
     What is laid out on stock is fetched as stock.
     """
     thickness = f"{words.length(job.template.thickness)} thick"
-    laid_out = {laid["of"] for laid in stock}
+    laid_out = {laid.of for laid in stock}
     for laid in stock:
-        template, size = laid["of"] == "template", words.size(laid["size_mm"])
-        pieces = f"{counted(laid['pieces'], 'piece')} of {'template stock' if template else 'hardboard'}"
-        yield pieces, f"{size}, {thickness}" if template else size, f"{laid['of']}s, as laid out under Stock"
+        template, size = laid.of == "template", words.size(laid.size_mm)
+        pieces = f"{counted(laid.pieces, 'piece')} of {'template stock' if template else 'hardboard'}"
+        yield pieces, f"{size}, {thickness}" if template else size, f"{laid.of}s, as laid out under Stock"
     for plaque in plaques:
-        if plaque["stencil"] and "stencil" not in laid_out:
-            yield "1 sheet of hardboard", sheet_size(plaque["stencil"]["sheet_mm"], words), f"stencil, {plaque['name']}"
-        if plaque["template"] and "template" not in laid_out:
-            sheets = f"{counted(plaque['template']['sheets'], 'sheet')} of template stock"
-            size = sheet_size(plaque["template"]["sheet_mm"], words)
-            yield sheets, f"{size}, {thickness}", f"router template, {plaque['name']}"
+        if plaque.stencil and "stencil" not in laid_out:
+            yield "1 sheet of hardboard", sheet_size(plaque.stencil.sheet_mm, words), f"stencil, {plaque.name}"
+        if plaque.template and "template" not in laid_out:
+            sheets = f"{counted(plaque.template.sheets, 'sheet')} of template stock"
+            size = sheet_size(plaque.template.sheet_mm, words)
+            yield sheets, f"{size}, {thickness}", f"router template, {plaque.name}"
 
 
-def _sheet_table(sheets: tuple[tuple[str, str, str], ...]) -> Table:
-    return Table("Sheets for stencils and templates", ("Sheets", "Size", "For"), sheets)
+def _sheet_table(sheets: tuple[tuple[str, str, str], ...]) -> SheetTable:
+    return SheetTable("Sheets for stencils and templates", ("Sheets", "Size", "For"), sheets)
 
 
-def _to_fetch(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[tuple[str, str]]:
+def _to_fetch(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> Iterator[tuple[str, str]]:
     if scope.plaque:
-        litres = sum(p["amounts"]["paint_litres"] for p in plaques)
-        coats = coats_of(*(p["amounts"]["coats"] for p in plaques))
+        litres = sum(p.amounts.paint_litres for p in plaques)
+        coats = coats_of(*(p.amounts.coats for p in plaques))
         yield "Paint", f"{words.paint(litres)}, {coats}, {words.coverage(job.shop.paint_coverage)}"
     if also := _also(job, plaques, scope, words):
         yield "Also", ", ".join(also)
 
 
-def _also(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> list[str]:
+def _also(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> list[str]:
     """Return what else to have at hand, as far as the job uses it up."""
     wanted = []
     if sizes := _dowels_mm(plaques):
         wanted.append(f"dowels of {' and '.join(map(words.length, sizes))} for the register marks")
         wanted += ["plugs of the boards' own wood for their holes"] if scope.plaque else []
-    pages = sum(p["pattern"]["sheets"] + 1 for p in plaques if p["pattern"])
+    pages = sum(p.pattern.sheets + 1 for p in plaques if p.pattern)
     glue = "" if job.pattern.mirrored else " and glue"
     if pages:
         wanted.append(f"{pages} sheets of paper{glue} for the pattern")

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import jinja2
 
 from shadowrout.job.options import Job
+from shadowrout.report.figures.job_figures import JobFigures
 from shadowrout.report.jobsheet.all_plaques import batch_of, tools_of
-from shadowrout.report.jobsheet.embedded import embedded
-from shadowrout.report.jobsheet.scope import scope_of
+from shadowrout.report.jobsheet.embedded import Embedded, embedded
 from shadowrout.report.jobsheet.sections import plaque_of
 from shadowrout.report.jobsheet.steps import steps_of
 from shadowrout.report.jobsheet.stock_section import stock_sections
+from shadowrout.report.scope import scope_of
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.wording import Words, tied
 
@@ -23,9 +23,7 @@ PICTURES = ("preview.png", "preview-sanding.png", "stencil.png")
 """The files of a plaque that are shown on the sheet, where they were made."""
 
 
-def job_sheet(
-    job: Job, figures: Mapping[str, Any], *, files: Mapping[str, Mapping[str, bytes]], settings: str
-) -> bytes:
+def job_sheet(job: Job, figures: JobFigures, *, files: Mapping[str, Mapping[str, bytes]], settings: str) -> bytes:
     """Return the page as UTF-8 HTML that needs no other file, the same for the same input.
 
     ``figures`` are those of ``numbers.json``, ``files`` each plaque's files by the plaque's name, ``settings``
@@ -33,15 +31,17 @@ def job_sheet(
     """
     words = Words(job.output.settled_unit)
     scope = scope_of(job.output.files)
-    plaques = [plaque_of(job, plaque, scope, words) for plaque in figures["plaques"]]
-    stock = figures.get("stock", ())
+    plaques = [plaque_of(job, plaque, scope, words) for plaque in figures.plaques]
     page = _template().render(
-        picture=figures["picture"],
-        program=figures["program"],
-        notes=figures["notes"],
-        batch=(*batch_of(job, figures["plaques"], scope, words, stock=stock), *stock_sections(stock, words)),
-        tools=tools_of(job, figures["plaques"], scope, words),
-        steps=steps_of(job, figures["plaques"], scope, words),
+        picture=figures.picture,
+        program=figures.program,
+        notes=figures.notes,
+        batch=(
+            *batch_of(job, figures.plaques, scope, words, stock=figures.stock),
+            *stock_sections(figures.stock, words),
+        ),
+        tools=tools_of(job, figures.plaques, scope, words),
+        steps=steps_of(job, figures.plaques, scope, words),
         cautions=CAUTIONS,
         plaques=[(plaque, _pictures(files[plaque.name])) for plaque in plaques],
         settings=settings,
@@ -49,7 +49,7 @@ def job_sheet(
     return page.encode()
 
 
-def _pictures(files: Mapping[str, bytes]) -> dict[str, Any]:
+def _pictures(files: Mapping[str, bytes]) -> dict[str, Embedded]:
     return {name: embedded(files[name]) for name in PICTURES if name in files}
 
 

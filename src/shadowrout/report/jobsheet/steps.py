@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from shadowrout.carving.depths import half_angle_tan
 from shadowrout.job.options import Job
+from shadowrout.report.figures.job_figures import PlaqueFigures
+from shadowrout.report.figures.template_figures import TemplateFigures
 from shadowrout.report.figures.times import LEAST_LEFT_MM2
-from shadowrout.report.jobsheet.scope import Scope
-from shadowrout.report.jobsheet.tables import Figures
+from shadowrout.report.scope import Scope
 from shadowrout.words.wording import Words, coats_of, counted
 
 _FILES = "among the files under [output] (or --only)"
@@ -23,7 +24,7 @@ class Step:
     how: str
 
 
-def steps_of(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> tuple[Step, ...]:
+def steps_of(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> tuple[Step, ...]:
     """Return the steps in their order, without those that none of the plaques or the job's files needs."""
     stencil, mark = (_stencil(plaques), _marking(plaques, scope)) if scope.stencil else ((), ())
     if not scope.begins:
@@ -50,7 +51,7 @@ def _only_pictures() -> Iterator[Step]:
     )
 
 
-def _trial(plaques: Sequence[Figures]) -> Iterator[Step]:
+def _trial(plaques: Sequence[PlaqueFigures]) -> Iterator[Step]:
     cuts = [
         *(["one pocket"] if _has_pockets(plaques) else []),
         *(["a few V lines of each width"] if _has_v_lines(plaques) else []),
@@ -59,13 +60,13 @@ def _trial(plaques: Sequence[Figures]) -> Iterator[Step]:
     yield Step("Try", f"On {scrap_of(plaques)} {cut}. Change the settings until the scrap looks right.")
 
 
-def scrap_of(plaques: Sequence[Figures]) -> str:
+def scrap_of(plaques: Sequence[PlaqueFigures]) -> str:
     """Return the scrap to try on."""
-    woods = {plaque["amounts"]["wood"] for plaque in plaques}
+    woods = {plaque.amounts.wood for plaque in plaques}
     return "scrap of the same wood" if len(woods) == 1 else "scrap of each wood"
 
 
-def _stencil(plaques: Sequence[Figures]) -> Iterator[Step]:
+def _stencil(plaques: Sequence[PlaqueFigures]) -> Iterator[Step]:
     dowels = " and the dowel holes" if _has_register(plaques) else ""
     yield Step(
         "Cut the stencil",
@@ -74,7 +75,7 @@ def _stencil(plaques: Sequence[Figures]) -> Iterator[Step]:
     )
 
 
-def _dowel_holes(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
+def _dowel_holes(plaques: Sequence[PlaqueFigures], scope: Scope) -> Iterator[Step]:
     if not _has_register(plaques):
         return
     lying = ", while the board lies as the machine will cut it" if scope.machine else ""
@@ -97,14 +98,14 @@ def _otherwise(scope: Scope) -> str:
     return f"then line up {', and '.join(filter(None, (', '.join(by[:-1]), by[-1])))}"
 
 
-def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
+def _roughing(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> Iterator[Step]:
     """Yield the roughing that comes before anything is drawn on the face or glued to it."""
     if not _has_pockets(plaques):
         return
     if scope.template:
         yield from _by_template(job, plaques, words)
     if scope.machine:
-        cutters = {pocket["cutter_mm"] for plaque in plaques for pocket in plaque["pockets"]}
+        cutters = {pocket.cutter_mm for plaque in plaques for pocket in plaque.pockets}
         order = ", those of the larger cutter first" if len(cutters) > 1 else ""
         also = "Or by machine, in place of the template, cut" if scope.template else "Cut"
         yield Step(
@@ -114,14 +115,15 @@ def _roughing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) 
         )
 
 
-def _by_template(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator[Step]:
-    sheets = sum(plaque["template"]["sheets"] for plaque in plaques)
+def _by_template(job: Job, plaques: Sequence[PlaqueFigures], words: Words) -> Iterator[Step]:
+    templates = templates_of(plaques)
+    sheets = sum(template.sheets for template in templates)
     bit, bush = words.length(job.template.bit), words.length(job.template.bush)
     several = sheets > len(plaques)
     what = (
         "the template's sheets on the face in turn, each in the same place" if several else "the template on the face"
     )
-    holes = " and the dowel holes" if any(s["dowels"] for p in plaques for s in p["template"]["placing"]) else ""
+    holes = " and the dowel holes" if any(sheet.dowels for template in templates for sheet in template.placing) else ""
     yield Step(
         "Cut the template",
         f"Cut the openings{holes}, then the edge, of {counted(sheets, 'sheet')} {words.length(job.template.thickness)} "
@@ -130,14 +132,14 @@ def _by_template(job: Job, plaques: Sequence[Figures], words: Words) -> Iterator
     guided = f"in a bush of {bush}" if job.template.bush > job.template.bit else "with a bearing of its own size"
     yield Step(
         "Rout",
-        f"Fix {what}, {_placed(plaques)}. Rout the openings with a bit of {bit} {guided}, in passes, until the bit "
+        f"Fix {what}, {_placed(templates)}. Rout the openings with a bit of {bit} {guided}, in passes, until the bit "
         "stands out as far as the sheet says. Try it on scrap.",
     )
 
 
-def _placed(plaques: Sequence[Figures]) -> str:
+def _placed(templates: Sequence[TemplateFigures]) -> str:
     """Return what puts a template in its place: dowels where each of its sheets has two holes, else lines, too."""
-    holes = [len(sheet["dowels"]) for plaque in plaques for sheet in plaque["template"]["placing"]]
+    holes = [len(sheet.dowels) for template in templates for sheet in template.placing]
     lines = "by its centre lines, drawn on the board too"
     by = "by dowels through the holes that it shares with the board"
     if not any(holes):
@@ -147,7 +149,7 @@ def _placed(plaques: Sequence[Figures]) -> str:
     return f"{by}; its text says how far the board's edge lies inside its own"
 
 
-def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
+def _marking(plaques: Sequence[PlaqueFigures], scope: Scope) -> Iterator[Step]:
     by = "its edges, which stand over the board's by the same on opposite sides"
     if _has_register(plaques):
         by = "the dowels" if scope.begins else f"{by}, drill the dowel holes through it, put the dowels in"
@@ -159,14 +161,14 @@ def _marking(plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
     )
 
 
-def _printing(plaques: Sequence[Figures]) -> str:
+def _printing(plaques: Sequence[PlaqueFigures]) -> str:
     """Return how the pattern is printed, and joined where it takes more than one sheet."""
-    if all(plaque["pattern"]["sheets"] == 1 for plaque in plaques if plaque["pattern"]):
+    if all(plaque.pattern.sheets == 1 for plaque in plaques if plaque.pattern):
         return "Print the pattern at full size and measure its bars."
     return "Print the pattern at full size, measure its bars, and join its sheets as its first page says."
 
 
-def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Step]:
+def _pattern(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope) -> Iterator[Step]:
     """Yield how the drawing that the hand goes by comes onto the face."""
     by = "the board's edge"
     if _has_register(plaques):
@@ -187,7 +189,7 @@ def _pattern(job: Job, plaques: Sequence[Figures], scope: Scope) -> Iterator[Ste
         yield Step("Glue a pattern", how)
 
 
-def _roughing_by_hand(plaques: Sequence[Figures]) -> Iterator[Step]:
+def _roughing_by_hand(plaques: Sequence[PlaqueFigures]) -> Iterator[Step]:
     if _has_pockets(plaques):
         yield Step(
             "Rough",
@@ -196,11 +198,11 @@ def _roughing_by_hand(plaques: Sequence[Figures]) -> Iterator[Step]:
         )
 
 
-def _hand_work(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
+def _hand_work(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> Iterator[Step]:
     if pare := _paring(job, plaques):
         yield Step("Pare", pare)
-    if any(plaque["flow_lines"]["count"] for plaque in plaques):
-        deepest = max(plaque["flow_lines"]["greatest_below_floor_mm"] for plaque in plaques)
+    if any(plaque.flow_lines.count for plaque in plaques):
+        deepest = max(plaque.flow_lines.greatest_below_floor_mm for plaque in plaques)
         yield Step(
             "Flow lines",
             f"With the V tool cut the flow lines into the floors of the pockets, {words.depth(deepest)} deep at most.",
@@ -219,19 +221,18 @@ def _how_wide(job: Job, paper: str, words: Words) -> str:
     return f"{tells} {words.depth(lost)} wider than on the {paper}; the planned sanding makes it as narrow again."
 
 
-def _paring(job: Job, plaques: Sequence[Figures]) -> str:
+def _paring(job: Job, plaques: Sequence[PlaqueFigures]) -> str:
     """Return what the gouge does in the pockets: to the line, and what a router's bit can't reach."""
     told = []
     if _has_pockets(plaques) and any(cutter.finishing_allowance for cutter in job.cutters):
         told.append("With the gouge take the wood between the pockets' walls and the edge of the shadow.")
-    templates = [plaque["template"] for plaque in plaques if plaque["template"]]
-    if any(t["unreached_mm2"] + t["under_bridges_mm2"] >= LEAST_LEFT_MM2 for t in templates):
+    if any(t.unreached_mm2 + t.under_bridges_mm2 >= LEAST_LEFT_MM2 for t in templates_of(plaques)):
         told.append("Where the template kept the router's bit out of a pocket, clear it by hand to the same depth.")
     return " ".join(told)
 
 
-def _finishing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words) -> Iterator[Step]:
-    if any(plaque["shape"] != "rectangle" for plaque in plaques):
+def _finishing(job: Job, plaques: Sequence[PlaqueFigures], scope: Scope, words: Words) -> Iterator[Step]:
+    if any(plaque.shape != "rectangle" for plaque in plaques):
         by = "in the drawing" if scope.carve else "on the pattern"
         yield Step("Cut out", f"Cut the plaque out along the board's edge {by}, and smooth the edge.")
     if _has_register(plaques):
@@ -241,7 +242,7 @@ def _finishing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words)
             "into holes too small for that, and trim them flush. A hole left open is painted and stays dark.",
         )
     paper = "" if scope.pattern and job.pattern.mirrored else "Take the paper and its glue off. "
-    coats = {plaque["amounts"]["coats"] for plaque in plaques}
+    coats = {plaque.amounts.coats for plaque in plaques}
     many = coats_of(*coats) + (", as its sheet says" if len(coats) > 1 else "")
     yield Step("Paint", f"{paper}Paint the whole face, {many}, down into every cut. Let each dry as its tin says.")
     yield Step(
@@ -260,13 +261,18 @@ def _finishing(job: Job, plaques: Sequence[Figures], scope: Scope, words: Words)
         )
 
 
-def _has_pockets(plaques: Sequence[Figures]) -> bool:
-    return any(plaque["pockets"] for plaque in plaques)
+def templates_of(plaques: Sequence[PlaqueFigures]) -> list[TemplateFigures]:
+    """Return the router templates that were made."""
+    return [plaque.template for plaque in plaques if plaque.template]
 
 
-def _has_v_lines(plaques: Sequence[Figures]) -> bool:
-    return any(plaque["v_lines"]["count"] for plaque in plaques)
+def _has_pockets(plaques: Sequence[PlaqueFigures]) -> bool:
+    return any(plaque.pockets for plaque in plaques)
 
 
-def _has_register(plaques: Sequence[Figures]) -> bool:
-    return any(plaque["register"] for plaque in plaques)
+def _has_v_lines(plaques: Sequence[PlaqueFigures]) -> bool:
+    return any(plaque.v_lines.count for plaque in plaques)
+
+
+def _has_register(plaques: Sequence[PlaqueFigures]) -> bool:
+    return any(plaque.register for plaque in plaques)

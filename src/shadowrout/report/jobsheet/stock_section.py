@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterator, Sequence
 
-from shadowrout.report.jobsheet.tables import Section, Table
+from shadowrout.report.figures.stock_figures import StockFigures
+from shadowrout.report.jobsheet.tables import Section, SheetTable
 from shadowrout.words.wording import Words, share
 
-Figures = Mapping[str, Any]
 
-
-def stock_sections(stock: Sequence[Figures], words: Words) -> Iterator[Section]:
+def stock_sections(stock: Sequence[StockFigures], words: Words) -> Iterator[Section]:
     """Yield a section that tells where each stencil or template lies; none where none is laid out on stock."""
     tables = tuple(_table(laid, words) for laid in stock)
     if tables:
@@ -25,17 +23,17 @@ def stock_sections(stock: Sequence[Figures], words: Words) -> Iterator[Section]:
         )
 
 
-def _table(laid: Figures, words: Words) -> Table:
+def _table(laid: StockFigures, words: Words) -> SheetTable:
     rows = tuple(
         (
-            f"{laid['of']}-stock-{sheet['piece']}",
-            f"{sheet['plaque']}, {sheet['drawing']}",
-            words.size(sheet["size_mm"]),
-            " / ".join(words.short(axis) for axis in sheet["place_mm"]),
-            "yes" if sheet["turned"] else "no",
+            f"{laid.of}-stock-{sheet.piece}",
+            f"{sheet.plaque}, {sheet.drawing}",
+            words.size(sheet.size_mm),
+            " / ".join(words.short(axis) for axis in sheet.place_mm),
+            "yes" if sheet.turned else "no",
         )
-        for sheet in sorted(laid["sheets"], key=lambda sheet: sheet["piece"])
+        for sheet in sorted(laid.sheets, key=lambda sheet: sheet.piece)
     )
-    pieces = f"{laid['pieces']} of {words.size(laid['size_mm'])}"
-    caption = f"Stock for {laid['of']}s: {pieces}, {share(laid['used_share'])} of it used"
-    return Table(caption, ("Drawing", "Sheet", "Size", "Place x / y", "Turned"), rows)
+    pieces = f"{laid.pieces} of {words.size(laid.size_mm)}"
+    caption = f"Stock for {laid.of}s: {pieces}, {share(laid.used_share)} of it used"
+    return SheetTable(caption, ("Drawing", "Sheet", "Size", "Place x / y", "Turned"), rows)

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
-
-Figures = Mapping[str, Any]
-"""Figures of one plaque or of a part of it, as ``numbers.json`` holds them."""
 
 Facts = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
-class Table:
+class SheetTable:
     """A table of texts; the first cell of each row names the row, ``total`` is its last row where there is one."""
 
     caption: str
@@ -28,5 +23,5 @@ class Section:
 
     heading: str
     facts: Facts = ()
-    tables: tuple[Table, ...] = ()
+    tables: tuple[SheetTable, ...] = ()
     remark: str = ""

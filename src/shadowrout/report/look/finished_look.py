@@ -27,14 +27,23 @@ Picture = NDArray[np.uint8]
 """Shape (height, width, 3), sRGB."""
 
 _PAINT = np.array([44, 38, 36], np.float32)
+"""Dark and a little warm, by eye, no source; not black, so that the light still shapes what is painted."""
+
 _LOST = np.array(VERMILLION, np.float32)
 _TABLE = np.float32(255)
 
-_LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)  # towards the light: x right, y down, z up
+_LIGHT = np.array([-0.5, -0.6, 0.62], np.float32)
+"""Towards the light, x right, y down, z up: from the upper left, as people take a picture to be lit."""
+
 _SEED = 11
+"""Of the grain's noise; any would do, and the same always gives the same picture."""
+
 _ROWS_A_BAND = 32
+"""How many rows are reckoned at once: with all their arrays they stay in the processor's cache."""
 
 _JOINT_MM = 0.25
+"""Width of the joint round a plug, by eye, no source: a well fitted one that still shows in the picture."""
+
 _JOINT_SHADE = np.float32(0.7)
 _PLUG_SHADE = np.float32(0.96)
 """What the joint round a plug, and the plug itself, have of the wood's brightness."""

@@ -22,14 +22,22 @@ from shadowrout.geometry.region import Box, Region, union_all
 Field = NDArray[np.float32]
 
 FINEST_PIXEL_MM = 0.1
+"""Finer would show more than is promised: outlines lie within 0.1 mm of the design by default."""
+
 COARSEST_PIXEL_MM = 0.3
+"""Half the width of the finest class of strokes, 0.6 mm, so that none falls between the pixels."""
+
 _PIXELS_A_SIDE = 1500
+"""Along a board's longer side, between those two: more than a page's width is printed with."""
 
 _PARING_SLACK_MM = 0.1
 """How much further than the allowance a gouge follows the shadow's edge, so that no rim of a hair is left."""
 
 _RADIUS_CLASSES = 12
+"""By how far they reach; a groove reaches a few dozen pixels at most, so that windows differ by a few."""
+
 _BEYOND_PX = 1.5
+"""How far a groove's walls are followed above the face: past the middle of the next pixel, which its edge may cross."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -30,6 +30,8 @@ _FILLET = 1.5
 _FONT = cv2.FONT_HERSHEY_SIMPLEX
 _COLUMNS = 2
 _LETTERS_ACROSS = 100
+"""How many letters of the legend fit across: both columns of its longest lines."""
+
 _LINE, _SWATCH = 44, 30
 """Pixels at the font's scale 1: a line of the legend, and a side of its coloured square."""
 

@@ -1,0 +1,183 @@
+"""All figures of a finished job, as ``numbers.json`` holds them and every sheet tells them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from shadowrout import __version__
+from shadowrout.carving.plan import Plan
+from shadowrout.carving.plaque_carving import PlaqueCarving
+from shadowrout.design.plaque_design import PlaqueDesign
+from shadowrout.geometry.region import Box
+from shadowrout.job.options import Job
+from shadowrout.job.settled import settled
+from shadowrout.report.figures.amounts import Amounts, Surface, amounts_of
+from shadowrout.report.figures.boards import Blank
+from shadowrout.report.figures.figures_json import EMPTY_WHERE_NONE
+from shadowrout.report.figures.fragile_figures import FragileFigures, fragile_figures
+from shadowrout.report.figures.outline_figures import OutlineFigures, outline_figures
+from shadowrout.report.figures.pattern_figures import PatternFigures, pattern_figures
+from shadowrout.report.figures.pocket_figures import IdleCutter, PocketFigures, idle_cutters, pocket_figures
+from shadowrout.report.figures.precision import fine, fine_box
+from shadowrout.report.figures.register_figures import RegisterFigures, register_figures
+from shadowrout.report.figures.stencil_figures import StencilFigures, stencil_figures
+from shadowrout.report.figures.stock_figures import StockFigures
+from shadowrout.report.figures.stroke_figures import FlowLineFigures, VLineFigures, flow_line_figures, v_line_figures
+from shadowrout.report.figures.template_figures import TemplateFigures, template_figures
+from shadowrout.report.figures.times import Task, tasks_of
+from shadowrout.report.figures.width_figures import WidthFigures, width_figures
+from shadowrout.sheets.register import RegisterMark
+from shadowrout.sheets.router.plaque_template import PlaqueTemplate
+from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
+
+
+@dataclass(frozen=True)
+class PlaqueFigures:
+    """One plaque. Lengths are in mm, areas in mm2, shares from 0 to 1; what wasn't made is None."""
+
+    name: str
+    size_mm: tuple[float, float]
+    shape: str
+    thickness_mm: float
+    picture_box_mm: Box
+    """Where the (cropped) picture lies on the plaque."""
+    pixel_mm: float
+    """A side of the pixels that the design was worked out in."""
+    dark_share: float
+    """Of the picture, what is shadow."""
+    shadows: int
+    specks_removed: int
+    pinholes_filled: int
+    slivers_dropped: int
+    widths: WidthFigures
+    pockets: tuple[PocketFigures, ...]
+    idle_cutters: tuple[IdleCutter, ...]
+    rest_share: float
+    """Of the shadow, what no cutter reaches."""
+    uncut_share: float
+    """Of the shadow, what lies away from every cut and stays light."""
+    v_lines: VLineFigures
+    flow_lines: FlowLineFigures
+    fragile_light: FragileFigures
+    outlines: OutlineFigures
+    register: RegisterFigures | None = field(metadata=EMPTY_WHERE_NONE)
+    stencil: StencilFigures | None = field(metadata=EMPTY_WHERE_NONE)
+    template: TemplateFigures | None = field(metadata=EMPTY_WHERE_NONE)
+    pattern: PatternFigures | None = field(metadata=EMPTY_WHERE_NONE)
+    amounts: Amounts
+    times: tuple[Task, ...]
+    files: tuple[str, ...]
+    """By their names in the plaque's folder."""
+
+    @property
+    def minutes(self) -> float:
+        """About how long all work on the plaque takes."""
+        return sum(task.minutes for task in self.times)
+
+    @property
+    def blank(self) -> Blank:
+        """The board that it is cut from."""
+        amounts = self.amounts
+        return Blank(amounts.wood, self.size_mm, self.thickness_mm, amounts.blank_mm3, amounts.blank_kg)
+
+
+@dataclass(frozen=True)
+class JobFigures:
+    """A whole job."""
+
+    program: str
+    """Its name and version."""
+    picture: str
+    """The name of its file."""
+    notes: tuple[str, ...]
+    """Sentences on what was assumed while the picture was read."""
+    method: str
+    detail_mm: float
+    tolerance_mm: float
+    unit: str
+    plaques: tuple[PlaqueFigures, ...]
+    stock: tuple[StockFigures, ...]
+
+
+def plaque_figures(
+    job: Job,
+    drawn: PlaqueDesign,
+    carving: PlaqueCarving,
+    *,
+    marks: tuple[RegisterMark, ...],
+    stencil: PlaqueStencil | None,
+    template: PlaqueTemplate | None,
+    surface: Surface,
+    files: tuple[str, ...],
+) -> PlaqueFigures:
+    """Return the figures of one plaque of a settled job, whose carved board has the ``surface``."""
+    design, mask, plan, plaque = drawn.design, drawn.mask, carving.plan, drawn.design.layout.plaque
+    amounts = amounts_of(plaque, surface, finish=job.finish, shop=job.shop)
+    return PlaqueFigures(
+        name=settled(plaque.name),
+        size_mm=settled(plaque.size),
+        shape=plaque.shape,
+        thickness_mm=plaque.thickness,
+        picture_box_mm=fine_box(design.layout.picture_box_mm),
+        pixel_mm=fine(mask.pixel_mm),
+        dark_share=fine(design.dark_share),
+        shadows=len(design.shadow),
+        specks_removed=mask.specks_removed,
+        pinholes_filled=mask.pinholes_filled,
+        slivers_dropped=design.slivers_dropped,
+        widths=width_figures(drawn.widths),
+        pockets=tuple(pocket_figures(paths.pocket, paths.cutter_path) for paths in carving.paths.pockets),
+        idle_cutters=idle_cutters(job, plan.pockets, design.shadow),
+        rest_share=fine(plan.rest.area / design.shadow.area),
+        uncut_share=fine(plan.uncut_share),
+        v_lines=v_line_figures(plan),
+        flow_lines=flow_line_figures(plan.flow_lines),
+        fragile_light=fragile_figures(plan),
+        outlines=outline_figures(carving.paths.shadow, deviation_mm=carving.deviation_mm),
+        register=register_figures(marks),
+        stencil=stencil_figures(stencil.stencil, coarse=stencil.shadow, carved=design.shadow) if stencil else None,
+        template=template_figures(template.template) if template else None,
+        pattern=pattern_figures(job, design.layout.board_mm),
+        amounts=amounts,
+        times=_times(job, plan, surface, amounts.coats, stencil, template),
+        files=files,
+    )
+
+
+def _times(
+    job: Job,
+    plan: Plan,
+    surface: Surface,
+    coats: float,
+    stencil: PlaqueStencil | None,
+    template: PlaqueTemplate | None,
+) -> tuple[Task, ...]:
+    return tasks_of(
+        job,
+        plan,
+        surface,
+        coats=coats,
+        stencil=stencil.stencil if stencil else None,
+        template=template.template if template else None,
+    )
+
+
+def job_figures(
+    job: Job, plaques: Sequence[PlaqueFigures], *, notes: Sequence[str], stock: Sequence[StockFigures] = ()
+) -> JobFigures:
+    """Return the figures of a settled job: those of its plaques, and of what is laid out on stock.
+
+    ``notes`` are sentences on what was assumed while the picture was read.
+    """
+    return JobFigures(
+        program=f"shadowrout {__version__}",
+        picture=job.picture.file.name,
+        notes=tuple(notes),
+        method=settled(job.tone.method),
+        detail_mm=settled(job.tone.detail),
+        tolerance_mm=job.output.tolerance,
+        unit=job.output.settled_unit,
+        plaques=tuple(plaques),
+        stock=tuple(stock),
+    )
