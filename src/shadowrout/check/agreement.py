@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.check.curve_samples import Curve, middles, sampled, vertices
+from shadowrout.check.distances import Nearest, Neighbours
 from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Nearest, Neighbours
 
 LIMIT_MM = 0.001
 

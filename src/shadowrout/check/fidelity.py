@@ -5,12 +5,12 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from shadowrout.check.alike import groups
 from shadowrout.check.curve_samples import Samples, sampled, sampled_rings
+from shadowrout.check.distances import Nearest, worst_places
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Nearest, worst_places
+from shadowrout.check.same_curves import drawn_alike
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
@@ -32,7 +32,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)
     design = _design_samples(plaque.design)
-    for names, file in groups(plaque.drawing("carve"), "shadow"):
+    for names, file in drawn_alike(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)
         worst = max(worst, furthest)
         findings += found
