@@ -71,8 +71,6 @@ def test_trials_have_the_working_resolution_and_the_share_that_is_written_on_the
     trials, picture = sheet
     made = [trial for trial in trials if trial.picture is not None]
     for trial, drawn in zip(made, drawn_trials(picture), strict=True):
-        (trial for trial in trials if trial.picture is not None), drawn_trials(picture), strict=True
-    ):
         assert drawn.shape == (247, 370)
         assert np.mean(drawn == 0) == pytest.approx(trial.dark, abs=0.05)  # specks and pinholes come on top
         assert np.array_equal(drawn, trial.picture)
