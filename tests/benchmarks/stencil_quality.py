@@ -30,7 +30,8 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Stencil as StencilOptions
 from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
-from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
+from shadowrout.sheets.stencil.making import make_stencil
 
 TOLERANCE_MM = 0.1
 PHOTOS = ("astronaut", "chelsea", "coffee", "camera", "horse")
@@ -45,14 +46,14 @@ class Outcome:
     one_by_labels: bool
     one_by_polygons: bool
     seconds: float
-    stencil: Stencil
+    stencil: CutStencil
 
     @property
     def passed(self) -> bool:
         return self.raster and self.vector and self.one_by_labels and self.one_by_polygons
 
 
-def as_cut(stencil: Stencil) -> Region:
+def as_cut(stencil: CutStencil) -> Region:
     """Return what is open after the beam has followed the fitted arcs and taken its kerf."""
     paths = fit_region(stencil.drawn, tolerance=TOLERANCE_MM).paths
     drawn = Region.of_polygons([(path.flattened(0.005), []) for path in paths])

@@ -24,7 +24,7 @@ from shadowrout.report.figures.woods import SPECIFIC_GRAVITY, density_kg_per_m3
 from shadowrout.report.jobsheet.boards import by_wood, materials
 from shadowrout.report.look.height_field import carved
 from shadowrout.sheets.router.router_template import make_router_template
-from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 
 BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
 PLAIN = Surface(face_mm2=8000.0, flat_mm2=8000.0, groove_walls_mm2=0.0, pocket_walls_mm2=0.0, removed_mm3=0.0)
@@ -222,7 +222,7 @@ def tasks(plan, *files, shop=None, unit="mm"):
 
 
 BOX = Region.box((10, 10, 40, 30))
-SHEET = Stencil(BOX, BOX, (0.0, 0.0, 100.0, 80.0), 3.0, 0.0, (), 0.0, 0.0, (), 0, np.empty((0, 2)), 0, ())
+SHEET = CutStencil(BOX, BOX, (0.0, 0.0, 100.0, 80.0), 3.0, 0.0, (), 0.0, 0.0, (), 0, np.empty((0, 2)), 0, ())
 ROUTED = make_router_template(
     [Region.box((20, 20, 70, 60))],
     depth_mm=3.0,

@@ -19,8 +19,8 @@ from shadowrout.make.plaque import MadePlaque, check_marks, least_shadow_mm2, tw
 from shadowrout.sheets.register import GRID_MM, LEAST_WOOD_MM, holes_of, inset_of
 from shadowrout.sheets.router.router_template import RouterTemplate, check_template, make_router_template
 from shadowrout.sheets.stencil import stencil_checks
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.making import make_stencil
-from shadowrout.sheets.stencil.stencil_values import Stencil
 
 DETAIL_OF_WEB = 4 / 3
 """Finest line of a stencil's own design over its web: finer ones would be lost again between webs."""
@@ -36,7 +36,7 @@ SHEET_RIM_MM = 6.0
 class MadeStencil:
     """A stencil, the design it was made from, and its openings as lines and arcs for the beam's middle."""
 
-    stencil: Stencil
+    stencil: CutStencil
     shadow: Region
     paths: tuple[ArcPath, ...]
 

@@ -39,7 +39,7 @@ class Fault:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class Judgement:
     """What a judge found; the sheet holds if it found no fault."""
 
     faults: tuple[Fault, ...]
@@ -53,7 +53,7 @@ class Verdict:
         return self.holds
 
 
-def holds(openings: Region, *, sheet: Box, web: float, pixel_mm: float | None = None) -> Verdict:
+def holds(openings: Region, *, sheet: Box, web: float, pixel_mm: float | None = None) -> Judgement:
     """Return whether a sheet with these openings, all in mm, stays one piece with every web at least ``web`` wide.
 
     By pixels of a thirtieth of the web, at least 0.05 mm and larger on a sheet that would need over 40 million, or
@@ -65,13 +65,13 @@ def holds(openings: Region, *, sheet: Box, web: float, pixel_mm: float | None = 
         web / _PIXELS_A_WEB, _LEAST_PIXEL_MM, ((sheet[2] - sheet[0]) * (sheet[3] - sheet[1]) / _MOST_PIXELS) ** 0.5
     )
     grid = Grid(sheet, pixel)
-    return Verdict(tuple(_raster_faults(grid.covered(openings) < 0.5, grid, web)))
+    return Judgement(tuple(_raster_faults(grid.covered(openings) < 0.5, grid, web)))
 
 
-def holds_by_vector(openings: Region, *, sheet: Box, web: float) -> Verdict:
+def holds_by_vector(openings: Region, *, sheet: Box, web: float) -> Judgement:
     """Return the same judgement as ``holds`` by offsets of polygons, exact to about 0.05 mm of the web."""
     _check(web)
-    return Verdict(tuple(_vector_faults(Region.box(sheet).difference(openings), web)))
+    return Judgement(tuple(_vector_faults(Region.box(sheet).difference(openings), web)))
 
 
 def _check(web: float) -> None:
