@@ -18,8 +18,8 @@ from shadowrout.job.job_unit import bare_lengths, errors_in_unit_of
 from shadowrout.job.options import TABLES, Job, Table
 from shadowrout.job.schema import settings_of
 from shadowrout.job.value_kinds import Switch
-from shadowrout.make.processes import collect_rarely
 from shadowrout.make.settling import settled_tools
+from shadowrout.make.worker import collect_rarely
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.progress import shown_progress
 
