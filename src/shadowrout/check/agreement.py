@@ -15,9 +15,12 @@ from shadowrout.check.findings import Finding, Promise, PromiseResult, result, u
 from shadowrout.check.folder import PlaqueFiles
 
 LIMIT_MM = 0.001
+"""Ten steps of the files' decimals, 0.0001 mm: what lies further apart isn't rounding."""
 
 _SLACK_MM = 1e-6
+"""What the last bits of floating-point sums may add: a thousandth of the limit."""
 _SEARCH_MM = 1.0
+"""A shape further off than this isn't its twin moved, but another, and both count as alone."""
 _ADVICE = "make the plaque again; until then trust neither file"
 
 

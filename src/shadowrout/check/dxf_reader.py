@@ -35,6 +35,7 @@ _FROZEN = 1
 """Flag of group code 70 (DXF Reference, LAYER)."""
 
 _R12_NAME = re.compile(r"[A-Z0-9$_-]{1,31}")
+"""Names that R12 allows (DXF Reference: 31 characters, letters, digits, $, _ and -)."""
 _AGAIN = "make the plaque again and don't change the file by hand"
 
 _FIRST_IN_UTF_8 = b"AC1021"

@@ -16,9 +16,13 @@ ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
 
 _SAGITTA_MM = 0.0005
+"""Half of ROUNDING_MM, which allows for it."""
 _STEP_MM = 0.08
+"""Below the usual tolerance of 0.1 mm, so that nothing as wide as that fits between two samples."""
 _APART_MM = 5.0
+"""Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_FINDINGS = 10
+"""More would not be read; the worst come first."""
 _ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
 
 

@@ -23,14 +23,23 @@ ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
 
 _SAGITTA_MM = 0.001
+"""As much as ROUNDING_MM allows for."""
 _STEP_MM = 0.1
+"""As the pixels: between samples the exact distances follow the segments."""
 _PIXEL_MM = 0.1
+"""The usual tolerance. Pixels only find the candidates, and the slack below makes up for their size."""
 _MOST_PIXELS = 16_000_000
+"""16 MB for a mask of bytes. On a larger board pixels grow, which only makes more candidates."""
 _APART_MM = 5.0
+"""Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_FINDINGS = 10
+"""More would not be read; the worst come first."""
 _NEAR_PX = 1.5
+"""Half a diagonal, 0.71, from a path to the middle of its pixel and again from a place to the middle of its own."""
 _OBVIOUS_PX = 10
+"""A candidate so far outside is a fault beyond doubt, and its neighbours with it."""
 _MOST_OBVIOUS = 5000
+"""So many candidates are measured in a moment, and the furthest of them are the worst there are."""
 
 _ADVICE = "don't cut this file; make the plaque again, and report the fault with the picture if it comes again"
 

@@ -31,9 +31,13 @@ TWO_TOUCH_SHARE = 0.35
 """How far, in webs, a piece may reach from the solid sheet that it touches in two places."""
 
 _PIXEL_MM = 0.1
+"""A thirtieth of the usual web, 3 mm."""
 _MOST_PIXELS = 40_000_000
+"""40 MB for a mask of bytes: a sheet of 600 x 660 mm at the pixel above; a larger one gets larger pixels."""
 _SAGITTA_MM = 0.002
+"""A fiftieth of a pixel."""
 _MOST_FINDINGS = 20
+"""More would not be read; the largest pieces come first."""
 _SLACK_PX = 1.5
 """What pixels may take from the width of a web: its edges are known to the pixel only."""
 _WITHIN_LINE_PX = 0.499

@@ -23,13 +23,16 @@ from shadowrout.check.folder import Folder, PlaqueFiles, read_drawing
 from shadowrout.job.options import Plaque
 
 KINDS = ("stencil", "template")
+"""What is laid out on stock."""
 
 LIMIT_MM = 0.001
+"""As for the two files of a drawing: what lies further apart isn't rounding."""
 
 _SLACK_MM = 0.0005
 """What rounding to the files' decimals and the sampling of arcs may take."""
 
 _SAGITTA_MM = 0.0001
+"""A tenth of the limit."""
 _AGAIN = "make the job again"
 
 

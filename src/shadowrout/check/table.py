@@ -21,6 +21,7 @@ MOST_PLACES = 3
 """Places shown of one kind of finding."""
 
 _FINEST_MM = 0.0001
+"""A step of the files' decimals; what is less is told as less."""
 
 _HOLDS = {True: "yes", False: "NO", None: "-"}
 

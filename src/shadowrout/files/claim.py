@@ -22,6 +22,7 @@ _KEY = "--out"
 """The setting that names the folder."""
 
 _HELD = (errno.EAGAIN, errno.EACCES)
+"""What the system answers where another process holds the lock (POSIX, fcntl)."""
 
 
 @dataclass(frozen=True, eq=False)

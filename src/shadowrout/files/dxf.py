@@ -43,6 +43,7 @@ IN_SPACE = "-3d"
 """What is put after a layer's name, and after the role, for lines drawn at their true depth all along."""
 
 _THINNEST = 1e-6
+"""As good as flat: the finest step of any decimals, in either unit."""
 
 _FIXED = threading.Lock()
 

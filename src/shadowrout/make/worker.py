@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import IO, Any
 
 _OBJECTS = 100_000
-"""Half a round of the collector in a small job, where 700 would be hundreds: see ``collect_rarely``."""
+"""New objects to a round of the collector; see ``collect_rarely``."""
 
 _LENGTH_BYTES = 8
 

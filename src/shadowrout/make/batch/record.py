@@ -18,6 +18,7 @@ from shadowrout.make.batch.orders import Order
 RECORD_FILE = "batch.json"
 
 _BLOCK_BYTES = 1 << 20
+"""1 MiB: a picture need not be in memory whole to be digested."""
 
 
 def inputs_digest(job: Job, out: Path) -> str:

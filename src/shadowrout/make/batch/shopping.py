@@ -18,6 +18,7 @@ _BOARD_FILES = ("carve", "pattern", "preview", "template")
 """A plaque with any of these takes a board, and paint; one with a stencil alone doesn't."""
 
 _DECIMALS = 4
+"""As in numbers.json."""
 
 
 def figures_of(folder: Path) -> Figures:

@@ -12,6 +12,7 @@ from shadowrout.make.batch.shopping import Figures, as_text, figures_of, to_fetc
 from shadowrout.words.columns import columns
 
 _WORST_FIRST = (1, 4, 3, 2)
+"""A fault of the program before a broken promise, an input that can't be used, and a wrong setting."""
 
 
 @dataclass(frozen=True)

@@ -23,11 +23,17 @@ TWO_TOUCH_REACH = 0.35
 """How far a piece held at two ends may reach from the solid sheet, over the web: more is a web that is too thin."""
 
 _PIXELS_A_WEB = 30
+"""Edges are known to the pixel, so a web to a fifteenth of its width."""
 _LEAST_PIXEL_MM = 0.05
+"""Half the usual tolerance: lines are no truer than that."""
 _MOST_PIXELS = 40_000_000
+"""160 MB for distances in single precision."""
 _VECTOR_SLACK_MM = 0.02
+"""What offsets and the flattening of arcs may take from a web: twice their error and more."""
 _VECTOR_ERROR_MM = 0.008
+"""A twelfth of the usual tolerance."""
 _LEAST_AREA_MM2 = 1e-3
+"""Slivers that two offsets of one outline leave between them."""
 
 
 @dataclass(frozen=True)

@@ -38,15 +38,21 @@ if TYPE_CHECKING:
     from shadowrout.job.options import Stencil as StencilOptions
 
 _PIXELS_A_WEB = 15
+"""Webs are built to half a pixel, a thirtieth of their width, and outlines traced between pixels."""
 _LEAST_PIXEL_MM = 0.1
+"""The usual tolerance."""
 _MOST_PIXELS = 16_000_000
+"""64 MB for each field in single precision, of which a few are in use at a time."""
 _PIXEL_ALLOWANCE = 0.5
+"""Of a pixel: depths are exact to so much (``depth_px``), and webs are built that much wider."""
 _FRINGES = ((0.8, 0.25), (0.25, 0.25), (0.1, 0.1), (0.0, 0.0))
 """How far light of the design may stand out from the solid sheet, in webs, where it hangs on one place and where it
 touches several: tried in turn until the sheet holds."""
 
 _KERF_ERROR_MM = 0.003
+"""A thirtieth of the usual tolerance."""
 _HOLE_ERROR_MM = 0.01
+"""A tenth of the usual tolerance; the discs' own flatness is half of it."""
 _SPOT_MM = 0.05
 """How exactly the widest shadow is measured for a message."""
 

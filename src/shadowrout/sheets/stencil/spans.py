@@ -13,6 +13,7 @@ from shadowrout.sheets.stencil.rasters import Mask
 Pixels = NDArray[np.intp]
 
 _SAMPLES = 48
+"""On a bridge of 15 mm, the longest that is usual, every 0.3 mm: no web of the least 0.5 mm lies between two."""
 
 
 @dataclass(frozen=True, eq=False)
