@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+import raster_judge
 import shapely
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
@@ -31,7 +32,7 @@ from shadowrout.report.look.stencil_picture import (
     WEB,
     stencil_picture,
 )
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
 from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.making import make_stencil
 
@@ -61,9 +62,9 @@ def annulus(outer: float, inner: float, at: tuple[float, float] = (50.0, 50.0)) 
 
 
 def assert_one_piece(cut: Region, sheet: tuple[float, float, float, float]) -> None:
-    """Four judges: two criteria of this program, labels by scikit-image at 0.1 mm, polygons by shapely."""
+    """Four judges: the check's and the stencil's own, labels by scikit-image at 0.1 mm, polygons by shapely."""
+    assert raster_judge.holds(cut, sheet=sheet, web=WEB_MM).faults == ()
     assert holds(cut, sheet=sheet, web=WEB_MM).faults == ()
-    assert holds_by_vector(cut, sheet=sheet, web=WEB_MM).faults == ()
     solid = Grid(sheet, 0.1).covered(cut) < 0.5
     assert label(solid, connectivity=1).max() == 1
     assert len(shapely.get_parts(shapely.box(*sheet).difference(cut.shape))) == 1
@@ -86,12 +87,12 @@ def test_slits_are_closed_by_webs_where_openings_must_be_wide(kind, seed, web, l
     """A strip across a slit as wide as the least opening would be a web too thin: both judges refused it."""
     stencil = stencil_of(random_design(kind, seed, side_mm=60), web=web, least_opening=least_opening)
     cut = as_cut(stencil)
-    assert holds(cut, sheet=stencil.sheet, web=web).faults == ()
+    assert raster_judge.holds(cut, sheet=stencil.sheet, web=web).faults == ()
     assert len(shapely.get_parts(shapely.box(*stencil.sheet).difference(cut.shape))) == 1
 
 
 def test_the_designs_would_fall_apart_as_they_are():
-    apart = [holds_by_vector(d, sheet=sheet_around(d), web=WEB_MM).holds for d in map(_design, range(8))]
+    apart = [holds(d, sheet=sheet_around(d), web=WEB_MM).holds for d in map(_design, range(8))]
     assert sum(apart) <= 1
 
 

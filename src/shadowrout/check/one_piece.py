@@ -56,7 +56,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
         web_mm, kerf_mm = (float(getattr(asked, name, None) or 0.0) for name in ("web", "kerf"))
         files = [file for file in plaque.drawings.values() if file.name.startswith(kind)]
         for names, file in drawn_alike(files, "sheet-edge", "opening", "register"):
-            pieces_of[names], found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
+            pieces_of[names], found = judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
             findings += [Finding(f.place_mm, f"{names}: {f.what}", f.advice) for f in found]
     if not pieces_of:
         return untested(Promise.ONE_PIECE, "no stencil, no template", _LIMIT, findings)
@@ -70,7 +70,7 @@ def _told(pieces_of: Mapping[str, int]) -> str:
     return sheets if pieces_of[most] == 1 else f"{most}: {pieces_of[most]} pieces"
 
 
-def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:
+def judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:
     """Return the number of pieces, and what falls out or hangs on too thin a web."""
     edges = file.curves("sheet-edge")
     if not edges:
@@ -80,6 +80,8 @@ def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, l
     raster = Raster.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
     sheet = _sheet(raster, (x0, y0, x1, y1), edges) & ~_cut(raster, file.curves("opening", "register"), kerf_mm)
     count, loose = _pieces(sheet, raster)
+    if count == 0:
+        return 0, [Finding(((x0 + x1) / 2, (y0 + y1) / 2), "nothing is left of the sheet", _ADVICE)]
     findings = [Finding(place, f"a piece of {area:.2f} mm2 falls out of the sheet", _ADVICE) for place, area in loose]
     if count == 1 and web_mm > 0:
         findings = [

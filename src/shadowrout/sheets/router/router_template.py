@@ -20,7 +20,7 @@ from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.guarding import ERROR_MM, HAIR_MM, SPECK_MM2, guarded
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within
 from shadowrout.sheets.router.template_bridges import Variant, ring_variants
-from shadowrout.sheets.stencil.criterion import holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
 
 if TYPE_CHECKING:
     from shadowrout.job.options import Template as TemplateOptions
@@ -306,7 +306,7 @@ def _sheet_box(
 
 def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
     for number, opening in enumerate(openings, start=1):
-        verdict = holds_by_vector(opening, sheet=sheet, web=web)
+        verdict = holds(opening, sheet=sheet, web=web)
         if not verdict:
             (x, y), reason = verdict.faults[0].place, verdict.faults[0].reason
             raise PromiseError(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
 from shadowrout.sheets.stencil.cut_stencil import (
     CutStencil,
     dropped_islands,
@@ -168,7 +168,7 @@ def _inside_margin(cover: NDArray[np.float32], margin_mm: float, pixel_mm: float
 
 
 def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> tuple[Held, Field, Region]:
-    """Return what was done to hold the sheet, its openings as a field and as outlines; both judges have passed them."""
+    """Return what was done to hold the sheet, its openings as a field and as outlines."""
     held = hold_together(bench.design, bench.grid, bench.wishes, web_mm=bench.web_mm)
     least_mm = options.web + 2 * tolerance_mm
     web_px = options.web / bench.grid.pixel_mm
@@ -184,12 +184,10 @@ def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> 
         )
         openings = region_of(field, bench.grid)
         cut = openings.union(bench.holes)
-        verdict = holds(cut, sheet=bench.grid.box, web=least_mm, pixel_mm=bench.grid.pixel_mm)
-        if verdict:
-            verdict = holds_by_vector(cut, sheet=bench.grid.box, web=least_mm)
-        if verdict:
+        judgement = holds(cut, sheet=bench.grid.box, web=least_mm)
+        if judgement:
             return held, field, openings
-    fault = verdict.faults[0]
+    fault = judgement.faults[0]
     raise PromiseError(
         f"stencil: no sheet was found that stays in one piece: {fault.reason} at x {fault.place[0]:.1f}, "
         f"y {fault.place[1]:.1f}mm; try a narrower web or a larger size"
