@@ -18,7 +18,7 @@ from shadowrout.job.job_unit import bare_lengths
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
-from shadowrout.make.processes import collect_rarely
+from shadowrout.make.worker import collect_rarely
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.progress import shown_progress
 
@@ -130,8 +130,8 @@ def _preview_tone(options: argparse.Namespace) -> int:
     first = "" if len(job.plaques) == 1 else f", the first of {len(job.plaques)} plaques"
     told = f"{preview.job.plaques[0].name}{first}, finest line {preview.finest_line}"
     print(f"{out}: {told}. To get one of its designs, add:")
-    for tile in preview.tiles:
-        print(f"  {tile.flags}" + (f"   can't be made: {tile.problem}" if tile.problem else ""))
+    for trial in preview.trials:
+        print(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
     chosen = "its own share of dark" if tone.dark is None else f"dark {tone.dark:g}"
     print(f"Without these flags make takes {tone.method}, {chosen}.")
     sys.stdout.flush()

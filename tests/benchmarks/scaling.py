@@ -46,7 +46,7 @@ ROOMS = {
     "stencil": (plaque_stencil, "make_stencil"),
     "look": (pipeline, "board_of"),
     "drawing": (plaque_files, "carve_drawing"),
-    "files": (plaque_files, "svg_and_dxf_bytes"),
+    "files": (plaque_files, "render_all"),
     "check": (pipeline, "check_in"),
 }
 SIDES_MM = (50, 100, 200, 400, 800)

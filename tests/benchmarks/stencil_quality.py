@@ -20,6 +20,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 import numpy as np
+import raster_judge
 import shapely
 from skimage.measure import label
 from stencil_masks import KINDS, WEB_MM, letters, photo_design, random_design, sheet_around
@@ -29,8 +30,9 @@ from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.job.sheet_options import StencilOptions
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
-from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
+from shadowrout.sheets.stencil.making import make_stencil
 
 TOLERANCE_MM = 0.1
 PHOTOS = ("astronaut", "chelsea", "coffee", "camera", "horse")
@@ -45,14 +47,14 @@ class Outcome:
     one_by_labels: bool
     one_by_polygons: bool
     seconds: float
-    stencil: Stencil
+    stencil: CutStencil
 
     @property
     def passed(self) -> bool:
         return self.raster and self.vector and self.one_by_labels and self.one_by_polygons
 
 
-def as_cut(stencil: Stencil) -> Region:
+def as_cut(stencil: CutStencil) -> Region:
     """Return what is open after the beam has followed the fitted arcs and taken its kerf."""
     paths = fit_region(stencil.drawn, tolerance=TOLERANCE_MM).paths
     drawn = Region.of_polygons([(path.flattened(0.005), []) for path in paths])
@@ -68,8 +70,8 @@ def judged(design: Region, **options: object) -> Outcome:
     cut = as_cut(stencil)
     solid = Grid(sheet, 0.1).covered(cut) < 0.5
     return Outcome(
-        raster=holds(cut, sheet=sheet, web=WEB_MM).holds,
-        vector=holds_by_vector(cut, sheet=sheet, web=WEB_MM).holds,
+        raster=raster_judge.holds(cut, sheet=sheet, web=WEB_MM).holds,
+        vector=holds(cut, sheet=sheet, web=WEB_MM).holds,
         one_by_labels=int(label(solid, connectivity=1).max()) == 1,
         one_by_polygons=len(shapely.get_parts(shapely.box(*sheet).difference(cut.shape))) == 1,
         seconds=seconds,

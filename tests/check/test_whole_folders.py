@@ -22,15 +22,15 @@ from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
 from shadowrout.check import one_piece, soundness, true_size
-from shadowrout.check.alike import groups
 from shadowrout.check.checking import check_folder
 from shadowrout.check.curve_samples import Curve, middles, sampled
+from shadowrout.check.distances import Enclosed, Nearest, Neighbours
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.dxf_reader import read_dxf
 from shadowrout.check.findings import Promise
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Enclosed, Nearest, Neighbours
-from shadowrout.check.raster import Grid, distance_px, within_px
+from shadowrout.check.raster import Raster, distance_px, within_px
+from shadowrout.check.same_curves import drawn_alike
 from shadowrout.check.svg_reader import read_svg
 from shadowrout.check.table import verdict_text
 from shadowrout.errors import InputError
@@ -155,8 +155,8 @@ def test_neighbours_among_points_in_one_place():
 def test_pixels_of_a_disc_are_counted_as_in_the_circle_problem():
     """OEIS A000328: 317 whole points lie within a distance of 10; the raster's middles are put on whole points."""
     ring = Curve(np.array([[10.0001, 0], [-10.0001, 0]]), np.ones(2), closed=True)
-    grid = Grid(-12.5, -12.5, 1.0, 25, 25)
-    assert grid.enclosed(sampled([ring], sagitta_mm=1e-6)).sum() == 317
+    raster = Raster(-12.5, -12.5, 1.0, 25, 25)
+    assert raster.enclosed(sampled([ring], sagitta_mm=1e-6)).sum() == 317
 
 
 @settings(max_examples=25, deadline=None)
@@ -177,10 +177,10 @@ def test_distances_and_insides_agree_with_shapely(seed):
     assert Nearest(samples).distances(points) == pytest.approx(expected, abs=1e-9)
     inside = shapely.contains_xy(blobs, *points.T)
     assert (Enclosed(samples).holds(points) == inside).all()
-    grid = Grid.over((0, 0, 20, 20), pixel_mm=0.25, most_pixels=10**6)
-    rows, columns = np.indices((grid.rows, grid.columns)).reshape(2, -1)
-    mask = grid.enclosed(samples)
-    assert (mask.ravel() == shapely.contains_xy(blobs, *grid.centres(rows, columns).T)).all()
+    raster = Raster.over((0, 0, 20, 20), pixel_mm=0.25, most_pixels=10**6)
+    rows, columns = np.indices((raster.rows, raster.columns)).reshape(2, -1)
+    mask = raster.enclosed(samples)
+    assert (mask.ravel() == shapely.contains_xy(blobs, *raster.centres(rows, columns).T)).all()
     assert (distance_px(mask) == 0).sum() == mask.sum()
 
 
@@ -245,9 +245,9 @@ def drawn(name: str, *, off: float = 0.0, bulge: float = 1.0, cutter: float = 6.
 )
 def test_what_is_measured_once_is_the_same_in_both_files(other, alike):
     """An arc's middle is half the chord times the change of its bulge off: 10 x 0.0001 = 0.001 mm."""
-    found = groups([drawn("a.svg"), drawn("a.dxf", **other)], "cutter-path", "shadow")
+    found = drawn_alike([drawn("a.svg"), drawn("a.dxf", **other)], "cutter-path", "shadow")
     assert [names for names, _ in found] == (["a.svg and a.dxf"] if alike else ["a.svg", "a.dxf"])
-    assert groups([drawn("a.svg"), drawn("a.dxf", **other)], "shadow")[0][0] == "a.svg and a.dxf"
+    assert drawn_alike([drawn("a.svg"), drawn("a.dxf", **other)], "shadow")[0][0] == "a.svg and a.dxf"
 
 
 def test_the_table_and_the_json_tell_the_same(whole, tmp_path):

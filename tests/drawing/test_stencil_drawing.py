@@ -18,12 +18,13 @@ from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.region import Region
 from shadowrout.job import sheet_options
 from shadowrout.sheets.register import RegisterMark, holes_of
-from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
+from shadowrout.sheets.stencil.making import make_stencil
 from shadowrout.words.units import Unit
 
 
 @pytest.fixture(scope="module")
-def stencil() -> Stencil:
+def stencil() -> CutStencil:
     design = letters("DRAB", 25)
     return make_stencil(
         design, sheet=sheet_around(design), options=sheet_options.StencilOptions(), tolerance_mm=0.1, drop_islands=False
@@ -31,7 +32,7 @@ def stencil() -> Stencil:
 
 
 def drawing_of(
-    stencil: Stencil,
+    stencil: CutStencil,
     *,
     ties: bool = False,
     unit: Unit = Unit.MM,

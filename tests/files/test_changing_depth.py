@@ -13,7 +13,7 @@ from readers import read_svg
 
 from shadowrout.drawing.shapes import Drawing, Layer, Path, Profile, Role
 from shadowrout.files.dxf import dxf_bytes
-from shadowrout.files.lines_3d import points_3d
+from shadowrout.files.dxf_polyline import points_3d
 from shadowrout.files.rounding import rounded_line
 from shadowrout.files.svg import svg_bytes
 from shadowrout.geometry.arcs import ArcPath

@@ -36,9 +36,9 @@ from readers import (
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Role, Text
 from shadowrout.errors import PromiseError
-from shadowrout.files.dxf import dxf_bytes, nearest_index
-from shadowrout.files.svg import svg_bytes
-from shadowrout.files.svg_and_dxf import svg_and_dxf_bytes
+from shadowrout.files.backend import render_all
+from shadowrout.files.dxf import dxf_backend, dxf_bytes, nearest_index
+from shadowrout.files.svg import svg_backend, svg_bytes
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.words.units import Unit
 
@@ -274,8 +274,8 @@ def test_dxf_says_its_version_and_unit(version, unit, insunits, measurement):
 
 @pytest.mark.parametrize("version", VERSIONS)
 def test_both_files_at_once_are_the_same(version):
-    both = svg_and_dxf_bytes(plaque(), version=version)
-    assert both == (svg_bytes(plaque()), dxf_bytes(plaque(), version=version))
+    both = render_all(plaque(), [svg_backend(), dxf_backend(version)])
+    assert both == [svg_bytes(plaque()), dxf_bytes(plaque(), version=version)]
 
 
 @pytest.mark.parametrize("version", VERSIONS)

@@ -18,7 +18,7 @@ from small_jobs import content, disc, job_text, order, run
 from shadowrout.cli import main
 from shadowrout.errors import InputError, SettingError
 from shadowrout.files.claim import claimed
-from shadowrout.make.batch.crew import crew_of
+from shadowrout.make.batch.one_order import MadeOrder, make_order
 from shadowrout.make.batch.order_numbers import (
     AmountNumbers,
     OrderNumbers,
@@ -32,6 +32,8 @@ from shadowrout.make.batch.order_numbers import (
 from shadowrout.make.batch.orders import Order, orders_of
 from shadowrout.make.batch.shopping import HolesToFill, PaperToFetch, SheetsToFetch, ToFetch, as_text, to_fetch
 from shadowrout.make.batch.summary import OrderResult, exit_code
+from shadowrout.make.processes import Died, Processes
+from shadowrout.make.worker import Done, Told
 
 TWO = '[[plaque]]\nname = "a"\nsize = "40x40mm"\n[[plaque]]\nname = "b"\nsize = "50x50mm"\n'
 MANY_LARGE = "".join(f'[[plaque]]\nname = "{n}"\nsize = "900x900mm"\n' for n in range(20))
@@ -308,22 +310,41 @@ def test_an_end_at_any_moment_leaves_whole_files_and_no_process(tmp_path, how):
     assert rows(done.stdout)["long"].startswith("a, b made")
 
 
+def end_of(processes: Processes):
+    """Return the next order of which there is more to hear than steps, and what that is."""
+    while isinstance((heard := processes.hear())[1], Told):
+        pass
+    return heard
+
+
 def test_a_process_that_dies_fails_its_order_alone(tmp_path):
     job_file = order(tmp_path / "a.toml")
     asked = Order("a", job_file, tmp_path / "out" / "a")
-    with crew_of(1) as crew:
-        crew.begin(asked)
-        (worker,) = crew._busy
-        worker._process.kill()
-        heard, message = crew.hear()
-        while "code" not in message:
-            heard, message = crew.hear()
-        assert (heard, message["code"], crew.busy) == (asked, 1, ())
-        assert "was killed by signal 9, perhaps for want of memory" in message["reason"]
-        crew.begin(asked)
-        while "code" not in message or message["code"]:
-            heard, message = crew.hear()
-        assert message == {"code": 0, "reason": "", "plaques": ["p"], "left": []}
+    with Processes(1) as processes:
+        processes.begin(make_order, asked)
+        (process,) = processes._busy
+        process._process.kill()
+        assert end_of(processes) == (asked, Died(-signal.SIGKILL))
+        assert processes.busy == ()
+        processes.begin(make_order, asked)
+        heard, message = end_of(processes)
+        assert (heard, type(message)) == (asked, Done)
+        assert message.result == MadeOrder(("p",), (), ())
+
+
+@needs_proc
+def test_a_batch_goes_on_where_the_system_ends_a_process(tmp_path):
+    order(tmp_path / "orders" / "a.toml", job_text(plaques=MANY_LARGE))
+    order(tmp_path / "orders" / "b.toml")
+    command = [sys.executable, "-m", "shadowrout", "batch", "orders", "--out", "out", "--workers", "1"]
+    with subprocess.Popen(command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as batch:
+        wait_for(lambda: (tmp_path / "out" / "a").exists(), "no order was begun")
+        os.kill(*children(batch.pid), signal.SIGKILL)
+        out, err = batch.communicate()
+    assert (batch.returncode, err) == (1, "")
+    told = rows(out)
+    assert "its process was killed by signal 9, perhaps for want of memory; fewer --workers may help" in told["a"]
+    assert told["b"].startswith("p made")
 
 
 def test_a_second_batch_into_one_folder_is_refused(tmp_path, capsys):

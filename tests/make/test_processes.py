@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import pickle
 import signal
@@ -28,11 +27,12 @@ def square(number: int) -> int:
     return number**2
 
 
-def refuse(number: int) -> int:
+def refuse(task: tuple[int, str]) -> None:
+    number, folder = task
     if number == 1:
+        _wait_for(lambda: [*Path(folder).iterdir()], len)
         raise SettingError("plaque.size", "is too small; give more")
-    time.sleep(60)
-    return number
+    tell_and_wait(folder)
 
 
 def threads(number: int) -> tuple[int, int]:
@@ -47,6 +47,10 @@ def threads(number: int) -> tuple[int, int]:
 def own_id(wait_s: float) -> int:
     time.sleep(wait_s)
     return os.getpid()
+
+
+def fault(number: int) -> float:
+    return 1 / number
 
 
 def die(number: int) -> int:
@@ -73,7 +77,16 @@ class TestResults:
             )
             assert os.getpid() not in first | second
             assert len(first | second) <= 2
-        assert not [p for p in multiprocessing.active_children() if p.is_alive()]
+        assert not [pid for pid in first | second if _is_running(pid)]
+
+    @pytest.mark.skipif(sys.platform == "win32", reason="kill -9 is a matter of POSIX")
+    def test_a_process_that_died_with_nothing_to_do_is_replaced(self) -> None:
+        with Processes(1) as processes:
+            (first,) = processes.results_of(own_id, [0.0], done=lambda number: None)
+            os.kill(first, signal.SIGKILL)
+            _wait_for(lambda: _is_running(first), lambda running: not running)
+            (second,) = processes.results_of(own_id, [0.0], done=lambda number: None)
+        assert second != first
 
     def test_no_tasks(self) -> None:
         assert results_of(square, []) == []
@@ -84,13 +97,22 @@ class TestResults:
 
 
 class TestFailure:
-    def test_an_error_ends_the_others_and_is_raised_as_it_was(self) -> None:
+    def test_an_error_ends_the_others_and_is_raised_as_it_was(self, tmp_path: Path) -> None:
         begun = time.monotonic()
-        with pytest.raises(SettingError, match=r"^plaque\.size: is too small; give more$") as caught:
-            results_of(refuse, [0, 1, 2])
-        assert (caught.value.key, caught.value.exit_code) == ("plaque.size", 2)
-        assert time.monotonic() - begun < 50, "the call waited for work that was given up"
-        assert not [p for p in multiprocessing.active_children() if p.is_alive()]
+        with Processes(2) as processes:
+            with pytest.raises(SettingError, match=r"^plaque\.size: is too small; give more$") as caught:
+                processes.results_of(refuse, [(n, str(tmp_path)) for n in range(3)], done=lambda number: None)
+            assert (caught.value.key, caught.value.exit_code) == ("plaque.size", 2)
+            assert time.monotonic() - begun < 50, "the call waited for work that was given up"
+            (other,) = (int(path.name) for path in tmp_path.iterdir())
+            assert not _is_running(other)
+            assert processes.results_of(square, [1, 2], done=lambda number: None) == [1, 4]
+
+    def test_a_fault_of_the_program_says_where_it_was_to_those_who_ask(self, monkeypatch) -> None:
+        monkeypatch.setenv("SHADOWROUT_TRACEBACK", "1")
+        with pytest.raises(ZeroDivisionError) as caught:
+            results_of(fault, [0])
+        assert "return 1 / number" in caught.value.__notes__[0]
 
     @pytest.mark.skipif(sys.platform == "win32", reason="signals are told apart on POSIX only")
     def test_a_process_that_dies_is_told(self) -> None:

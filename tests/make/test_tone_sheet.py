@@ -21,7 +21,7 @@ from shadowrout.errors import SettingError
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline, tone_sheet
-from shadowrout.make.tone_sheet import Tile, shares_around, sheet_of
+from shadowrout.make.tone_sheet import Trial, shares_around, sheet_of
 
 SIZE = "90x90mm"
 
@@ -34,21 +34,21 @@ def photo(tmp_path_factory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def sheet(photo) -> tuple[list[Tile], np.ndarray]:
-    """Return the tiles of a sheet and the sheet as written."""
+def sheet(photo) -> tuple[list[Trial], np.ndarray]:
+    """Return the trials of a sheet and the sheet as written."""
     out = photo.parent / "sheet.png"
     preview = pipeline.preview_tone(Job(Picture(photo), plaques=(Plaque(size=(90.0, 90.0)),)), out)
     with Image.open(out) as picture:
         assert picture.mode == "RGB"
-        return list(preview.tiles), np.asarray(picture)
+        return list(preview.trials), np.asarray(picture)
 
 
-def drawn_tiles(sheet: np.ndarray) -> list[np.ndarray]:
+def drawn_trials(sheet: np.ndarray) -> list[np.ndarray]:
     """Return what is drawn in pure black and white on the sheet, row by row; labels are neither."""
     pure = (sheet[:, :, 0] == 0) | (sheet[:, :, 0] == 255)
     count, _, boxes, _ = cv2.connectedComponentsWithStats(pure.astype(np.uint8))
-    tiles = [tuple(box[:4]) for box in boxes[1:count] if box[4] > 1000]
-    return [sheet[y : y + h, x : x + w, 0] for x, y, w, h in sorted(tiles, key=lambda box: (box[1], box[0]))]
+    trials = [tuple(box[:4]) for box in boxes[1:count] if box[4] > 1000]
+    return [sheet[y : y + h, x : x + w, 0] for x, y, w, h in sorted(trials, key=lambda box: (box[1], box[0]))]
 
 
 @pytest.mark.parametrize("dark", [0.02, 0.03, 0.1, 0.253, 0.6, 0.7, 0.9])
@@ -61,48 +61,49 @@ def test_three_shares_that_differ_and_may_be_given(dark):
 
 
 def test_every_method_at_three_shares(sheet):
-    tiles, picture = sheet
-    assert [tile.method for tile in tiles] == [method for method in METHODS for _ in range(3)]
-    assert len({tile.dark for tile in tiles}) == 3
-    assert len(drawn_tiles(picture)) == sum(tile.picture is not None for tile in tiles) >= 9
+    trials, picture = sheet
+    assert [trial.method for trial in trials] == [method for method in METHODS for _ in range(3)]
+    assert len({trial.dark for trial in trials}) == 3
+    assert len(drawn_trials(picture)) == sum(trial.picture is not None for trial in trials) >= 9
 
 
-def test_tiles_have_the_working_resolution_and_the_share_that_is_written_on_them(sheet):
+def test_trials_have_the_working_resolution_and_the_share_that_is_written_on_them(sheet):
     """74 mm of picture at a quarter of the finest line, 0.2 mm, is 370 pixels."""
-    tiles, picture = sheet
-    for tile, drawn in zip((tile for tile in tiles if tile.picture is not None), drawn_tiles(picture), strict=True):
+    trials, picture = sheet
+    made = [trial for trial in trials if trial.picture is not None]
+    for trial, drawn in zip(made, drawn_trials(picture), strict=True):
         assert drawn.shape == (247, 370)
-        assert np.mean(drawn == 0) == pytest.approx(tile.dark, abs=0.05)  # specks and pinholes come on top
-        assert np.array_equal(drawn, tile.picture)
+        assert np.mean(drawn == 0) == pytest.approx(trial.dark, abs=0.05)  # specks and pinholes come on top
+        assert np.array_equal(drawn, trial.picture)
 
 
 @pytest.mark.parametrize("number", [1, 3, 7])
-def test_the_flags_of_a_tile_give_its_design(photo, sheet, number):
-    tile = sheet[0][number]
-    method, dark = re.fullmatch(r"--method (\S+) --dark (\S+)", tile.flags).groups()
+def test_the_flags_of_a_trial_give_its_design(photo, sheet, number):
+    trial = sheet[0][number]
+    method, dark = re.fullmatch(r"--method (\S+) --dark (\S+)", trial.flags).groups()
     tone = ToneOptions(method=method, dark=float(dark))
     job = settled_tools(settled_boards(Job(Picture(photo), tone, (Plaque(size=(90.0, 90.0)),)), aspect=1.5))
     layout = lay_out(job.plaques[0], aspect=1.5, origin="corner")
     resolution = resolution_of(layout, detail_mm=job.tone.detail)
     job, pictures = read_and_settle(job, long_side_px=370)
     design = two_tone_design(job, pictures.photo, resolution).field > 0
-    assert np.array_equal(design, tile.picture == 0)
+    assert np.array_equal(design, trial.picture == 0)
 
 
-def test_a_tile_without_a_design_says_why():
-    tiles = [Tile("keep-lines", 0.2, np.zeros((100, 150), np.uint8)), Tile("two-tone", 0.2, None, "it is too faint")]
-    tiles += [tiles[0]]
-    picture = sheet_of(tiles, heading="cup")
-    assert len(drawn_tiles(picture)) == 2
-    without = sheet_of([tiles[0], Tile("two-tone", 0.2, None, ""), tiles[0]], heading="cup")
+def test_a_trial_without_a_design_says_why():
+    trials = [Trial("keep-lines", 0.2, np.zeros((100, 150), np.uint8)), Trial("two-tone", 0.2, None, "it is too faint")]
+    trials += [trials[0]]
+    picture = sheet_of(trials, heading="cup")
+    assert len(drawn_trials(picture)) == 2
+    without = sheet_of([trials[0], Trial("two-tone", 0.2, None, ""), trials[0]], heading="cup")
     assert np.count_nonzero(picture < 128) > np.count_nonzero(without < 128) + 100
 
 
-def test_long_reasons_stay_within_their_tile():
-    """The middle cell's text leaves the frame and the last rows of its tile, and its neighbours, as they are."""
-    plain = Tile("keep-lines", 0.2, np.zeros((60, 60), np.uint8))
+def test_long_reasons_stay_within_their_cell():
+    """The middle cell's text leaves the frame and the last rows of its cell, and its neighbours, as they are."""
+    plain = Trial("keep-lines", 0.2, np.zeros((60, 60), np.uint8))
     reasons = ["".join(["x"] * 10 + [" "]) * lines for lines in (1, 60)]
-    pictures = [sheet_of([plain, Tile("two-tone", 0.2, None, reason), plain], heading="cup") for reason in reasons]
+    pictures = [sheet_of([plain, Trial("two-tone", 0.2, None, reason), plain], heading="cup") for reason in reasons]
     assert pictures[1].shape[0] > pictures[0].shape[0] > 60
     for picture in pictures:
         left, middle, right = np.hsplit(picture[:, :, 0], 3)
@@ -131,7 +132,7 @@ class TestCommand:
         assert (tmp_path / "cup-tones.png").exists()
         assert "60x60mm, the first of 2 plaques" in capsys.readouterr().out
 
-    def test_a_share_beyond_the_subject_leaves_a_tile_empty(self, photo, tmp_path, capsys):
+    def test_a_share_beyond_the_subject_leaves_a_trial_empty(self, photo, tmp_path, capsys):
         arguments = ["--subject", "-0.1,-0.1,0.35,1.1", "--subject-edge", "plain", "--dark", "0.3", "--size", SIZE]
         assert main(["preview-tone", str(photo), *arguments, "--out", str(tmp_path / "t.png")]) == 0
         shown = capsys.readouterr().out

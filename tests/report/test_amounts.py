@@ -26,7 +26,7 @@ from shadowrout.report.figures.times import clearing_mm, roughing_minutes, routi
 from shadowrout.report.figures.woods import SPECIFIC_GRAVITY, density_kg_per_m3
 from shadowrout.report.look.height_field import carved
 from shadowrout.sheets.router.router_template import make_router_template
-from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 
 BOARD = Plaque("test", (100.0, 80.0), margin=5.0)
 TOLD_KG = 5e-5
@@ -224,7 +224,7 @@ def tasks(plan, *files, shop=None, unit="mm"):
 
 
 BOX = Region.box((10, 10, 40, 30))
-SHEET = Stencil(BOX, BOX, (0.0, 0.0, 100.0, 80.0), 3.0, 0.0, (), 0.0, 0.0, (), 0, np.empty((0, 2)), 0, ())
+SHEET = CutStencil(BOX, BOX, (0.0, 0.0, 100.0, 80.0), 3.0, 0.0, (), 0.0, 0.0, (), 0, np.empty((0, 2)), 0, ())
 ROUTED = make_router_template(
     [Region.box((20, 20, 70, 60))],
     depth_mm=3.0,

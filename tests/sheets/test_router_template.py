@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
+from raster_judge import holds
 from stencil_masks import random_design
 
 from shadowrout.design.board import lay_out
@@ -24,7 +25,6 @@ from shadowrout.job.sheet_options import TemplateOptions
 from shadowrout.sheets.register import RegisterMark, holes_of, register_marks
 from shadowrout.sheets.router.placing import kept_for_openings
 from shadowrout.sheets.router.router_template import RouterTemplate, bit_centres, make_router_template
-from shadowrout.sheets.stencil.criterion import holds
 from shadowrout.words.units import Unit, length_mm
 
 INCH = 25.4

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+import raster_judge
 import shapely
 from PIL import Image
 from skimage.color import deltaE_ciede2000, rgb2lab
@@ -31,8 +32,9 @@ from shadowrout.report.look.stencil_picture import (
     WEB,
     stencil_picture,
 )
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
-from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
+from shadowrout.sheets.stencil.making import make_stencil
 
 TOLERANCE_MM = 0.1
 WEB_MM = 3.0
@@ -41,18 +43,14 @@ COUNTERS = {"A": 1, "B": 2, "D": 1, "O": 1, "P": 1, "Q": 1, "R": 1, "0": 1, "4":
 """Holes of DejaVu Sans (read off matplotlib's rasterised letters)."""
 
 
-def stencil_of(design: Region, *, border_mm: float = 12.0, **changes: object) -> Stencil:
-    calls = {
-        k: changes.pop(k)
-        for k in ("drop_islands", "importance", "importance_box", "plaque", "sheet", "holes")
-        if k in changes
-    }
+def stencil_of(design: Region, *, border_mm: float = 12.0, **changes: object) -> CutStencil:
+    calls = {k: changes.pop(k) for k in ("drop_islands", "plaque", "sheet", "holes") if k in changes}
     sheet = calls.pop("sheet", None) or sheet_around(design, border_mm)
     settings = replace(sheet_options.StencilOptions(), **changes)
     return make_stencil(design, sheet=sheet, options=settings, tolerance_mm=TOLERANCE_MM, **calls)
 
 
-def as_cut(stencil: Stencil) -> Region:
+def as_cut(stencil: CutStencil) -> Region:
     paths = fit_region(stencil.drawn, tolerance=TOLERANCE_MM).paths
     drawn = Region.of_polygons([(path.flattened(0.005), []) for path in paths])
     return drawn.offset(stencil.kerf_mm / 2, error=0.003)
@@ -64,9 +62,9 @@ def annulus(outer: float, inner: float, at: tuple[float, float] = (50.0, 50.0)) 
 
 
 def assert_one_piece(cut: Region, sheet: tuple[float, float, float, float]) -> None:
-    """Four judges: two criteria of this program, labels by scikit-image at 0.1 mm, polygons by shapely."""
+    """Four judges: the check's and the stencil's own, labels by scikit-image at 0.1 mm, polygons by shapely."""
+    assert raster_judge.holds(cut, sheet=sheet, web=WEB_MM).faults == ()
     assert holds(cut, sheet=sheet, web=WEB_MM).faults == ()
-    assert holds_by_vector(cut, sheet=sheet, web=WEB_MM).faults == ()
     solid = Grid(sheet, 0.1).covered(cut) < 0.5
     assert label(solid, connectivity=1).max() == 1
     assert len(shapely.get_parts(shapely.box(*sheet).difference(cut.shape))) == 1
@@ -89,12 +87,12 @@ def test_slits_are_closed_by_webs_where_openings_must_be_wide(kind, seed, web, l
     """A strip across a slit as wide as the least opening would be a web too thin: both judges refused it."""
     stencil = stencil_of(random_design(kind, seed, side_mm=60), web=web, least_opening=least_opening)
     cut = as_cut(stencil)
-    assert holds(cut, sheet=stencil.sheet, web=web).faults == ()
+    assert raster_judge.holds(cut, sheet=stencil.sheet, web=web).faults == ()
     assert len(shapely.get_parts(shapely.box(*stencil.sheet).difference(cut.shape))) == 1
 
 
 def test_the_designs_would_fall_apart_as_they_are():
-    apart = [holds_by_vector(d, sheet=sheet_around(d), web=WEB_MM).holds for d in map(_design, range(8))]
+    apart = [holds(d, sheet=sheet_around(d), web=WEB_MM).holds for d in map(_design, range(8))]
     assert sum(apart) <= 1
 
 
@@ -228,22 +226,6 @@ def test_a_bridge_by_hand_stands_where_it_was_asked_for():
     assert_one_piece(as_cut(stencil), stencil.sheet)
 
 
-def test_importance_moves_a_bridge_away():
-    design = annulus(20, 14)
-    sheet = sheet_around(design)
-    plain = stencil_of(design, keep_out=())
-    place = np.mean([plain.bridges[0].start, plain.bridges[0].end], axis=0)
-    grid = Grid(sheet, 1.0)
-    row, column = grid.pixel(*place)
-    importance = np.zeros(grid.shape, dtype=np.float32)
-    importance[max(row - 8, 0) : row + 9, max(column - 8, 0) : column + 9] = 1
-    x, y = place
-    spans = {"importance": np.ones((4, 4), np.float32), "importance_box": (x - 8, y - 8, x + 8, y + 8)}
-    for asked in ({"importance": importance}, spans):
-        moved = stencil_of(design, **asked)
-        assert min(math.dist(np.mean([b.start, b.end], axis=0), place) for b in moved.bridges) > 6
-
-
 def test_dark_lost_is_what_shapely_finds():
     design = letters("BOB", 30)
     stencil = stencil_of(design)
@@ -357,7 +339,7 @@ def test_settings_that_cannot_go_together_are_named(changes, key):
     assert error.value.key == key
 
 
-def picture_of(stencil: Stencil, design: Region) -> tuple[np.ndarray, np.ndarray]:
+def picture_of(stencil: CutStencil, design: Region) -> tuple[np.ndarray, np.ndarray]:
     """Return the picture of the sheet and the legend below it, at half a millimetre a pixel."""
     picture = stencil_picture(stencil, design, pixel_mm=0.5)
     rows = math.ceil((stencil.sheet[3] - stencil.sheet[1]) / 0.5)

@@ -1,18 +1,22 @@
-"""The two judges of "one piece": on sheets drawn by hand, whole and spoiled. Sizes in mm, least web 3."""
+"""The two judges of "one piece", the stencil's and the check's, on sheets drawn by hand, whole and spoiled.
+
+Sizes in mm, least web 3.
+"""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+import raster_judge
 import shapely
 
 from shadowrout.geometry.region import Region
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
 
 SHEET = (0.0, 0.0, 100.0, 100.0)
 WEB = 3.0
 
-JUDGES = pytest.mark.parametrize("judge", [holds, holds_by_vector])
+JUDGES = pytest.mark.parametrize("judge", [raster_judge.holds, holds])
 
 
 def ring() -> shapely.Polygon:
@@ -53,8 +57,8 @@ def test_a_bridge_thinned_below_the_web_fails(judge, widths):
 
 
 def test_the_vector_judge_sees_a_web_a_twentieth_of_a_millimetre_too_thin():
-    assert holds_by_vector(bridged(WEB + 0.01, WEB + 0.01), sheet=SHEET, web=WEB).holds
-    assert not holds_by_vector(bridged(WEB - 0.06, WEB + 0.01), sheet=SHEET, web=WEB).holds
+    assert holds(bridged(WEB + 0.01, WEB + 0.01), sheet=SHEET, web=WEB).holds
+    assert not holds(bridged(WEB - 0.06, WEB + 0.01), sheet=SHEET, web=WEB).holds
 
 
 @JUDGES
@@ -89,7 +93,9 @@ def test_a_thin_web_between_two_openings_fails(judge):
     two = Region.of_shape(shapely.union_all([shapely.box(20, 20, 49, 80), shapely.box(51, 20, 80, 80)]))
     verdict = judge(two, sheet=SHEET, web=WEB)
     assert not verdict.holds
-    assert verdict.faults[0].place == pytest.approx((50, 50), abs=1)
+    x, y = verdict.faults[0].place
+    assert 49 < x < 51
+    assert 20 < y < 80
 
 
 @JUDGES
@@ -113,8 +119,7 @@ def test_a_sheet_narrower_than_the_web_fails(judge):
     assert not judge(Region.empty(), sheet=(0.0, 0.0, 2.5, 100.0), web=WEB).holds
 
 
-@JUDGES
 @pytest.mark.parametrize("web", [0.0, -1.0, float("nan")])
-def test_the_web_must_be_positive(judge, web):
+def test_the_web_must_be_positive(web):
     with pytest.raises(ValueError, match="web"):
-        judge(Region.empty(), sheet=SHEET, web=web)
+        holds(Region.empty(), sheet=SHEET, web=web)

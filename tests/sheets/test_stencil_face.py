@@ -10,7 +10,8 @@ from matplotlib.font_manager import FontProperties
 from stencil_masks import letters, sheet_around
 
 from shadowrout.job.sheet_options import StencilOptions
-from shadowrout.sheets.stencil.making import Stencil, make_stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
+from shadowrout.sheets.stencil.making import make_stencil
 
 FACE = Path(__file__).parents[1] / "fonts" / "saira-stencil-one.woff"
 """Saira Stencil One under the SIL Open Font License 1.1; see the README beside it."""
@@ -26,7 +27,7 @@ def face(tmp_path_factory: pytest.TempPathFactory) -> FontProperties:
     return FontProperties(fname=unpacked)
 
 
-def stencil_of(text: str, height_mm: float, face: FontProperties, *, web: float) -> Stencil:
+def stencil_of(text: str, height_mm: float, face: FontProperties, *, web: float) -> CutStencil:
     design = letters(text, height_mm, face=face)
     assert all(not holes for _, holes in design.polygons())
     stencil = make_stencil(

@@ -9,16 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.check.curve_samples import Curve, middles, sampled, vertices
+from shadowrout.check.distances import Nearest, Neighbours
 from shadowrout.check.drawing_file import IN_SPACE, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Nearest, Neighbours
 from shadowrout.words.sentences import Mm, Sentence
 
 LIMIT_MM = 0.001
+"""Ten steps of the files' decimals, 0.0001 mm: what lies further apart isn't rounding."""
 
 _SLACK_MM = 1e-6
+"""What the last bits of floating-point sums may add: a thousandth of the limit."""
 _SEARCH_MM = 1.0
+"""A shape further off than this isn't its twin moved, but another, and both count as alone."""
 _ADVICE = "make the plaque again; until then trust neither file"
 
 

@@ -10,6 +10,7 @@ from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import DRAWINGS, PlaqueFiles
 
 _PNG = b"\x89PNG\r\n\x1a\n"
+"""The signature (PNG, 5.2)."""
 _AGAIN = "make the plaque again"
 _EMPTY = "holds no shape that can be read"
 """Follows from whatever else was found while reading, and is told only where nothing was."""

@@ -17,6 +17,7 @@ Points = NDArray[np.float64]
 """Array of shape (n, 2): x and y in mm, y up."""
 
 _STRAIGHT = 1e-12
+"""A bulge up to this is a straight line: over a chord of 1 m it rises by less than a millionth of a micrometre."""
 _NO_PIECE = np.zeros(1)
 
 

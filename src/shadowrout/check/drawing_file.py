@@ -17,6 +17,7 @@ OPEN = "let it be read, and check again"
 """What to do about a file that can't be opened."""
 
 CLOSED_ROLES = ("plaque-edge", "shadow", "pocket", "cutter-path", "opening", "sheet-edge")
+"""Roles whose every path is a ring: what is cut inside or outside of it would else not be known."""
 IN_SPACE = "-3d"
 """Ends the name of the layer that holds a role's lines at their true depth all along."""
 
@@ -34,6 +35,7 @@ ROLES = (
 """All roles, a longer name before the one that it begins with."""
 
 _LONGEST_PIECE_MM = 50_000.0
+"""No plaque is near 50 m long; a number so far off would have sampling fill the memory."""
 _SURELY_NEAR_MM = 10_000.0
 """No half circle among vertices this near is longer than the longest piece: 2 sqrt(2) pi / 2 times it."""
 

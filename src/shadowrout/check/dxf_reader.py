@@ -1,20 +1,21 @@
 """Reads a written DXF file: header, layers, polylines with bulges, circles, texts, extended data (DXF Reference).
 
-It does so by itself, not by the library that writes these files.
+It does so by itself, not by the library that writes these files: an ASCII DXF file is taken apart into records, each
+begun by a group code 0, by section (DXF Reference, ASCII DXF files).
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from shadowrout.check.curve_samples import Curve
 from shadowrout.check.drawing_file import MM, OPEN, DrawingFile, Shape
-from shadowrout.check.dxf_records import Record, Records, read_records
 from shadowrout.check.findings import Promise
 
 APPLICATION = "SHADOWROUT"
@@ -34,7 +35,58 @@ _FROZEN = 1
 """Flag of group code 70 (DXF Reference, LAYER)."""
 
 _R12_NAME = re.compile(r"[A-Z0-9$_-]{1,31}")
+"""Names that R12 allows (DXF Reference: 31 characters, letters, digits, $, _ and -)."""
 _AGAIN = "make the plaque again and don't change the file by hand"
+
+_FIRST_IN_UTF_8 = b"AC1021"
+"""The version, R2007, from which on files are in UTF-8; those before are in the code page that they name."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Record:
+    """One record: its kind, as ``LWPOLYLINE``, and the group codes that follow with their values."""
+
+    kind: str
+    codes: list[int]
+    values: list[str]
+
+    def text(self, code: int, default: str = "") -> str:
+        """Return the first value of a group code."""
+        return self.values[self.codes.index(code)] if code in self.codes else default
+
+    def number(self, code: int, default: float = 0.0) -> float:
+        """Return the first value of a group code as a number; ValueError where it is none."""
+        return float(self.values[self.codes.index(code)]) if code in self.codes else default
+
+    def whole(self, code: int, default: int = 0) -> int:
+        """Return the first value of a group code as a whole number; ValueError where it is none."""
+        return int(self.values[self.codes.index(code)]) if code in self.codes else default
+
+    def point(self, code: int = 10) -> tuple[float, float, float]:
+        """Return the first point whose x, y and z have the group codes ``code``, 10 and 20 more."""
+        return self.number(code), self.number(code + 10), self.number(code + 20)
+
+    def extended(self, application: str) -> list[str]:
+        """Return the strings of the extended data under an application's name."""
+        strings, own = [], False
+        for code, value in zip(self.codes, self.values, strict=True):
+            if code == 1001:
+                own = value == application
+            elif code == 1000 and own:
+                strings.append(value)
+        return strings
+
+
+@dataclass(frozen=True, eq=False)
+class _Records:
+    """The records of a file: ``header`` by its variables' names, as ``$INSUNITS``, the others by their section's."""
+
+    header: dict[str, _Record]
+    sections: dict[str, list[_Record]]
+
+    def table(self, kind: str) -> list[_Record]:
+        """Return the entries of one kind, as ``LAYER``, of the tables."""
+        return [record for record in self.sections.get("TABLES", []) if record.kind == kind]
 
 
 def read_dxf(path: Path) -> DrawingFile:
@@ -48,14 +100,14 @@ def read_dxf(path: Path) -> DrawingFile:
     if content[-16:].split()[-2:] != [b"0", b"EOF"]:
         file.fault(Promise.COMPLETE, "doesn't end with EOF: it is cut off", _AGAIN)
     try:
-        _Reading(file, read_records(content)).read()
+        _Reading(file, _read_records(content)).read()
     except (LookupError, ValueError, OverflowError):
         file.fault(Promise.COMPLETE, "can't be read as DXF: it is cut off or damaged", _AGAIN)
     return file
 
 
 class _Reading:
-    def __init__(self, file: DrawingFile, records: Records) -> None:
+    def __init__(self, file: DrawingFile, records: _Records) -> None:
         self.file = file
         self.records = records
         self.known_layers: set[str] = set()
@@ -69,8 +121,8 @@ class _Reading:
             self.entity(entity, vertices)
         self.read_handles()
 
-    def variable(self, name: str) -> Record:
-        return self.records.header.get(name, Record(name, [], []))
+    def variable(self, name: str) -> _Record:
+        return self.records.header.get(name, _Record(name, [], []))
 
     def read_unit(self) -> None:
         """Set the unit, which R12 has no header variable for: there it stands with the titles on layer 0."""
@@ -126,7 +178,7 @@ class _Reading:
             what = f"its entities belong to a record that is not there (handle {min(lost)})"
             self.file.fault(Promise.COMPLETE, what, _AGAIN)
 
-    def entity(self, entity: Record, vertices: Sequence[Record]) -> None:
+    def entity(self, entity: _Record, vertices: Sequence[_Record]) -> None:
         layer, kind = entity.text(8, "0"), entity.kind
         if layer.lower() not in self.known_layers:
             self.file.fault(Promise.MARKED, f"a {kind} lies on the layer {layer}, which is not in the table", _AGAIN)
@@ -151,7 +203,7 @@ class _Reading:
         else:
             self.file.add(Shape(layer, role, marks, curve, z_mm=heights[0]))
 
-    def marks(self, entity: Record, layer: str) -> tuple[str, dict[str, float]]:
+    def marks(self, entity: _Record, layer: str) -> tuple[str, dict[str, float]]:
         role, marks = "", {}
         for name, value in _strings(entity):
             if name == "role":
@@ -167,7 +219,7 @@ class _Reading:
         return role, marks
 
 
-def _entities(records: Sequence[Record]) -> Iterator[tuple[Record, Sequence[Record]]]:
+def _entities(records: Sequence[_Record]) -> Iterator[tuple[_Record, Sequence[_Record]]]:
     """Yield each entity in model space with its vertices; ValueError or LookupError where a polyline has no end."""
     at = 0
     while at < len(records):
@@ -182,20 +234,20 @@ def _entities(records: Sequence[Record]) -> Iterator[tuple[Record, Sequence[Reco
         at = end + (entity.kind == "POLYLINE")
 
 
-def _handle(record: Record) -> str:
+def _handle(record: _Record) -> str:
     return record.text(105 if record.kind == "DIMSTYLE" else 5)
 
 
-def _strings(record: Record) -> list[tuple[str, str]]:
+def _strings(record: _Record) -> list[tuple[str, str]]:
     """Return the ``name=value`` strings of the extended data under the application id; none where there is none."""
     return [(name, value) for name, _, value in (text.partition("=") for text in record.extended(APPLICATION))]
 
 
-def _is_in_space(entity: Record) -> bool:
+def _is_in_space(entity: _Record) -> bool:
     return entity.kind == "POLYLINE" and bool(entity.whole(70) & _IN_SPACE)
 
 
-def _curve(entity: Record, vertices: Sequence[Record], scale: float) -> tuple[Curve | None, tuple[float, ...]]:
+def _curve(entity: _Record, vertices: Sequence[_Record], scale: float) -> tuple[Curve | None, tuple[float, ...]]:
     """Return the entity's curve and its height, or each vertex's, in mm; None for a kind that has no place here."""
     if entity.kind == "CIRCLE":
         x, y, z = (value * scale for value in entity.point())
@@ -215,7 +267,7 @@ def _curve(entity: Record, vertices: Sequence[Record], scale: float) -> tuple[Cu
     return Curve(table[:, :2] * scale, bulges, closed), tuple(height * scale for height in heights)
 
 
-def _light_rows(entity: Record) -> list[list[float]]:
+def _light_rows(entity: _Record) -> list[list[float]]:
     """Return x, y and bulge of each vertex of an LWPOLYLINE; LookupError for values before the first vertex."""
     rows: list[list[float]] = []
     for code, value in zip(entity.codes, entity.values, strict=True):
@@ -224,3 +276,61 @@ def _light_rows(entity: Record) -> list[list[float]]:
         elif code in _LIGHT_PLACES:
             rows[-1][_LIGHT_PLACES[code]] = float(value)
     return rows
+
+
+def _read_records(content: bytes) -> _Records:
+    """Return the records of a DXF file.
+
+    Raises ValueError or LookupError where it is no ASCII DXF or isn't whole.
+    """
+    lines = _decoded(content).replace("\r\n", "\n").split("\n")
+    known = {line: int(line) for line in set(lines[:-1:2])}
+    codes, values = [known[line] for line in lines[:-1:2]], lines[1::2]
+    starts = [place for place, code in enumerate(codes) if code == 0]
+    every = zip(starts, [*starts[1:], len(codes)], strict=True)
+    return _by_section(_Record(values[s].strip(), codes[s + 1 : e], values[s + 1 : e]) for s, e in every)
+
+
+def _decoded(content: bytes) -> str:
+    version = re.search(rb"\$ACADVER\s+1\s+(\w+)", content)
+    if version and version[1] >= _FIRST_IN_UTF_8:
+        return content.decode("utf-8")
+    page = re.search(rb"\$DWGCODEPAGE\s+3\s+\w+_(\d+)", content)
+    return re.sub(r"(\\U\+[0-9A-Fa-f]{4})+", _unescaped, content.decode(f"cp{page[1].decode() if page else 1252}"))
+
+
+def _unescaped(characters: re.Match[str]) -> str:
+    r"""Return the characters that a code page lacks, which are written as ``\U+`` and units of UTF-16."""
+    return bytes.fromhex(characters[0].replace(r"\U+", "")).decode("utf-16-be")
+
+
+def _by_section(records: Iterable[_Record]) -> _Records:
+    sections: dict[str, list[_Record]] = {}
+    header: dict[str, _Record] = {}
+    name = ""
+    for record in records:
+        if record.kind == "SECTION":
+            name = record.text(2)
+            sections[name] = []
+            if name == "HEADER":
+                header = _variables(record)
+        elif record.kind == "ENDSEC":
+            name = ""
+        elif name:
+            sections[name].append(record)
+    if name:
+        raise ValueError(f"the section {name} has no end")
+    return _Records(header, sections)
+
+
+def _variables(section: _Record) -> dict[str, _Record]:
+    """Return the variables of the header, each named by a group code 9."""
+    variables: dict[str, _Record] = {}
+    variable = _Record("", [], [])
+    for code, value in zip(section.codes, section.values, strict=True):
+        if code == 9:
+            variable = variables[value] = _Record(value, [], [])
+        else:
+            variable.codes.append(code)
+            variable.values.append(value)
+    return variables

@@ -5,21 +5,25 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from shadowrout.check.alike import groups
 from shadowrout.check.curve_samples import Samples, sampled, sampled_rings
+from shadowrout.check.distances import Nearest, worst_places
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Nearest, worst_places
+from shadowrout.check.same_curves import drawn_alike
 from shadowrout.words.sentences import Mm, Sentence
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
 
 _SAGITTA_MM = 0.0005
+"""Half of ROUNDING_MM, which allows for it."""
 _STEP_MM = 0.08
+"""Below the usual tolerance of 0.1 mm, so that nothing as wide as that fits between two samples."""
 _APART_MM = 5.0
+"""Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_FINDINGS = 10
+"""More would not be read; the worst come first."""
 _ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
 
 
@@ -33,7 +37,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)
     design = _design_samples(plaque.design)
-    for names, file in groups(plaque.drawing("carve"), "shadow"):
+    for names, file in drawn_alike(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)
         worst = max(worst, furthest)
         findings += found

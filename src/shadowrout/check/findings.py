@@ -133,6 +133,11 @@ class Verdict:
         return all(verdict.holds for verdict in self.every)
 
     @property
+    def broken(self) -> tuple[str, ...]:
+        """The promises that don't hold, each after the name of its plaque or its stock."""
+        return tuple(f"{v.name}: {r.promise}" for v in self.every for r in v.results if r.holds is False)
+
+    @property
     def findings(self) -> tuple[tuple[str, str, Finding], ...]:
         """All findings, each with the name of its plaque or its stock and its promise."""
         return tuple((v.name, r.promise, f) for v in self.every for r in v.results for f in r.findings)

@@ -28,6 +28,7 @@ DESIGN = "design.wkb.gz"
 """The sized design before lines and arcs were fitted: one well-known binary multipolygon (OGC 06-103r4), mm, y up."""
 
 _LARGEST_BYTES = 200_000_000
+"""No design comes near it; a damaged or forged file could else fill the memory when it is unpacked."""
 _AGAIN = "make the plaque again"
 
 

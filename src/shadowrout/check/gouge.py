@@ -12,27 +12,36 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.check.alike import groups
 from shadowrout.check.curve_samples import Points, Samples, sampled
+from shadowrout.check.distances import Enclosed, Nearest, worst_places
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.near import Enclosed, Nearest, worst_places
-from shadowrout.check.raster import Grid, distance_px, grown_by_one
+from shadowrout.check.raster import Raster, distance_px, grown_by_one
+from shadowrout.check.same_curves import drawn_alike
 from shadowrout.words.sentences import Mm, Sentence
 
 ROUNDING_MM = 0.001
 """What the files' decimals and the sampling of arcs may add."""
 
 _SAGITTA_MM = 0.001
+"""As much as ROUNDING_MM allows for."""
 _STEP_MM = 0.1
+"""As the pixels: between samples the exact distances follow the segments."""
 _PIXEL_MM = 0.1
+"""The usual tolerance. Pixels only find the candidates, and the slack below makes up for their size."""
 _MOST_PIXELS = 16_000_000
+"""16 MB for a mask of bytes. On a larger board pixels grow, which only makes more candidates."""
 _APART_MM = 5.0
+"""Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_FINDINGS = 10
+"""More would not be read; the worst come first."""
 _NEAR_PX = 1.5
+"""Half a diagonal, 0.71, from a path to the middle of its pixel and again from a place to the middle of its own."""
 _OBVIOUS_PX = 10
+"""A candidate so far outside is a fault beyond doubt, and its neighbours with it."""
 _MOST_OBVIOUS = 5000
+"""So many candidates are measured in a moment, and the furthest of them are the worst there are."""
 
 _ADVICE = "don't cut this file; make the plaque again, and report the fault with the picture if it comes again"
 
@@ -41,7 +50,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return the worst reach of any cutter, pocket wall or V line outside the written shadow, in mm."""
     tolerance = plaque.tolerance_mm
     worst, findings = 0.0, []
-    for names, file in groups(plaque.drawing("carve"), "shadow", "pocket", "cutter-path", "v-line"):
+    for names, file in drawn_alike(plaque.drawing("carve"), "shadow", "pocket", "cutter-path", "v-line"):
         found = [*_walls_off_their_paths(file, tolerance), *_paths_without_cutter(file)]
         for place, excess, what in _excesses(file, tolerance):
             worst = max(worst, excess)
@@ -101,14 +110,14 @@ class _Shadow:
         nearest place of the paths to the edge of the disc there, which is as far out as the cutter comes.
         """
         (x0, y0), (x1, y1) = paths.points.min(axis=0), paths.points.max(axis=0)
-        grid = Grid.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=radius_mm + 0.5)
-        centres = grid.enclosed(paths)
+        raster = Raster.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=radius_mm + 0.5)
+        centres = raster.enclosed(paths)
         covered = centres.copy()
-        covered[grid.touched(paths.points)] = True
-        swept = distance_px(covered) * grid.pixel_mm <= radius_mm + _NEAR_PX * grid.pixel_mm
-        dark = grid.enclosed(self.samples)
+        covered[raster.touched(paths.points)] = True
+        swept = distance_px(covered) * raster.pixel_mm <= radius_mm + _NEAR_PX * raster.pixel_mm
+        dark = raster.enclosed(self.samples)
         rows, columns = _without_the_obvious(swept & grown_by_one(~dark), dark)
-        points = grid.centres(rows, columns)
+        points = raster.centres(rows, columns)
         if not len(points):
             return points, np.empty(0)
         return self._excess(points, centres[rows, columns], paths, radius_mm)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
-from shadowrout.check.drawing_file import DrawingFile, Shape, role_of_layer
+from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
@@ -24,15 +24,21 @@ _HIDDEN_ROLES = ("fragile-light",)
 """Reference lines: their layers, and no others, are switched off in the file."""
 
 _DEEP_ROLES = ("pocket", "cutter-path")
+"""Roles whose layers have their depth, and their cutter, in the name."""
 _NOTE = re.compile(
     r"(\d+)(?:: (wall, depth|centre, cutter|depth) ((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in))?", re.ASCII
 )
+"""A note on one pocket: its number and, where it says more, which line, and the depth or the cutter."""
 _FOR_ALL = re.compile(r"pocket lines: wall, cutter-path lines: centre, cutter (.+)", re.ASCII)
+"""The one note that tells what the lines of all pockets are."""
 _CUTTER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in)(?: in (\d[\d, to]*))?", re.ASCII)
+"""A cutter in that note, and the pockets that it is for where there are several cutters."""
 _RUN = re.compile(r"(\d{1,6})(?: to (\d{1,6}))?", re.ASCII)
+"""A pocket's number, or the first and last of a run."""
 _BOTH = {"wall, depth", "centre, cutter"}
+"""What tells a pocket's wall and its cutter's path apart."""
 _ROUNDING = {"mm": 0.006, "in": 0.02}
-_SCALE = {"mm": 1.0, "in": 25.4}
+"""What a note's decimals leave open: half of 0.01 mm or of 0.001 in, and a little for binary fractions."""
 _ADVICE = "make the plaque again; don't rename layers or strip data in another program"
 
 
@@ -190,7 +196,7 @@ def _told_cutters(words: str, numbers: Sequence[Any]) -> Iterator[tuple[Any, str
 
 def _agree(number: str, unit: str, length_mm: float) -> bool:
     """Return whether a length as written, a fraction perhaps, is this one."""
-    said_mm = float(sum(map(Fraction, number.split()))) * _SCALE[unit]
+    said_mm = float(sum(map(Fraction, number.split()))) * MM[unit]
     return abs(said_mm - length_mm) <= _ROUNDING[unit]
 
 

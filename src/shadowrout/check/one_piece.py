@@ -20,21 +20,25 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.check.alike import groups
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.raster import Grid, distance_px, within_px
+from shadowrout.check.raster import Raster, distance_px, within_px
+from shadowrout.check.same_curves import drawn_alike
 from shadowrout.words.sentences import Mm, Sentence
 
 TWO_TOUCH_SHARE = 0.35
 """How far, in webs, a piece may reach from the solid sheet that it touches in two places."""
 
 _PIXEL_MM = 0.1
+"""A thirtieth of the usual web, 3 mm."""
 _MOST_PIXELS = 40_000_000
+"""40 MB for a mask of bytes: a sheet of 600 x 660 mm at the pixel above; a larger one gets larger pixels."""
 _SAGITTA_MM = 0.002
+"""A fiftieth of a pixel."""
 _MOST_FINDINGS = 20
+"""More would not be read; the largest pieces come first."""
 _SLACK_PX = 1.5
 """What pixels may take from the width of a web: its edges are known to the pixel only."""
 _WITHIN_LINE_PX = 0.499
@@ -52,8 +56,8 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
         asked = getattr(plaque.job, kind, None)
         web_mm, kerf_mm = (float(getattr(asked, name, None) or 0.0) for name in ("web", "kerf"))
         files = [file for file in plaque.drawings.values() if file.name.startswith(kind)]
-        for names, file in groups(files, "sheet-edge", "opening", "register"):
-            pieces_of[names], found = _judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
+        for names, file in drawn_alike(files, "sheet-edge", "opening", "register"):
+            pieces_of[names], found = judged(file, web_mm=web_mm, kerf_mm=kerf_mm)
             findings += [finding.within(names) for finding in found]
     if not pieces_of:
         return untested(Promise.ONE_PIECE, "no stencil, no template", _LIMIT, findings)
@@ -67,16 +71,18 @@ def _told(pieces_of: Mapping[str, int]) -> str:
     return sheets if pieces_of[most] == 1 else f"{most}: {pieces_of[most]} pieces"
 
 
-def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:
+def judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, list[Finding]]:
     """Return the number of pieces, and what falls out or hangs on too thin a web."""
     edges = file.curves("sheet-edge")
     if not edges:
         return 0, [Finding(None, "the sheet has no edge", _ADVICE)]
     points = sampled(edges, sagitta_mm=_SAGITTA_MM).points
     (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
-    grid = Grid.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
-    sheet = _sheet(grid, (x0, y0, x1, y1), edges) & ~_cut(grid, file.curves("opening", "register"), kerf_mm)
-    count, loose = _pieces(sheet, grid)
+    raster = Raster.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=1.0)
+    sheet = _sheet(raster, (x0, y0, x1, y1), edges) & ~_cut(raster, file.curves("opening", "register"), kerf_mm)
+    count, loose = _pieces(sheet, raster)
+    if count == 0:
+        return 0, [Finding(((x0 + x1) / 2, (y0 + y1) / 2), "nothing is left of the sheet", _ADVICE)]
     findings = [
         Finding(place, Sentence("a piece of {area:.2f mm} falls out of the sheet", area=Mm.area(area)), _ADVICE)
         for place, area in loose
@@ -84,37 +90,37 @@ def _judged(file: DrawingFile, *, web_mm: float, kerf_mm: float) -> tuple[int, l
     if count == 1 and web_mm > 0:
         findings = [
             Finding(place, Sentence("{what} thinner than {web:g mm}", what=what, web=Mm(web_mm)), _ADVICE)
-            for place, what in _thin_places(sheet, grid, web_mm)
+            for place, what in _thin_places(sheet, raster, web_mm)
         ]
     return count, findings[:_MOST_FINDINGS]
 
 
-def _sheet(grid: Grid, box: Box, edges: Sequence[Curve]) -> NDArray[np.bool_]:
+def _sheet(raster: Raster, box: Box, edges: Sequence[Curve]) -> NDArray[np.bool_]:
     """Return the uncut sheet: within its edge, or the edge's box where ties leave it in pieces."""
     if all(edge.closed for edge in edges):
-        return grid.enclosed(sampled(edges, sagitta_mm=_SAGITTA_MM))
+        return raster.enclosed(sampled(edges, sagitta_mm=_SAGITTA_MM))
     x0, y0, x1, y1 = box
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
-    return grid.enclosed(sampled([Curve(corners, np.zeros(4), closed=True)], sagitta_mm=_SAGITTA_MM))
+    return raster.enclosed(sampled([Curve(corners, np.zeros(4), closed=True)], sagitta_mm=_SAGITTA_MM))
 
 
-def _cut(grid: Grid, openings: Sequence[Curve], kerf_mm: float) -> NDArray[np.bool_]:
+def _cut(raster: Raster, openings: Sequence[Curve], kerf_mm: float) -> NDArray[np.bool_]:
     """Return what is open after cutting: what the lines enclose, and half the kerf beyond."""
     closed = [opening for opening in openings if opening.closed]
     if not closed:
-        return np.zeros((grid.rows, grid.columns), dtype=bool)
-    gone = grid.enclosed(sampled(closed, sagitta_mm=_SAGITTA_MM))
-    return within_px(gone, kerf_mm / 2 / grid.pixel_mm + _WITHIN_LINE_PX) if kerf_mm > 0 else gone
+        return np.zeros((raster.rows, raster.columns), dtype=bool)
+    gone = raster.enclosed(sampled(closed, sagitta_mm=_SAGITTA_MM))
+    return within_px(gone, kerf_mm / 2 / raster.pixel_mm + _WITHIN_LINE_PX) if kerf_mm > 0 else gone
 
 
-def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterator[tuple[Place, str | Sentence]]:
+def _thin_places(sheet: NDArray[np.bool_], raster: Raster, web_mm: float) -> Iterator[tuple[Place, str | Sentence]]:
     """Yield the places of webs that are too thin, and what hangs on them."""
-    web_px = web_mm / grid.pixel_mm
+    web_px = web_mm / raster.pixel_mm
     wear_px, far_px = web_px / 2 - _SLACK_PX, web_px + _SLACK_PX
     worn = ~within_px(~sheet, wear_px)
     count, labels = cv2.connectedComponents(_bytes(worn), connectivity=4)
     if count < 2:
-        yield (grid.x0 + 1.0, grid.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
+        yield (raster.x0 + 1.0, raster.y0 + 1.0), "nothing is left of the sheet when it is worn: all of it is"
         return
     main = worn if count == 2 else labels == 1 + int(np.bincount(labels.ravel())[1:].argmax())
     # What is solid reaches as far beyond M as the wear, to a pixel's diagonal: nothing so near M stands out too far.
@@ -127,11 +133,11 @@ def _thin_places(sheet: NDArray[np.bool_], grid: Grid, web_mm: float) -> Iterato
         piece = labels[window] == index
         reach = float(distance_px(solid[window])[piece].max())
         if reach > far_px:
-            area = stats[index, cv2.CC_STAT_AREA] * grid.pixel_mm**2
+            area = stats[index, cv2.CC_STAT_AREA] * raster.pixel_mm**2
             told = Sentence("{area:.2f mm} of the sheet hang on a web", area=Mm.area(area))
-            yield _inmost(piece, window, grid), told
+            yield _inmost(piece, window, raster), told
         elif reach > TWO_TOUCH_SHARE * web_px + _SLACK_PX and _touches(piece, solid[window]) > 1:
-            yield _inmost(piece, window, grid), "a web is"
+            yield _inmost(piece, window, raster), "a web is"
 
 
 def _within_square(mask: NDArray[np.bool_], reach_px: float) -> NDArray[np.bool_]:
@@ -148,7 +154,7 @@ def _touches(piece: NDArray[np.bool_], solid: NDArray[np.bool_]) -> int:
     return int(count) - 1
 
 
-def _pieces(mask: NDArray[np.bool_], grid: Grid) -> tuple[int, list[tuple[Place, float]]]:
+def _pieces(mask: NDArray[np.bool_], raster: Raster) -> tuple[int, list[tuple[Place, float]]]:
     """Return how many 4-connected pieces there are, tips left out.
 
     With them (a place inside, area in mm2) of the largest but for the very largest, as many as may be told.
@@ -163,8 +169,8 @@ def _pieces(mask: NDArray[np.bool_], grid: Grid) -> tuple[int, list[tuple[Place,
     loose = []
     for index in whole[1 : _MOST_FINDINGS + 1]:
         window = _window(stats[index], labels.shape)
-        area = float(stats[index, cv2.CC_STAT_AREA]) * grid.pixel_mm**2
-        loose.append((_inmost(labels[window] == index, window, grid), area))
+        area = float(stats[index, cv2.CC_STAT_AREA]) * raster.pixel_mm**2
+        loose.append((_inmost(labels[window] == index, window, raster), area))
     return len(whole), loose
 
 
@@ -185,11 +191,11 @@ def _window(stats: NDArray[np.int32], shape: tuple[int, ...], *, rim: int = 1) -
     )
 
 
-def _inmost(piece: NDArray[np.bool_], window: tuple[slice, slice], grid: Grid) -> Place:
+def _inmost(piece: NDArray[np.bool_], window: tuple[slice, slice], raster: Raster) -> Place:
     """Return a point of the piece far from its edge."""
     depth = cv2.distanceTransform(_bytes(piece), cv2.DIST_L2, cv2.DIST_MASK_3)
     row, column = np.unravel_index(int(depth.argmax()), piece.shape)
-    x, y = grid.centres(np.array([row + window[0].start]), np.array([column + window[1].start]))[0]
+    x, y = raster.centres(np.array([row + window[0].start]), np.array([column + window[1].start]))[0]
     return float(x), float(y)
 
 

@@ -17,7 +17,7 @@ _LARGEST_DISC_PX = 20.0
 
 
 @dataclass(frozen=True)
-class Grid:
+class Raster:
     """Square pixels over a box. Row 0 is the lowest; the centre of pixel (0, 0) is half a pixel from the corner."""
 
     x0: float
@@ -27,8 +27,8 @@ class Grid:
     columns: int
 
     @classmethod
-    def over(cls, box: Box, *, pixel_mm: float, most_pixels: int, pad_mm: float = 0.0) -> Grid:
-        """Return a grid over the box grown by ``pad_mm``, its pixels larger where there would be too many."""
+    def over(cls, box: Box, *, pixel_mm: float, most_pixels: int, pad_mm: float = 0.0) -> Raster:
+        """Return a raster over the box grown by ``pad_mm``, its pixels larger where there would be too many."""
         x0, y0, x1, y1 = box[0] - pad_mm, box[1] - pad_mm, box[2] + pad_mm, box[3] + pad_mm
         pixel = max(pixel_mm, float(np.sqrt((x1 - x0) * (y1 - y0) / most_pixels)))
         return cls(x0, y0, pixel, int(np.ceil((y1 - y0) / pixel)) + 2, int(np.ceil((x1 - x0) / pixel)) + 2)
@@ -61,7 +61,7 @@ class Grid:
         return inside
 
     def touched(self, points: Points) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Return rows and columns of the pixels that hold the points; points off the grid are left out."""
+        """Return rows and columns of the pixels that hold the points; points off the raster are left out."""
         columns = np.floor((points[:, 0] - self.x0) / self.pixel_mm).astype(np.intp)
         rows = np.floor((points[:, 1] - self.y0) / self.pixel_mm).astype(np.intp)
         on = (rows >= 0) & (rows < self.rows) & (columns >= 0) & (columns < self.columns)

@@ -14,10 +14,15 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
 
 _SAGITTA_MM = 0.0005
+"""A first look, quick: what touches at this is looked at again."""
 _FINEST_SAGITTA_MM = 0.00001
+"""What still crosses at this, a tenth of a step of the files' decimals, does so whatever the chords."""
 _SAME_MM = 0.01
+"""Paths this near to one another all along are one line to any machine: a tenth of the usual tolerance."""
 _BOX_MM = 0.1
+"""Far above _SAME_MM, so that paths that coincide share a box, and small enough that few others do."""
 _LEAST_RING = 3
+"""Fewer corners enclose nothing."""
 _ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
 
 

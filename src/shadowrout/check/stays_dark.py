@@ -14,9 +14,13 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
+"""Above what decimals of heights and marks can set apart, in inches too."""
 _STEP_MM = 0.0001
+"""A step of the files' decimals: a line that ends in a point may end so much above it."""
 _WIDTH_ROUNDING_MM = 0.002
+"""Width and depth are rounded each; with a tool of 90 degrees the depth's share counts twice."""
 _LENGTH_IN_NAME = re.compile(r"-(\d+)_(\d+)(mm|in)(?=-|$)", re.IGNORECASE)
+"""A length in a layer's name, an underscore for its decimal point."""
 _DEEPER = "raise the depth in the job file, or sand less, and make the plaque again"
 _AGAIN = "make the plaque again; don't cut this file, its depths contradict each other"
 

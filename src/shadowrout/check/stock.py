@@ -24,13 +24,16 @@ from shadowrout.job.options import Plaque
 from shadowrout.words.sentences import Mm, Sentence
 
 KINDS = ("stencil", "template")
+"""What is laid out on stock."""
 
 LIMIT_MM = 0.001
+"""As for the two files of a drawing: what lies further apart isn't rounding."""
 
 _SLACK_MM = 0.0005
 """What rounding to the files' decimals and the sampling of arcs may take."""
 
 _SAGITTA_MM = 0.0001
+"""A tenth of the limit."""
 _AGAIN = "make the job again"
 
 

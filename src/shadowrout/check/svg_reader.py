@@ -24,8 +24,10 @@ _HIDING_STYLE = re.compile(r"display\s*:\s*none|visibility\s*:\s*(hidden|collaps
 _ARGUMENTS = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _AGAIN = "make the plaque again and don't change the file by hand"
 _EQUAL_RADII = 1e-9
+"""Circular arcs have both radii written alike; this is for the last bits alone."""
 _SCALE = re.compile(r"scale\(([\d.]+)\)")
 _SCALE_ERROR = 1e-9
+"""Texts in inches are written with a scale of twelve decimals."""
 
 
 class _UnreadableError(ValueError):

@@ -22,6 +22,7 @@ MOST_PLACES = 3
 """Places shown of one kind of finding."""
 
 _FINEST_MM = 0.0001
+"""A step of the files' decimals; what is less is told as less."""
 
 _HOLDS = {True: "yes", False: "NO", None: "-"}
 
@@ -117,5 +118,4 @@ def _last_line(verdict: Verdict) -> str:
         skipped = dict.fromkeys(r.promise for p in verdict.every for r in p.results if r.holds is None)
         rest = f" Not tested for want of files: {', '.join(skipped)}." if skipped else ""
         return "All promises hold on the files as written." + rest
-    failed = [f"{p.name}: {r.promise}" for p in verdict.every for r in p.results if r.holds is False]
-    return "Not kept: " + "; ".join(failed) + "."
+    return "Not kept: " + "; ".join(verdict.broken) + "."

@@ -16,8 +16,11 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
+"""Far above the four decimals that lengths have in numbers.json."""
 _LENGTH_ROUNDING_MM = 0.06
+"""Half of the tenth of a millimetre to which a pocket's cutter paths are given, and a little."""
 _LENGTH_SHARE = 0.001
+"""What the files' decimals, and lines in place of nearly straight arcs, may change of a length."""
 _ADVICE = "make the job again; job.toml, numbers.json and the drawings belong to one run"
 
 

@@ -14,9 +14,12 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
 
 LIMIT_MM = 0.001
+"""The promise: true to 0.001 mm, ten steps of the files' decimals."""
 
 _SLACK_MM = 1e-6
+"""What the last bits of floating-point sums may add: a thousandth of the limit."""
 _SAGITTA_MM = 0.00001
+"""A hundredth of the limit, for arcs that make the outline's furthest points."""
 _SIDES = ("left side", "lower side", "right side", "upper side")
 _OUTLINES = {"plaque-edge": "the plaque's edge", "sheet-edge": "the sheet's edge"}
 _ADVICE = "make the plaque again; don't scale the file in another program"

@@ -14,7 +14,7 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.cutting_order import cutting_order, sheet_edge
 from shadowrout.sheets.register import RegisterMark, holes_of
-from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.words.lengths import inside_edge, shown
 from shadowrout.words.units import Unit
 
@@ -27,7 +27,7 @@ _AROUND = np.column_stack([np.cos(turns := np.arange(16) * np.pi / 8), np.sin(tu
 
 def stencil_drawing(
     openings: Sequence[ArcPath],
-    stencil: Stencil,
+    stencil: CutStencil,
     marks: Sequence[RegisterMark],
     *,
     board: Box,
@@ -65,13 +65,13 @@ def stencil_drawing(
     return Drawing(title, description, stencil.sheet, tuple(layers), unit, properties)
 
 
-def _lines(stencil: Stencil, unit: Unit, title: str) -> tuple[str, str]:
+def _lines(stencil: CutStencil, unit: Unit, title: str) -> tuple[str, str]:
     x0, y0, x1, y1 = stencil.sheet
     size = f"{shown(x1 - x0, unit)} x {shown(y1 - y0, unit)}"
     return title, f"{size}, webs {shown(stencil.web_mm, unit)}"
 
 
-def _holes(marks: Sequence[RegisterMark], stencil: Stencil) -> list[RegisterMark]:
+def _holes(marks: Sequence[RegisterMark], stencil: CutStencil) -> list[RegisterMark]:
     """Return the marks that are holes of the sheet: those that the kerf alone doesn't cut."""
     return [mark for mark in marks if mark.dowel_mm > stencil.kerf_mm]
 
@@ -91,14 +91,14 @@ def _name(mark: RegisterMark, sheet: Box, cut: Region) -> Text:
     return min(texts, key=in_the_way)
 
 
-def _placing(marks: Sequence[RegisterMark], stencil: Stencil, board: Box, unit: Unit) -> str:
+def _placing(marks: Sequence[RegisterMark], stencil: CutStencil, board: Box, unit: Unit) -> str:
     """Return how the sheet is placed on the board: by its dowel holes, and by the board's edge."""
     names = ", ".join(mark.name for mark in _holes(marks, stencil))
     told = f"board {inside_edge((board[0] - stencil.sheet[0], board[1] - stencil.sheet[1]), unit)}"
     return f"place by dowels {names}; {told}" if names else told
 
 
-def _bridge_layers(stencil: Stencil) -> Iterator[Layer]:
+def _bridge_layers(stencil: CutStencil) -> Iterator[Layer]:
     shapes = [
         Path(straight(b.start, b.end).path, Marks(width_mm=b.width_mm)) for b in stencil.bridges if b.start != b.end
     ]

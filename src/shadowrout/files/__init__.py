@@ -2,7 +2,7 @@
 
 Nothing here but format knowledge; only these modules import svgwrite, ezdxf and reportlab.
 
-- ``svg_and_dxf``, ``pdf``, ``png``: bytes of one format
+- ``svg``, ``dxf``, ``pdf``, ``png``: bytes of one format; ``backend``: one drawing in several formats at once
 - ``save``: bytes to the disk, whole or not at all; ``claim``: a folder for one run alone
 - ``result_folder``: where the files of a job lie, and what may not be written over
 """

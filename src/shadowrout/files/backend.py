@@ -54,7 +54,7 @@ def render(drawing: Drawing, backend: Backend) -> bytes:
 
 
 def render_all(drawing: Drawing, backends: Sequence[Backend]) -> list[bytes]:
-    """Draw as ``render`` does on several backends at once, every shape rounded once for all of them."""
+    """Draw as ``render`` does on several backends at once, an SVG and a DXF perhaps; every shape is rounded once."""
     for backend in backends:
         backend.page(drawing, rounded_box(drawing.box_mm, drawing.unit))
     for layer in drawing.layers:

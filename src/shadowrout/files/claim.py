@@ -18,7 +18,11 @@ try:
 except ImportError:  # a system without such locks: runs are not kept apart there, and nothing is cleared
     fcntl = None  # type: ignore[assignment]
 
+_KEY = "--out"
+"""The setting that names the folder."""
+
 _HELD = (errno.EAGAIN, errno.EACCES)
+"""What the system answers where another process holds the lock (POSIX, fcntl)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,7 +38,7 @@ class Claim:
 
 
 @contextmanager
-def claimed(path: Path, *, key: str = "--out") -> Iterator[Claim]:
+def claimed(path: Path) -> Iterator[Claim]:
     """Make a folder where it is missing, and keep other runs out of it until the block ends.
 
     The lock is the system's own on the folder (flock), so it leaves no file and ends with the process however that
@@ -45,13 +49,13 @@ def claimed(path: Path, *, key: str = "--out") -> Iterator[Claim]:
     """
     claim = Claim(path)
     try:
-        _made(path, claim.new, key=key)
+        _made(path, claim.new, key=_KEY)
     except SettingError:
         _remove_empty(claim.new)
         raise
     with _locked(path) as mine:
         if mine is False:
-            raise SettingError(key, f"another run is writing to {path}; let it end, or name another folder")
+            raise SettingError(_KEY, f"another run is writing to {path}; let it end, or name another folder")
         if mine:
             _clear(path)
         try:

@@ -23,8 +23,7 @@ from ezdxf.enums import TextEntityAlignment
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Marks, Profile, Text
 from shadowrout.files.backend import Backend, Point, render
-from shadowrout.files.dxf_polyline import Polylines
-from shadowrout.files.lines_3d import points_3d
+from shadowrout.files.dxf_polyline import Polylines, points_3d
 from shadowrout.files.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
@@ -44,6 +43,7 @@ IN_SPACE = "-3d"
 """What is put after a layer's name, and after the role, for lines drawn at their true depth all along."""
 
 _THINNEST = 1e-6
+"""As good as flat: the finest step of any decimals, in either unit."""
 
 _FIXED = threading.Lock()
 
@@ -53,17 +53,16 @@ def dxf_bytes(drawing: Drawing, *, version: Version) -> bytes:
 
     Raises PromiseError for a shape that rounding would leave nothing of.
     """
-    with fixed_dates():
-        return render(drawing, dxf_backend(version))
+    return render(drawing, dxf_backend(version))
 
 
 def dxf_backend(version: Version) -> Backend:
-    """Return what draws one DXF file, to be made and finished within ``fixed_dates``."""
+    """Return what draws one DXF file."""
     return _Dxf(version)
 
 
 @contextmanager
-def fixed_dates() -> Iterator[None]:
+def _fixed_dates() -> Iterator[None]:
     """Have ezdxf write constants for its time stamps and random ids.
 
     The switch is one for the whole process, so it is put back afterwards and held by one writer at a time.
@@ -80,7 +79,8 @@ def fixed_dates() -> Iterator[None]:
 class _Dxf:
     def __init__(self, version: Version) -> None:
         self.version = version
-        self.file: Document = Document.new(version)  # ezdxf.new would log a warning about R12 and units
+        with _fixed_dates():
+            self.file: Document = Document.new(version)  # ezdxf.new would log a warning about R12 and units
         self.space = self.file.modelspace()
         self.file.appids.new(APPLICATION)
         self.polylines = Polylines(self.file, APPLICATION)
@@ -161,7 +161,8 @@ class _Dxf:
         for kind in sorted(self.file.entitydb.dxf_types_in_use()):  # ezdxf would list them in the order of a set
             self.file.classes.add_class(kind)
         stream = io.StringIO()
-        self.file.write(stream)
+        with _fixed_dates():
+            self.file.write(stream)
         return self.file.encode(stream.getvalue())
 
     def attributes(self) -> dict[str, str]:

@@ -1,4 +1,4 @@
-"""LWPOLYLINE and POLYLINE entities for DXF, written straight as text.
+"""Polylines for DXF: the points of one whose depth changes along it, and the entities, written straight as text.
 
 ezdxf keeps every vertex of a POLYLINE as an entity of its own and every number as a tag, which take many times as long
 to make and write as a few lines of text; a plaque has thousands of them.
@@ -8,10 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
 from ezdxf.document import Drawing as Document
 from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.lldxf.const import DXF12
 from ezdxf.lldxf.tagwriter import AbstractTagWriter
+from numpy.typing import NDArray
+
+from shadowrout.files.rounding import cut_up
+from shadowrout.geometry.arcs import ArcPath
 
 Row = tuple[float, float, float, float]
 """A vertex: x, y, z and bulge, in the file's unit."""
@@ -20,7 +25,30 @@ _CLOSED, _IN_SPACE, _VERTEX_IN_SPACE = 1, 8, 32
 """Flags of group code 70 (DXF Reference, POLYLINE and VERTEX)."""
 
 
-class _Run(DXFGraphic):
+def points_3d(path: ArcPath, depths: Sequence[float], *, flat: float) -> NDArray[np.float64]:
+    """Return points (m, 3) along the path, z = -depth, whose chords leave its arcs by ``flat`` at the most.
+
+    A polyline in space has no arcs. ``depths`` has one number a vertex; between two it changes evenly with the length.
+    All is in the path's unit. Every vertex is among the points, and a closed path's first point isn't repeated. Raises
+    ValueError where ``depths`` are not as many as the vertices.
+    """
+    if len(depths) != len(path.vertices):
+        raise ValueError(f"depths: expected {len(path.vertices)}, one a vertex, got {len(depths)}")
+    points, places = cut_up(path, _chords(path, flat))
+    known = np.append(depths, depths[:1]) if path.closed else np.asarray(depths)
+    z = 0.0 - np.interp(places, np.arange(len(known)), known)
+    return np.column_stack([points, z])
+
+
+def _chords(path: ArcPath, flat: float) -> NDArray[np.intp]:
+    """Return into how many chords each piece is cut: one of angle t rises r (1 - cos(t / 2)) over its chord."""
+    radii = np.maximum(path.radii, flat)
+    step = 2 * np.arccos(1 - flat / radii)
+    counts = np.ceil(np.abs(path.angles_rad) / np.maximum(step, 1e-9) - 1e-9)
+    return np.where(path.bulges == 0, 1, np.maximum(1, counts)).astype(np.intp)
+
+
+class _Entities(DXFGraphic):
     """Entities that follow one another, as the lines of a DXF file that they will be; has the first one's handle."""
 
     DXFTYPE = "LWPOLYLINE"
@@ -42,7 +70,7 @@ class Polylines:
         self.application = application
         self.space = file.modelspace()
         self.is_r12 = file.dxfversion == DXF12
-        self.run = _Run()
+        self.run = _Entities()
 
     def add_light(
         self, rows: Sequence[tuple[float, float, float]], *, layer: str, closed: bool, z: float, strings: Sequence[str]
@@ -74,7 +102,7 @@ class Polylines:
         """Return the next entity's handle, and begin a new run where another kind of entity came last."""
         if len(self.space) and self.space[-1] is self.run:
             return self.file.entitydb.next_handle()
-        self.run = _Run()
+        self.run = _Entities()
         self.space.add_entity(self.run)
         return str(self.run.dxf.handle)
 

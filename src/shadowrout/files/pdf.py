@@ -35,6 +35,7 @@ SHADOW_GREY = 0.82
 """Light enough for pencil marks to show, dark enough for any printer not to lose it."""
 
 HATCH_MM = 2.5
+"""Wide enough for pencil marks between the lines (no source)."""
 PENS_MM = {
     Role.PLAQUE_EDGE: 0.35,
     Role.POCKET: 0.18,
@@ -42,13 +43,19 @@ PENS_MM = {
     Role.SHEET_EDGE: 0.18,
     Role.FLOW_LINE: 0.35,
 }
+"""Of the series 0.13, 0.18, 0.25, 0.35 mm of technical drawing (ISO 128, from memory): bold what is looked for."""
 _PEN_MM = 0.13
+"""The thinnest of that series: a line to be followed by a knife or a tool hides nothing of its place."""
 _HATCH_PEN_MM = 0.1
+"""Thinner than any line that is to be cut."""
 _DASH_GAP_MM = 0.8
+"""Seen between dashes at arm's length (no source)."""
 _DOT_MM = 0.35
 """Flow lines are dotted: every V line has longer dashes."""
 _BOLDEST_MM = 0.6
+"""A bolder pen would hide the edges of the shadow that it runs in (no source)."""
 _HALO_MM = 0.7
+"""White around letters, half of it on each side, so that lines that pass keep off their strokes (no source)."""
 _LINES, _WORDS = "lines", "words"
 
 rl_config.useA85 = 0  # streams stay as compressed: in letters alone the file would be a quarter larger

@@ -102,13 +102,22 @@ def _recut(path: ArcPath) -> tuple[ArcPath, NDArray[np.float64]]:
     lines = np.maximum(1, np.ceil(np.sqrt(rise / STRAIGHT_MM))).astype(np.intp)
     counts = np.where(flat, lines, np.where(full, 2, 1))
     bulges = np.where(flat, 0.0, np.where(full, np.tan(path.angles_rad / 8), path.bulges))
+    points, places = cut_up(path, counts)
+    return ArcPath(points, np.repeat(bulges, counts), path.closed), places
+
+
+def cut_up(path: ArcPath, counts: NDArray[np.intp]) -> tuple[Points, NDArray[np.float64]]:
+    """Return the path's points when piece i is cut into ``counts[i]`` of equal angle, and where each lies on it.
+
+    2.5 is halfway along piece 2. All vertices are among them; a closed path's first isn't repeated at the end.
+    """
     points = path.points_along(counts)
     heads = np.repeat(np.cumsum(counts) - counts, counts)
     piece = np.repeat(np.arange(len(counts)), counts)
     places = piece + (np.arange(len(points)) - heads) / counts[piece]
     if not path.closed:
         points, places = np.vstack([points, path.vertices[-1:]]), np.append(places, len(counts))
-    return ArcPath(points, np.repeat(bulges, counts), path.closed), places
+    return points, places
 
 
 def _filled_pieces(vertices: Points, *, closed: bool) -> NDArray[np.bool_]:

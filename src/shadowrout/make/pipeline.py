@@ -27,7 +27,7 @@ from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
 from shadowrout.make.stock_files import LaidStock, notes_on_stock, stock_files, stocks_of
-from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
+from shadowrout.make.tone_sheet import TRIALS, Trial, sheet_of, trials_of
 from shadowrout.make.verdicts import check_in
 from shadowrout.picture import reading
 from shadowrout.picture.photo import Photo
@@ -129,11 +129,11 @@ def _coarse(picture: Photo, boards: Boards) -> Iterator[str]:
 
 @dataclass(frozen=True, eq=False)
 class TonePreview:
-    """A sheet of designs that was written: the job as settled, its finest line in words, the tiles in their order."""
+    """A sheet of designs that was written: the job as settled, its finest line in words, the trials in their order."""
 
     job: Job
     finest_line: str
-    tiles: tuple[Tile, ...]
+    trials: tuple[Trial, ...]
 
 
 @repeatable()
@@ -151,11 +151,11 @@ def preview_tone(job: Job, out: Path | str, *, progress: Progress = silent) -> T
         job, boards = laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
         settled, pictures = read_and_settled(job, boards)
         job = settled.job
-        tiles = tiles_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TILES))
+        trials = trials_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TRIALS))
     finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
-    save(target, png_bytes(sheet_of(tiles, heading=heading)))
-    return TonePreview(job, finest_line, tiles)
+    save(target, png_bytes(sheet_of(trials, heading=heading)))
+    return TonePreview(job, finest_line, trials)
 
 
 def _check_sheet_place(job: Job, out: Path) -> None:

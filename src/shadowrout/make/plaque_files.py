@@ -12,9 +12,11 @@ from shadowrout.drawing.paper.pattern import pattern_drawing, pattern_tiling
 from shadowrout.drawing.shapes import Drawing
 from shadowrout.drawing.stencil_drawing import stencil_drawing
 from shadowrout.drawing.template_drawing import kerf_drawing, template_drawing
+from shadowrout.files.backend import render_all
+from shadowrout.files.dxf import dxf_backend
 from shadowrout.files.png import png_bytes
 from shadowrout.files.result_folder import DESIGN_FILE
-from shadowrout.files.svg_and_dxf import svg_and_dxf_bytes
+from shadowrout.files.svg import svg_backend
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.report.look.finished_look import finished, what_sanding_takes
@@ -197,7 +199,7 @@ def _all_svg_and_dxf(drawings: Mapping[str, Drawing], job: Job) -> Files:
 
 def svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
     """Return a drawing's two files by name."""
-    svg, dxf = svg_and_dxf_bytes(drawing, version=job.output.dxf)
+    svg, dxf = render_all(drawing, [svg_backend(), dxf_backend(job.output.dxf)])
     return {f"{name}.svg": svg, f"{name}.dxf": dxf}
 
 

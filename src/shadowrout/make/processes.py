@@ -1,54 +1,69 @@
-"""Independent pieces of work at the same time, in processes of their own, and how a process is set up."""
+"""Independent pieces of work at the same time, in processes of their own: plaques side by side, and a batch's orders.
+
+The standard library's pool can't be used for both: where one of its processes dies, which the system does to the
+largest when memory runs out, it gives up all work and can't tell whose process it was. A batch has to go on.
+"""
 
 from __future__ import annotations
 
-import atexit
-import gc
+import contextlib
+import json
 import os
-import signal
+import pickle
+import queue
+import subprocess
+import sys
 import threading
+from collections import deque
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from shadowrout.errors import ShadowroutError
+from shadowrout.make.worker import Done, Raised, Tell, Told, received, send
 
 if TYPE_CHECKING:
-    from concurrent.futures import ProcessPoolExecutor
     from types import TracebackType
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
 
-_OBJECTS = 100_000
+_START = """
+import signal; signal.signal(signal.SIGINT, signal.SIG_IGN)
+import json, sys; sys.path[:] = json.loads(sys.argv[1])
+from shadowrout.make.worker import main; main()
+"""
+"""Ctrl-C reaches the whole group of processes; the one that asked for the work ends the others."""
 
 ONE_THREAD = dict.fromkeys(
     ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OPENCV_FOR_THREADS_NUM"), "1"
 )
-"""What such a process has in its environment before it loads the libraries.
+"""What each of several processes has in its environment before it loads the libraries.
 
 They would else start a thread for each processor in every process.
 """
 
 
-def collect_rarely() -> None:
-    """Have the collector go round once for 100,000 new objects, not for 700: for a process that is this program's.
+@dataclass(frozen=True)
+class Died:
+    """A process was ended in the middle of a task, with this exit status; negative is a signal."""
 
-    Hardly anything here refers back to itself, so the rounds over all that the libraries hold find little and take a
-    twentieth of a job. Nor does it go round as the process ends, which took 0.2 s: its memory goes back as a whole.
-    """
-    gc.set_threshold(_OBJECTS, 20, 20)
-    atexit.register(gc.freeze)
+    status: int
 
 
 class Processes:
     """``most`` processes at most, for a block: started when first needed, kept for what comes later, gone at its end.
 
-    None outlives the block, nor this process, however that ends.
+    None outlives the block, nor this process, however that ends. One that dies is replaced. Where ``most`` is 1 the one
+    process has all threads.
     """
 
     def __init__(self, most: int) -> None:
         self.most = most
-        self._pool: ProcessPoolExecutor | None = None
+        self._inbox: queue.SimpleQueue[tuple[_Process, bytes | None]] = queue.SimpleQueue()
+        self._idle: list[_Process] = []
+        self._busy: dict[_Process, Any] = {}
 
     def __enter__(self) -> Processes:
         return self
@@ -56,8 +71,51 @@ class Processes:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self._pool is not None:
-            self._pool.shutdown()
+        self._end()
+
+    @property
+    def busy(self) -> tuple[Any, ...]:
+        """The tasks that are being done."""
+        return tuple(self._busy.values())
+
+    @property
+    def has_room(self) -> bool:
+        """Whether another task can be begun."""
+        return len(self._busy) < self.most
+
+    def begin(self, work: Callable[[Task, Tell], Any], task: Task) -> None:
+        """Hand a task to an idle process, or a new one; there must be room.
+
+        ``work`` is a function of a module; it takes the task and what to call to tell something under way. What it
+        takes, tells and returns can be pickled.
+        """
+        process = self._ready()
+        self._busy[process] = task
+        process.ask(work, task)
+
+    def _ready(self) -> _Process:
+        while self._idle:
+            process = self._idle.pop()
+            if process.is_alive:
+                return process
+            process.end()
+        return _Process(self._inbox, alone=self.most == 1)
+
+    def hear(self) -> tuple[Any, Told | Done | Raised | Died]:
+        """Wait for what comes next of a task that is being done, and return it with the task."""
+        while True:
+            process, content = self._inbox.get()
+            if process not in self._busy:  # it died with nothing to do
+                continue
+            task = self._busy[process]
+            if content is None:
+                del self._busy[process]
+                return task, Died(process.end())
+            message: Told | Done | Raised = pickle.loads(content)
+            if not isinstance(message, Told):
+                self._idle.append(process)
+                del self._busy[process]
+            return task, message
 
     def results_of(
         self, work: Callable[[Task], Result], tasks: Sequence[Task], *, done: Callable[[int], None]
@@ -68,55 +126,84 @@ class Processes:
         are done after each. Where one raises, the others are given up, all processes ended, and its error is raised.
         Raises ShadowroutError where a process dies.
         """
-        from concurrent.futures import as_completed
-        from concurrent.futures.process import BrokenProcessPool
-
-        pool = self._started()
-        futures = [pool.submit(work, task) for task in tasks]
+        waiting = deque(enumerate(tasks))
+        results: dict[int, Result] = {}
         try:
-            for number, future in enumerate(as_completed(futures), start=1):
-                future.result()
-                done(number)
-        except BaseException as error:
-            _end(pool)
-            if isinstance(error, BrokenProcessPool):
-                raise ShadowroutError(
-                    "a process was ended from outside, perhaps for want of memory; --workers 1 needs the least"
-                ) from error
+            while waiting or self._busy:
+                while waiting and self.has_room:
+                    self.begin(partial(_quietly, work), waiting.popleft())
+                (number, _), message = self.hear()
+                results[number] = _result(message)
+                done(len(results))
+        except BaseException:
+            self._end()
             raise
-        return [future.result() for future in futures]
+        return [results[number] for number in range(len(tasks))]
 
-    def _started(self) -> ProcessPoolExecutor:
-        import multiprocessing  # slow to load, and seldom needed
-        from concurrent.futures import ProcessPoolExecutor
-
-        if self._pool is None:
-            context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(self.most, mp_context=context, initializer=_begin)
-        return self._pool
+    def _end(self) -> None:
+        """Kill all processes; they write files as a whole or not at all."""
+        for process in (*self._idle, *self._busy):
+            process.end()
+        self._idle, self._busy, self._inbox = [], {}, queue.SimpleQueue()
 
 
-def _end(pool: ProcessPoolExecutor) -> None:
-    import multiprocessing
-
-    pool.shutdown(wait=False, cancel_futures=True)
-    for process in multiprocessing.active_children():
-        process.kill()
-        process.join()
+def _quietly(work: Callable[[Task], Result], numbered: tuple[int, Task], tell: Tell) -> Result:
+    _, task = numbered
+    return work(task)
 
 
-def _begin() -> None:
-    """Set a new process up: one thread, Ctrl-C left to the process that asked for the work, an end with that."""
-    os.environ.update(ONE_THREAD)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    collect_rarely()
-    threading.Thread(target=_end_with_parent, daemon=True).start()
+def _result(message: Told | Done | Raised | Died) -> Any:
+    match message:
+        case Done(result=result):
+            return result
+        case Raised(error=error):
+            raise error
+        case _:
+            raise ShadowroutError(
+                "a process was ended from outside, perhaps for want of memory; --workers 1 needs the least"
+            )
 
 
-def _end_with_parent() -> None:
-    import multiprocessing
+class _Process:
+    """One process, as those see it who ask it for work. It reads from a pipe that closes with them, and ends then."""
 
-    parent = multiprocessing.parent_process()
-    if parent is not None:
-        parent.join()
-        os._exit(1)
+    def __init__(self, inbox: queue.SimpleQueue[tuple[_Process, bytes | None]], *, alone: bool) -> None:
+        """Start a process whose answers go to ``inbox``, with None when it has died; ``alone`` it has all threads."""
+        self._inbox = inbox
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _START, json.dumps(sys.path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            env=os.environ if alone else os.environ | ONE_THREAD,
+        )
+        self._listener = threading.Thread(target=self._listen, daemon=True)
+        self._listener.start()
+
+    def ask(self, work: Callable[[Task, Tell], Any], task: Task) -> None:
+        """Hand a task to the process, which must be idle; one that has died answers with None."""
+        assert self._process.stdin
+        with contextlib.suppress(BrokenPipeError):
+            send(self._process.stdin, (work, task))
+
+    @property
+    def is_alive(self) -> bool:
+        """Whether it hasn't ended yet."""
+        return self._process.poll() is None
+
+    def end(self) -> int:
+        """Kill the process, whatever it does, and return its exit status."""
+        self._process.kill()
+        status = self._process.wait()
+        self._listener.join()
+        assert self._process.stdin
+        with contextlib.suppress(BrokenPipeError):
+            self._process.stdin.close()
+        return status
+
+    def _listen(self) -> None:
+        assert self._process.stdout
+        with self._process.stdout as answers:
+            while (content := received(answers)) is not None:
+                self._inbox.put((self, content))
+        self._process.wait()
+        self._inbox.put((self, None))

@@ -24,7 +24,7 @@ SHARE_STEP = 1.4
 """Each share of dark over the next smaller one."""
 
 COLUMNS = 3
-TILES = COLUMNS * len(METHODS)
+TRIALS = COLUMNS * len(METHODS)
 
 MOST_PIXELS = 150_000_000
 
@@ -41,8 +41,8 @@ Picture = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, eq=False)
-class Tile:
-    """One design: black where shadow, shape (height, width); or ``problem``, why there is none."""
+class Trial:
+    """One design tried: black where shadow, shape (height, width); or ``problem``, why there is none."""
 
     method: str
     dark: float
@@ -60,26 +60,28 @@ class Tile:
         return f"--method {self.method} --dark {self.dark:g}"
 
 
-def tiles_of(job: Job, pictures: Pictures, resolution: Resolution, *, step: Callable[[str], None]) -> tuple[Tile, ...]:
-    """Return a tile for each method and share of dark at one plaque's working resolution, method by method.
+def trials_of(
+    job: Job, pictures: Pictures, resolution: Resolution, *, step: Callable[[str], None]
+) -> tuple[Trial, ...]:
+    """Return a trial for each method and share of dark at one plaque's working resolution, method by method.
 
     The job is settled, and its own share, or that which suits its method, stands in the middle where it can. A
-    share that a method can't meet gives a tile with the reason. ``step`` is told each label as its work starts.
+    share that a method can't meet gives a trial with the reason. ``step`` is told each label as its work starts.
     Raises SettingError for a sheet of too many pixels, and where no design at all can be made.
     """
     shares = shares_around(_own_share(job, pictures))
-    pixels = TILES * resolution.width_px * resolution.height_px
+    pixels = TRIALS * resolution.width_px * resolution.height_px
     if pixels > MOST_PIXELS:
         problem = f"the sheet would have {pixels / 1e6:.0f} megapixels; preview a smaller plaque or a coarser detail"
         raise SettingError("plaque.size", problem)
-    tiles = []
+    trials = []
     for method in METHODS:
         for share in shares:
             step(f"{method}, dark {share:g}")
-            tiles.append(_tile(job, pictures, resolution, method, share))
-    if all(tile.picture is None for tile in tiles):
-        raise SettingError("tone.dark", tiles[0].problem)
-    return tuple(tiles)
+            trials.append(_trial(job, pictures, resolution, method, share))
+    if all(trial.picture is None for trial in trials):
+        raise SettingError("tone.dark", trials[0].problem)
+    return tuple(trials)
 
 
 def shares_around(dark: float) -> tuple[float, ...]:
@@ -93,16 +95,16 @@ def shares_around(dark: float) -> tuple[float, ...]:
     return tuple(round(dark * SHARE_STEP**power, 2 if power else 3) for power in powers)
 
 
-def sheet_of(tiles: Sequence[Tile], *, heading: str) -> Picture:
-    """Return the sheet as sRGB, shape (height, width, 3): the tiles in rows of COLUMNS, labelled, under a heading.
+def sheet_of(trials: Sequence[Trial], *, heading: str) -> Picture:
+    """Return the sheet as sRGB, shape (height, width, 3): the trials in rows of COLUMNS, labelled, under a heading.
 
-    Tiles are drawn pixel for pixel. Letters other than ASCII's become question marks, since the font has no others.
+    They are drawn pixel for pixel. Letters other than ASCII's become question marks, since the font has no others.
     """
-    height, width = next(tile.picture.shape for tile in tiles if tile.picture is not None)
+    height, width = next(trial.picture.shape for trial in trials if trial.picture is not None)
     width = max(width, _LEAST_CELL_PX)
     line_px = width // _LINES_A_CELL
-    height = max(height, *((len(_reason(tile)) + 1) * line_px for tile in tiles))
-    cells = [_cell(tile, height, width, line_px) for tile in tiles]
+    height = max(height, *((len(_reason(trial)) + 1) * line_px for trial in trials))
+    cells = [_cell(trial, height, width, line_px) for trial in trials]
     rows = [np.hstack(cells[start : start + COLUMNS]) for start in range(0, len(cells), COLUMNS)]
     head = _ground(2 * line_px, rows[0].shape[1])
     _write(head, [heading], line_px // 2, line_px, line_px)
@@ -117,7 +119,7 @@ def _own_share(job: Job, pictures: Pictures) -> float:
     return min(max(dark, LEAST_DARK), GREATEST_DARK)
 
 
-def _tile(job: Job, pictures: Pictures, resolution: Resolution, method: str, dark: float) -> Tile:
+def _trial(job: Job, pictures: Pictures, resolution: Resolution, method: str, dark: float) -> Trial:
     job = dataclasses.replace(job, tone=dataclasses.replace(job.tone, method=method, dark=dark))
     try:
         job = settled_tone(job, pictures.photo, left=pictures.left)
@@ -125,30 +127,30 @@ def _tile(job: Job, pictures: Pictures, resolution: Resolution, method: str, dar
     except SettingError as error:
         if error.key != "tone.dark":
             raise
-        return Tile(method, dark, None, str(error.problem))
+        return Trial(method, dark, None, str(error.problem))
     shadow = design.field > 0
     if not shadow.any():
-        return Tile(method, dark, None, "nothing is left: every shadow is smaller than a speck")
-    return Tile(method, dark, np.where(shadow, 0, 255).astype(np.uint8))
+        return Trial(method, dark, None, "nothing is left: every shadow is smaller than a speck")
+    return Trial(method, dark, np.where(shadow, 0, 255).astype(np.uint8))
 
 
-def _cell(tile: Tile, height: int, width: int, line_px: int) -> Picture:
-    """Return the tile with its label over it and a gap around; the reason where there is no design."""
+def _cell(trial: Trial, height: int, width: int, line_px: int) -> Picture:
+    """Return the trial with its label over it and a gap around; the reason where there is no design."""
     gap = line_px // 2
     cell = _ground(line_px + height + gap, width + 2 * gap)
-    _write(cell, [tile.label], gap, line_px - line_px // 3, line_px)
-    if tile.picture is None:
+    _write(cell, [trial.label], gap, line_px - line_px // 3, line_px)
+    if trial.picture is None:
         cv2.rectangle(cell, (gap, line_px), (gap + width - 1, line_px + height - 1), _INK)
-        _write(cell, _reason(tile), 2 * gap, 2 * line_px, line_px)
+        _write(cell, _reason(trial), 2 * gap, 2 * line_px, line_px)
     else:
-        rows, columns = tile.picture.shape
-        cell[line_px : line_px + rows, gap : gap + columns] = tile.picture
+        rows, columns = trial.picture.shape
+        cell[line_px : line_px + rows, gap : gap + columns] = trial.picture
     return cell
 
 
-def _reason(tile: Tile) -> list[str]:
+def _reason(trial: Trial) -> list[str]:
     """Return the lines that say why there is no design."""
-    return textwrap.wrap(tile.problem, _LETTERS_A_CELL)
+    return textwrap.wrap(trial.problem, _LETTERS_A_CELL)
 
 
 def _ground(height: int, width: int) -> Picture:

@@ -13,6 +13,7 @@ TIE_MM = 1.0
 """Length left uncut at each tie (common practice, no source: a snap with the fingers, sanded flush)."""
 
 _TIE_EVERY_MM = 250.0
+"""Sides longer than this get more than one tie (common practice, no source)."""
 
 
 def cutting_order(starts: Points, *, begin: tuple[float, float]) -> NDArray[np.intp]:

@@ -17,15 +17,23 @@ from shadowrout.geometry.region import Box
 from shadowrout.words.units import MM_PER_INCH
 
 BARS = 10
+"""The kerf is measured tenfold, so that half a millimetre read off a ruler is 0.05 mm of kerf."""
 BAR_MM = 10.0
+"""Wide enough to be pushed together by hand, and ten of them a round number to subtract from."""
 BAR_IN = 0.4
+"""The same in inches: ten bars are 4 in."""
 HEIGHT_MM = 15.0
+"""So that the bars lie flat side by side (common practice, no source)."""
 TOOTH_SHARE = 0.5
 """Width of a tooth over that of a bar."""
 _TEETH = 6
+"""Six teeth and five gaps: enough to measure at both ends and in the middle."""
 _TOOTH_LENGTH_MM = 12.0
+"""Longer than a caliper's jaws are wide (common practice, no source)."""
 _BACK_MM = 8.0
+"""Stiff enough for the teeth to stay apart as cut (common practice, no source)."""
 _GAP_MM = 6.0
+"""Between strip and comb, so that neither's heat or edge reaches the other (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -17,8 +17,10 @@ _STEPS_A_MM = 100
 """Sizes are packed as whole hundredths of a millimetre, rounded up: exact numbers can't overlap by rounding."""
 
 _PACKS = (rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.MaxRectsBl, rectpack.GuillotineBssfSas)
+"""How the packing library may lay rectangles: no one way is best always."""
+
 _SORTS = (rectpack.SORT_AREA, rectpack.SORT_LSIDE, rectpack.SORT_SSIDE)
-"""How the packing library may lay rectangles, and in which order: no one of them is best always."""
+"""In which order it may take them: likewise."""
 
 _Place = tuple[int, int, int, int, int]
 

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import os
 import time
+import traceback
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from shadowrout.errors import ShadowroutError
+from shadowrout.errors import PromiseError, ShadowroutError, told
 from shadowrout.files.claim import claimed
 from shadowrout.job.job_unit import BareLength, bare_lengths
-from shadowrout.make.batch.crew import Crew, crew_of
+from shadowrout.make.batch.one_order import MadeOrder, OrderStep, make_order
 from shadowrout.make.batch.orders import Order
 from shadowrout.make.batch.record import inputs_digest, plaques_made
 from shadowrout.make.batch.summary import OrderResult
 from shadowrout.make.inputs import job_in
+from shadowrout.make.processes import Died, Processes
+from shadowrout.make.worker import Done, Raised, Told
 from shadowrout.words.progress import Progress, silent
 
 
@@ -25,16 +29,16 @@ def run(orders: Sequence[Order], out: Path, *, workers: int, progress: Progress 
     doesn't stop the others. However the batch ends, its processes end with it, every file is whole, and another run
     goes on with the orders that aren't complete. Raises SettingError where another run writes into ``out``.
     """
-    with claimed(out), crew_of(workers) as crew:
-        return _Run(orders, crew, progress).results()
+    with claimed(out), Processes(workers) as processes:
+        return _Run(orders, processes, progress).results()
 
 
 class _Run:
     """A batch under way."""
 
-    def __init__(self, orders: Sequence[Order], crew: Crew, progress: Progress) -> None:
+    def __init__(self, orders: Sequence[Order], processes: Processes, progress: Progress) -> None:
         self._orders = orders
-        self._crew = crew
+        self._processes = processes
         self._progress = progress
         self._shares: dict[Order, float] = {}
         self._begun: dict[Order, float] = {}
@@ -43,15 +47,15 @@ class _Run:
 
     def results(self) -> tuple[OrderResult, ...]:
         for order in self._orders:
-            while not self._crew.has_room:
+            while not self._processes.has_room:
                 self._hear()
             self._begin(order)
-        while self._crew.busy:
+        while self._processes.busy:
             self._hear()
         return tuple(self._results[order] for order in self._orders)
 
     def _begin(self, order: Order) -> None:
-        """Hand an order to the crew, unless it is done before, or can't even be read."""
+        """Hand an order to a process, unless it is done before, or can't even be read."""
         self._begun[order] = time.monotonic()
         try:
             job = job_in(order.job_file)
@@ -63,19 +67,23 @@ class _Run:
         if plaques:
             self._end(order, OrderResult(order, "as before", 0, plaques=plaques))
         else:
-            self._crew.begin(order)
+            self._processes.begin(make_order, order)
 
     def _hear(self) -> None:
-        order, message = self._crew.hear()
-        if "code" not in message:
-            self._shares[order] = message["share"]
-            self._show(f"{order.name}: {message['step']}")
-            return
-        seconds = time.monotonic() - self._begun[order]
-        code, plaques = message["code"], tuple(message["plaques"])
-        word = "made" if code == 0 else "not kept" if plaques else "failed"
-        left = tuple(message["left"])
-        self._end(order, OrderResult(order, word, code, plaques, seconds, message["reason"], left))
+        order, message = self._processes.hear()
+        match message:
+            case Told(what=OrderStep(step=step, share=share)):
+                self._shares[order] = share
+                self._show(f"{order.name}: {step}")
+            case Done(result=made):
+                self._end_now(order, _of_made(order, made))
+            case Raised(error=error):
+                self._end_now(order, _of_raised(order, error))
+            case Died(status=status):
+                self._end_now(order, _of_died(order, status))
+
+    def _end_now(self, order: Order, result: OrderResult) -> None:
+        self._end(order, replace(result, seconds=time.monotonic() - self._begun[order]))
 
     def _end(self, order: Order, result: OrderResult) -> None:
         self._results[order] = replace(result, bare=self._bare.get(order, ()))
@@ -85,3 +93,23 @@ class _Run:
     def _show(self, step: str) -> None:
         share = sum(self._shares.values()) / len(self._orders)
         self._progress(f"{len(self._results)} of {len(self._orders)} orders; {step}", share)
+
+
+def _of_made(order: Order, made: MadeOrder) -> OrderResult:
+    if not made.broken:
+        return OrderResult(order, "made", 0, made.plaques, left=made.left)
+    reason = f"not kept: {'; '.join(made.broken)}"
+    return OrderResult(order, "not kept", PromiseError.exit_code, made.plaques, reason=reason, left=made.left)
+
+
+def _of_raised(order: Order, error: Exception) -> OrderResult:
+    if os.environ.get("SHADOWROUT_TRACEBACK"):
+        traceback.print_exception(error)
+    code, reason = told(error)
+    return OrderResult(order, "failed", code, reason=reason)
+
+
+def _of_died(order: Order, status: int) -> OrderResult:
+    how = f"was killed by signal {-status}" if status < 0 else f"ended with status {status}"
+    reason = f"its process {how}, perhaps for want of memory; fewer --workers may help"
+    return OrderResult(order, "failed", 1, reason=reason)

@@ -18,7 +18,7 @@ from shadowrout.make.batch.orders import Order
 RECORD_FILE = "batch.json"
 
 _BLOCK_BYTES = 1 << 20
-"""How much of a picture is read at a time: little memory, however large it is."""
+"""1 MiB: a picture need not be in memory whole to be digested."""
 
 
 def inputs_digest(job: Job, out: Path) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from shadowrout.geometry.region import Box, Region, parts_meeting
 from shadowrout.report.figures.precision import fine, fine_box, place, tenth
-from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 
 _LEAST_LEFT_MM2 = 0.5
 """What is left of a part counts from here on: a smaller piece, 0.7 mm square, is where two outlines cross."""
@@ -64,7 +64,7 @@ class StencilFigures:
     notices: tuple[NoticeFigures, ...]
 
 
-def stencil_figures(stencil: Stencil, *, coarse: Region, carved: Region) -> StencilFigures:
+def stencil_figures(stencil: CutStencil, *, coarse: Region, carved: Region) -> StencilFigures:
     """Return the figures of a stencil that was made of a ``coarse`` design, for a plaque with the ``carved`` one."""
     return StencilFigures(
         carved_dark_closed_share=fine(carved.difference(stencil.openings).area / carved.area),

@@ -18,7 +18,7 @@ from shadowrout.report.figures.amounts import Surface
 from shadowrout.report.figures.precision import hundredth
 from shadowrout.report.scope import Scope, scope_of
 from shadowrout.sheets.router.router_template import RouterTemplate
-from shadowrout.sheets.stencil.stencil_values import Stencil
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.words.wording import Words, coats_of, share
 
 LEAST_LEFT_MM2 = 1.0
@@ -49,7 +49,7 @@ def tasks_of(
     surface: Surface,
     *,
     coats: float,
-    stencil: Stencil | None = None,
+    stencil: CutStencil | None = None,
     template: RouterTemplate | None = None,
 ) -> tuple[Task, ...]:
     """Return the work on one plaque in its order, without what its plan and the files of the job don't need.
@@ -69,7 +69,7 @@ def tasks_of(
     return tuple(replace(task, minutes=hundredth(task.minutes)) for task in tasks)
 
 
-def _stencil(stencil: Stencil, shop: Shop, words: Words) -> Iterable[Task]:
+def _stencil(stencil: CutStencil, shop: Shop, words: Words) -> Iterable[Task]:
     yield _sheet_task("cut the stencil", [stencil.drawn], stencil.sheet, shop, words)
     yield Task("mark by the stencil", shop.placing, f"{shop.placing:g} min a sheet")
 

@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.rasters import Mask, labelled
-from shadowrout.sheets.stencil.stencil_values import Stencil
 from shadowrout.words.colours import BLUISH_GREEN, REDDISH_PURPLE, SKY_BLUE, VERMILLION, YELLOW, Colour
 
 Picture = NDArray[np.uint8]
@@ -36,7 +36,7 @@ _LINE, _SWATCH = 44, 30
 """Pixels at the font's scale 1: a line of the legend, and a side of its coloured square."""
 
 
-def stencil_picture(stencil: Stencil, shadow: Region, *, pixel_mm: float) -> Picture:
+def stencil_picture(stencil: CutStencil, shadow: Region, *, pixel_mm: float) -> Picture:
     """Return red, green and blue of a picture of the sheet over its legend, shape (rows, columns, 3), row 0 at the top.
 
     Openings are dark, the sheet white. Dark of the design that bridges take, that widened webs take and that
@@ -46,7 +46,7 @@ def stencil_picture(stencil: Stencil, shadow: Region, *, pixel_mm: float) -> Pic
     return np.vstack([_sheet_picture(stencil, shadow, grid), _legend(stencil, grid.shape[1])])
 
 
-def _sheet_picture(stencil: Stencil, shadow: Region, grid: Grid) -> Picture:
+def _sheet_picture(stencil: CutStencil, shadow: Region, grid: Grid) -> Picture:
     dark, opened = grid.covered(shadow), grid.covered(stencil.openings)
     both = np.minimum(dark, opened)
     light = 1 - dark - opened + both
@@ -74,7 +74,7 @@ def _bytes(values: NDArray[np.float32]) -> NDArray[np.uint8]:
     return np.clip(np.rint(values), 0, 255).astype(np.uint8)
 
 
-def _near_bridges(stencil: Stencil, grid: Grid) -> Mask:
+def _near_bridges(stencil: CutStencil, grid: Grid) -> Mask:
     canvas = np.zeros(grid.shape, dtype=np.uint8)
     for bridge in stencil.bridges:
         (row, column), (end_row, end_column) = grid.pixel(*bridge.start), grid.pixel(*bridge.end)
@@ -83,7 +83,7 @@ def _near_bridges(stencil: Stencil, grid: Grid) -> Mask:
     return canvas > 0
 
 
-def _near_webs(stencil: Stencil, grid: Grid) -> Mask:
+def _near_webs(stencil: CutStencil, grid: Grid) -> Mask:
     away = np.ones(grid.shape, dtype=np.uint8)
     rows, columns = grid.shape
     for x, y in stencil.web_middles:
@@ -106,7 +106,7 @@ def _dropped(dark: Mask, opened: Mask) -> Mask:
     return cv2.dilate(gone[islands].astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
 
 
-def _legend(stencil: Stencil, width: int) -> Picture:
+def _legend(stencil: CutStencil, width: int) -> Picture:
     """Return the legend on white, ``width`` pixels wide: what each colour means, and how much there is of it."""
     entries = (
         (BRIDGE, _counted(len(stencil.bridges), "bridge")),

@@ -13,10 +13,17 @@ from shadowrout.geometry.contacts import contacts, standing_out
 from shadowrout.geometry.region import Region, union_all
 from shadowrout.words.sentences import Mm, Sentence
 
-_ERROR_MM = 0.004
-_HAIR_MM = 0.05
-_SPECK_MM2 = 0.5
+ERROR_MM = 0.004
+"""What each offset may be wrong by: a twenty-fifth of the usual tolerance, since several follow one another."""
+
+HAIR_MM = 0.05
+"""What is thinner is what offsets there and back leave along an edge, no wood to speak of: half the usual tolerance."""
+
+SPECK_MM2 = 0.5
+"""What is smaller is left to the sanding (no source)."""
+
 _MOST_ROUNDS = 8
+"""Moving a wall may make other wood thin; what takes more rounds than this is taken never to end."""
 
 
 def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
@@ -31,7 +38,7 @@ def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
         thin = list(_thin_wood(walls, offset_mm, radius))
         if not thin:
             return walls
-        walls = walls.difference(union_all(thin).offset(radius, error=_ERROR_MM)).keeping(_SPECK_MM2)
+        walls = walls.difference(union_all(thin).offset(radius, error=ERROR_MM)).keeping(SPECK_MM2)
         if walls.is_empty:
             return walls
     place, _ = thin[0].widest_spot(precision=0.1)
@@ -43,11 +50,11 @@ def guarded(walls: Region, *, offset_mm: float, web_mm: float) -> Region:
 
 def _thin_wood(walls: Region, offset_mm: float, radius_mm: float) -> Iterator[Region]:
     # A rim with square corners would be thin wood itself, where it is opened by more than it may stand out.
-    wood = Region.box(walls.bounds).offset(4 * radius_mm, error=_ERROR_MM).difference(walls)
-    for reach, longest in ((offset_mm, offset_mm + 2 * _HAIR_MM), (radius_mm, 2 * (radius_mm - offset_mm) - _HAIR_MM)):
+    wood = Region.box(walls.bounds).offset(4 * radius_mm, error=ERROR_MM).difference(walls)
+    for reach, longest in ((offset_mm, offset_mm + 2 * HAIR_MM), (radius_mm, 2 * (radius_mm - offset_mm) - HAIR_MM)):
         if reach == 0:
             continue
-        solid = wood.offset(-reach, error=_ERROR_MM).offset(reach, error=_ERROR_MM)
-        thin = wood.difference(solid.offset(_HAIR_MM, error=_ERROR_MM)).keeping(_SPECK_MM2)
+        solid = wood.offset(-reach, error=ERROR_MM).offset(reach, error=ERROR_MM)
+        thin = wood.difference(solid.offset(HAIR_MM, error=ERROR_MM)).keeping(SPECK_MM2)
         yield from (piece for piece, _ in standing_out(thin, solid, by=longest))
-        yield from (piece for piece in thin.parts() if contacts(piece, solid, within=3 * _HAIR_MM) != 1)
+        yield from (piece for piece in thin.parts() if contacts(piece, solid, within=3 * HAIR_MM) != 1)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from shadowrout.job.sheet_options import TemplateOptions
 
 _ERROR_MM = 0.01
+"""A twentieth of _STEP_MM, which makes up for it."""
 _STEP_MM = 0.2
 """What the whole tenths of a millimetre of the marks' places may take from the web, and more."""
 

@@ -16,10 +16,10 @@ from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.contacts import clearance, standing_out
 from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.register import RegisterMark, holes_of
-from shadowrout.sheets.router.guarding import guarded
+from shadowrout.sheets.router.guarding import ERROR_MM, HAIR_MM, SPECK_MM2, guarded
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within
 from shadowrout.sheets.router.template_bridges import Variant, ring_variants
-from shadowrout.sheets.stencil.criterion import holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
@@ -28,10 +28,8 @@ if TYPE_CHECKING:
 ISLANDS = ("second", "bridge", "refuse")
 """What to do with an island: bridges at other places on a second template, bridges alone, or an error."""
 
-_ERROR_MM = 0.004
-_HAIR_MM = 0.05
-_SPECK_MM2 = 0.5
 _MOST_SHEETS = 6
+"""More templates than this on one board nobody would change without a mistake (no source)."""
 _SMALLER_BUSHES = (0.75, 0.5, 0.25, 0.0)
 """Differences of bush and bit to try where the one asked for can't be, over that one."""
 
@@ -87,7 +85,7 @@ class RouterTemplate:
 
 def bit_centres(pockets: Region, *, bit_mm: float) -> Region:
     """Return where the middle of the bit may go; empty where no pocket takes it."""
-    return pockets.offset(-bit_mm / 2, error=_ERROR_MM)
+    return pockets.offset(-bit_mm / 2, error=ERROR_MM)
 
 
 def make_router_template(
@@ -112,7 +110,7 @@ def make_router_template(
     that can't be held, openings that take too many sheets, or no pocket that takes the bit in its bush.
     """
     check_template(options, islands)
-    wanted = _Wanted(union_all(pockets).simplified(_ERROR_MM), depth_mm, plaque, tolerance_mm, islands, tuple(marks))
+    wanted = _Wanted(union_all(pockets).simplified(ERROR_MM), depth_mm, plaque, tolerance_mm, islands, tuple(marks))
     try:
         return _made(wanted, options)
     except _RefusedError:
@@ -181,7 +179,7 @@ def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
     holes = [marks_within(some, sheet, web_mm=web) for some in holes]
     _check_sheets([o.union(holes_of(some)) for o, some in zip(openings, holes, strict=True)], sheet, web)
     cleared = union_all(_cleared(opening, options) for opening in openings)
-    reachable = centres.offset(options.bit / 2, error=_ERROR_MM)
+    reachable = centres.offset(options.bit / 2, error=ERROR_MM)
     rounded = _without_hairs(cleared.difference(asked))
     _check_gouge(rounded, cleared, options)
     return RouterTemplate(
@@ -204,7 +202,7 @@ def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Reg
     """Return where the bit's middle may go, each pocket kept away from wood that is too thin."""
     offset = (options.bush - options.bit) / 2
     walls = [
-        guarded(part.offset(options.bit / 2, error=_ERROR_MM), offset_mm=offset, web_mm=web)
+        guarded(part.offset(options.bit / 2, error=ERROR_MM), offset_mm=offset, web_mm=web)
         for part in bit_centres(asked, bit_mm=options.bit).parts()
     ]
     centres = bit_centres(union_all(walls), bit_mm=options.bit)
@@ -246,7 +244,7 @@ def check_template(options: TemplateOptions, islands: str) -> None:
 
 def _variants(centres: Region, options: TemplateOptions, web: float, islands: str) -> Iterator[Variant]:
     """Yield the opening or openings that clear one part of the pockets, each for a sheet of its own."""
-    opening = centres.offset(options.bush / 2, error=_ERROR_MM)
+    opening = centres.offset(options.bush / 2, error=ERROR_MM)
     if all(not holes for _, holes in opening.polygons()):
         yield Variant(opening, centres)
         return
@@ -287,7 +285,7 @@ def _sheets(variants: Sequence[Variant], web: float) -> list[list[Variant]]:
 
 def _cleared(opening: Region, options: TemplateOptions) -> Region:
     """Return what the bit takes out when the bush goes everywhere it can in an opening."""
-    return opening.offset(-options.bush / 2, error=_ERROR_MM).offset(options.bit / 2, error=_ERROR_MM)
+    return opening.offset(-options.bush / 2, error=ERROR_MM).offset(options.bit / 2, error=ERROR_MM)
 
 
 def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> None:
@@ -298,7 +296,7 @@ def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> 
     x0, y0, x1, y1 = cleared.bounds
     rim = options.bush
     left = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(cleared)
-    for piece, _ in standing_out(rounded, left, by=offset + 4 * _HAIR_MM):
+    for piece, _ in standing_out(rounded, left, by=offset + 4 * HAIR_MM):
         place, _ = piece.widest_spot(precision=0.1)
         told = Sentence("template: the bit would cut outside the pockets at {place:.1f}", place=Mm.place(*place))
         raise PromiseError(told)
@@ -331,7 +329,7 @@ def _sheet_box(
 
 def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
     for number, opening in enumerate(openings, start=1):
-        verdict = holds_by_vector(opening, sheet=sheet, web=web)
+        verdict = holds(opening, sheet=sheet, web=web)
         if not verdict:
             fault = verdict.faults[0]
             told = Sentence(
@@ -344,5 +342,5 @@ def _check_sheets(openings: Sequence[Region], sheet: Box, web: float) -> None:
 
 
 def _without_hairs(region: Region) -> Region:
-    opened = region.offset(-_HAIR_MM, error=_ERROR_MM).offset(_HAIR_MM, error=_ERROR_MM)
-    return opened.keeping(_SPECK_MM2)
+    opened = region.offset(-HAIR_MM, error=ERROR_MM).offset(HAIR_MM, error=ERROR_MM)
+    return opened.keeping(SPECK_MM2)

@@ -11,12 +11,16 @@ from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.lines import chords_through
 from shadowrout.geometry.region import Region, union_all
 from shadowrout.geometry.sweeps import band_between
+from shadowrout.sheets.router.guarding import ERROR_MM
 from shadowrout.words.sentences import Mm, Sentence
 
-_ERROR_MM = 0.004
 _DIRECTIONS = 12
+"""Every 15 degrees of half a turn."""
 _ROOM_MM = 0.02
+"""What the errors of the offsets that follow may take from a bridge's width, and more."""
 _OVERLAP_WEIGHT = 20.0
+"""A square millimetre that stays uncut on both sheets weighs as much as 20 of opening under a bridge: it is left
+there only where an island offers no other place."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,8 +42,8 @@ def ring_variants(
     first = _held(opening, Region.empty(), bush_mm, web_mm)
     yield first
     if both:
-        reach = centres.offset(bit_mm / 2, error=_ERROR_MM)
-        left = reach.difference(first.centres.offset(bit_mm / 2, error=_ERROR_MM))
+        reach = centres.offset(bit_mm / 2, error=ERROR_MM)
+        left = reach.difference(first.centres.offset(bit_mm / 2, error=ERROR_MM))
         yield _held(opening, left, bush_mm, web_mm)
 
 
@@ -51,8 +55,8 @@ def _held(opening: Region, avoid: Region, bush_mm: float, web_mm: float) -> Vari
     islands = _holes(opening)
     for _ in range(len(islands) + 1):
         if not islands:
-            free = opening.offset(-bush_mm / 2, error=_ERROR_MM)
-            return Variant(free.offset(bush_mm / 2, error=_ERROR_MM), free)
+            free = opening.offset(-bush_mm / 2, error=ERROR_MM)
+            return Variant(free.offset(bush_mm / 2, error=ERROR_MM), free)
         bands = [_cheapest(opening, island, avoid, web_mm + _ROOM_MM, bush_mm) for island in islands]
         opening = opening.difference(union_all(bands))
         before, islands = len(islands), _holes(opening)

@@ -20,6 +20,7 @@ LONGEST_BRIDGE_MM = 15.0
 """A bridge over a longer opening is made only for much sheet."""
 
 _WORTH_A_LONG_BRIDGE = 4.0
+"""So many times the sheet is asked of it: long bridges bend and show (no source)."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,10 +14,10 @@ from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box
 from shadowrout.sheets.stencil.bodies import Bodies, find_bodies
 from shadowrout.sheets.stencil.bridges import Tree, spanning_tree
+from shadowrout.sheets.stencil.cut_stencil import Bridge, Notice
 from shadowrout.sheets.stencil.openings import Field
 from shadowrout.sheets.stencil.rasters import Mask, depth_px
 from shadowrout.sheets.stencil.spans import Crossings, Ground, find_crossings
-from shadowrout.sheets.stencil.stencil_values import Bridge, Notice
 from shadowrout.sheets.stencil.stiffness import MOST_FREED_MM2, Hanging, Ties, second_ties, web_ties
 from shadowrout.sheets.stencil.webs import Webs, find_webs
 from shadowrout.words.sentences import Mm, Sentence
@@ -28,14 +28,10 @@ HandBridge = tuple[float, float, float]
 
 @dataclass(frozen=True, eq=False)
 class Wishes:
-    """What the maker asks for: bridges by hand, boxes in mm without any other bridge, where the picture matters.
-
-    ``importance`` has the grid's shape, 0 where a bridge does no harm and 1 where it does most.
-    """
+    """What the maker asks for: bridges by hand, boxes in mm without any other bridge, what may go and what may not."""
 
     bridges: Sequence[HandBridge]
     keep_out: Sequence[Box]
-    importance: NDArray[np.float32]
     drop_islands: bool
     keep: Mask
     """What must stay sheet and be held, whatever it costs, shape of the grid."""
@@ -69,7 +65,7 @@ def hold_together(design: Field, grid: Grid, wishes: Wishes, *, web_mm: float) -
     webs = Webs(webs.core, webs.lines | (_drawn(by_hand, solid.shape) & ~webs.core), webs.widened, webs.given_up)
     bodies = find_bodies(solid, depth, webs, frame_row=math.ceil(half_web_px + 1), keep=wishes.keep)
     forbidden = _forbidden(wishes.keep_out, grid, margin_mm=web_mm / 2)
-    ground = Ground(~solid, wishes.importance, forbidden, grid.pixel_mm)
+    ground = Ground(~solid, forbidden, grid.pixel_mm)
     crossings = find_crossings(bodies, ground)
     tree = spanning_tree(bodies, crossings, web_mm=web_mm, pixel_mm=grid.pixel_mm, drop_islands=wishes.drop_islands)
     gone = np.zeros(int(bodies.groups.max()) + 1, dtype=bool)

@@ -19,9 +19,13 @@ LEAST_STROKE_LEFT = 0.6
 """Share of a stroke's dark that must stay open for it to be read."""
 
 _LEAST_ISLAND_LEFT = 0.5
+"""As ``dropped_islands`` counts: with less than half still sheet it is gone."""
 _FIRST_GUESS = 1.1
+"""Where nothing tells by how much the design is too small."""
 _STEP = 1.25
+"""Coarse, since each height tried is a stencil made; the last step is halved afterwards."""
 _MOST_STEPS = 6
+"""To over three times the height: a design that fails at that needs bolder shapes."""
 
 
 @dataclass(frozen=True)

@@ -6,14 +6,21 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
-from shadowrout.sheets.stencil.criterion import holds, holds_by_vector
+from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.stencil.cut_stencil import (
+    CutStencil,
+    dropped_islands,
+    fidelity_notices,
+    lost_shares,
+    margin_notices,
+    merged_openings,
+)
 from shadowrout.sheets.stencil.holding import Held, Wishes, hold_together
 from shadowrout.sheets.stencil.legibility import losses, refusal
 from shadowrout.sheets.stencil.openings import (
@@ -25,32 +32,28 @@ from shadowrout.sheets.stencil.openings import (
     opening_field,
     region_of,
 )
-from shadowrout.sheets.stencil.stencil_account import (
-    dropped_islands,
-    fidelity_notices,
-    lost_shares,
-    margin_notices,
-    merged_openings,
-)
 from shadowrout.sheets.stencil.stencil_checks import check_holes, check_settings
-from shadowrout.sheets.stencil.stencil_values import Bridge, DroppedIsland, Notice, Stencil
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:
     from shadowrout.job.sheet_options import StencilOptions
 
-__all__ = ["Bridge", "DroppedIsland", "Notice", "Stencil", "make_stencil"]
-
 _PIXELS_A_WEB = 15
+"""Webs are built to half a pixel, a thirtieth of their width, and outlines traced between pixels."""
 _LEAST_PIXEL_MM = 0.1
+"""The usual tolerance."""
 _MOST_PIXELS = 16_000_000
+"""64 MB for each field in single precision, of which a few are in use at a time."""
 _PIXEL_ALLOWANCE = 0.5
+"""Of a pixel: depths are exact to so much (``depth_px``), and webs are built that much wider."""
 _FRINGES = ((0.8, 0.25), (0.25, 0.25), (0.1, 0.1), (0.0, 0.0))
 """How far light of the design may stand out from the solid sheet, in webs, where it hangs on one place and where it
 touches several: tried in turn until the sheet holds."""
 
 _KERF_ERROR_MM = 0.003
+"""A thirtieth of the usual tolerance."""
 _HOLE_ERROR_MM = 0.01
+"""A tenth of the usual tolerance; the discs' own flatness is half of it."""
 _SPOT_MM = 0.05
 """How exactly the widest shadow is measured for a message."""
 
@@ -60,20 +63,16 @@ def make_stencil(
     *,
     sheet: Box,
     options: StencilOptions,
-    importance: NDArray[np.float32] | None = None,
     tolerance_mm: float,
     drop_islands: bool = True,
     plaque: Box | None = None,
-    importance_box: Box | None = None,
     holes: Region | None = None,
-) -> Stencil:
+) -> CutStencil:
     """Return the stencil of a design on a sheet, all in mm.
 
-    ``shadow`` is a design coarse enough for the web: details below it are widened or lost. ``importance``, any
-    shape, row 0 at the top, spans ``importance_box``, the sheet if that is None: 0 where a bridge does no harm, as
-    it is beyond the box, 1 where it does most. ``holes`` are cut as well, for dowels: openings keep a web away from
-    them, and they aren't among the stencil's openings. The sheet holds at the web asked for, holes cut, even when
-    the lines drawn leave ``openings`` and ``drawn`` by ``tolerance_mm``.
+    ``shadow`` is a design coarse enough for the web: details below it are widened or lost. ``holes`` are cut as well,
+    for dowels: openings keep a web away from them, and they aren't among the stencil's openings. The sheet holds at the
+    web asked for, holes cut, even when the lines drawn leave ``openings`` and ``drawn`` by ``tolerance_mm``.
 
     With ``drop_islands``, meant for photos, islands not worth a bridge become part of the opening around them and
     are listed; islands that fill much of their opening, as the counter of a letter does, are held all the same.
@@ -88,8 +87,7 @@ def make_stencil(
     check_settings(shadow, sheet, options, plaque)
     check_holes(holes, sheet, options.web + 2 * tolerance_mm)
     grid = _grid(sheet, options)
-    weights = _spread(importance, sheet if importance_box is None else importance_box, grid)
-    wishes = Wishes(options.bridges, options.keep_out, weights, drop_islands, keep=grid.covered(holes) > 0.5)
+    wishes = Wishes(options.bridges, options.keep_out, drop_islands, keep=grid.covered(holes) > 0.5)
     bench = _Bench.of(shadow, grid, options, wishes, tolerance_mm, holes)
     held, field, openings = _held_sheet(bench, options, tolerance_mm)
     nothing_open = openings.is_empty and not shadow.is_empty
@@ -178,22 +176,8 @@ def _inside_margin(cover: NDArray[np.float32], margin_mm: float, pixel_mm: float
     return inside
 
 
-def _spread(importance: NDArray[np.float32] | None, box: Box, grid: Grid) -> NDArray[np.float32]:
-    """Return the importance of each of the grid's pixels, 0 to 1, and 0 beyond the box."""
-    spread = np.zeros(grid.shape, dtype=np.float32)
-    if importance is None:
-        return spread
-    top, left = grid.pixel(box[0], box[3])
-    rows, columns = Grid(box, grid.pixel_mm).shape
-    resized = cv2.resize(importance.astype(np.float32), (columns, rows), interpolation=cv2.INTER_AREA)
-    part = np.s_[max(top, 0) : max(top + rows, 0), max(left, 0) : max(left + columns, 0)]
-    visible = spread[part]
-    visible[:] = resized[max(-top, 0) :, max(-left, 0) :][: visible.shape[0], : visible.shape[1]]
-    return np.clip(spread, 0, 1)
-
-
 def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> tuple[Held, Field, Region]:
-    """Return what was done to hold the sheet, its openings as a field and as outlines; both judges have passed them."""
+    """Return what was done to hold the sheet, its openings as a field and as outlines."""
     held = hold_together(bench.design, bench.grid, bench.wishes, web_mm=bench.web_mm)
     least_mm = options.web + 2 * tolerance_mm
     web_px = options.web / bench.grid.pixel_mm
@@ -209,12 +193,10 @@ def _held_sheet(bench: _Bench, options: StencilOptions, tolerance_mm: float) -> 
         )
         openings = region_of(field, bench.grid)
         cut = openings.union(bench.holes)
-        verdict = holds(cut, sheet=bench.grid.box, web=least_mm, pixel_mm=bench.grid.pixel_mm)
-        if verdict:
-            verdict = holds_by_vector(cut, sheet=bench.grid.box, web=least_mm)
-        if verdict:
+        judgement = holds(cut, sheet=bench.grid.box, web=least_mm)
+        if judgement:
             return held, field, openings
-    fault = verdict.faults[0]
+    fault = judgement.faults[0]
     told = Sentence(
         "stencil: no sheet was found that stays in one piece: {reason} at {place:.1f}; try a narrower web or a larger "
         "size",
@@ -230,8 +212,7 @@ def _works_at(factor: float, shadow: Region, sheet: Box, options: StencilOptions
     larger = shadow.mapped((factor, factor), (x0 * (1 - factor), y0 * (1 - factor)))
     grown = (sheet[0], sheet[1], sheet[2] + (factor - 1) * (x1 - x0), sheet[3] + (factor - 1) * (y1 - y0))
     grid = _grid(grown, options)
-    nothing = np.zeros(grid.shape, dtype=np.float32)
-    wishes = Wishes((), (), nothing, drop_islands=False, keep=nothing > 0)
+    wishes = Wishes((), (), drop_islands=False, keep=np.zeros(grid.shape, dtype=bool))
     bench = _Bench.of(larger, grid, options, wishes, tolerance_mm, Region.empty())
     try:
         _, field, _ = _held_sheet(bench, options, tolerance_mm)
@@ -240,7 +221,7 @@ def _works_at(factor: float, shadow: Region, sheet: Box, options: StencilOptions
     return not losses(bench.inside > 0.5, field > 0, bench.grid, options.web)
 
 
-def _described(bench: _Bench, held: Held, field: Field, openings: Region, options: StencilOptions) -> Stencil:
+def _described(bench: _Bench, held: Held, field: Field, openings: Region, options: StencilOptions) -> CutStencil:
     grid, opened = bench.grid, field > 0
     dark_lost, light_lost = lost_shares(bench.cover, np.clip(field + 0.5, 0, 1))
     notices = (
@@ -249,7 +230,7 @@ def _described(bench: _Bench, held: Held, field: Field, openings: Region, option
         *held.notices,
         *fidelity_notices(dark_lost, light_lost, grid),
     )
-    return Stencil(
+    return CutStencil(
         openings=openings,
         drawn=openings.offset(-options.kerf / 2, error=_KERF_ERROR_MM),
         sheet=grid.box,

@@ -29,7 +29,9 @@ LEAST_FIN_MM = 0.6
 """Thinner points of the sheet are cut back: they would burn or break off."""
 
 _SLACK_PX = 1.2
+"""The solid sheet lies up to a pixel inside the design's edges, and a little for the diagonal."""
 _CONTACT_PX = 1.5
+"""A pixel's diagonal: what lies so near the solid sheet touches it."""
 _STRIP_SLACK_PX = 2.0
 """What the pixels of a line across a slit, and the slant of its sides, may take from a strip's width."""
 _NEIGHBOURS = (
@@ -41,6 +43,7 @@ _NEIGHBOURS = (
 """Slices that put each pixel beside its right, lower, lower right and lower left neighbour."""
 
 _OUTLINE_ERROR_MM = 0.008
+"""A twelfth of the usual tolerance."""
 
 
 def design_field(cover: NDArray[np.float32], *, least_opening_px: float, least_area_px: float) -> Field:

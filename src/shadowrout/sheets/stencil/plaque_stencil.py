@@ -15,8 +15,8 @@ from shadowrout.job.options import Job, Plaque
 from shadowrout.sheets.plaque_marks import check_marks
 from shadowrout.sheets.register import GRID_MM, LEAST_WOOD_MM, RegisterMark, holes_of, inset_of
 from shadowrout.sheets.stencil import stencil_checks
+from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.making import make_stencil
-from shadowrout.sheets.stencil.stencil_values import Stencil
 from shadowrout.words.sentences import Mm, Sentence
 
 SHEET_RIM_MM = 6.0
@@ -27,7 +27,7 @@ SHEET_RIM_MM = 6.0
 class PlaqueStencil:
     """A stencil, the design it was made from, and its openings as lines and arcs for the beam's middle."""
 
-    stencil: Stencil
+    stencil: CutStencil
     shadow: Region
     paths: tuple[ArcPath, ...]
 

@@ -50,22 +50,6 @@ def labelled(mask: Mask, *, connectivity: int) -> tuple[int, Labels]:
     return count - 1, labels.astype(np.int32, copy=False)
 
 
-def largest_part(mask: Mask, *, connectivity: int) -> Mask:
-    """Return the connected part with the most pixels; all false for an empty mask."""
-    count, labels = labelled(mask, connectivity=connectivity)
-    if count <= 1:
-        return mask
-    sizes = np.bincount(labels.ravel())
-    sizes[0] = 0
-    return np.asarray(labels == sizes.argmax())
-
-
-def around(mask: Mask) -> tuple[slice, slice]:
-    """Return the rows and columns of a mask that isn't empty, and one more on every side where there is one."""
-    rows, columns = (np.flatnonzero(mask.any(axis=axis)).tolist() for axis in (1, 0))
-    return slice(max(rows[0] - 1, 0), rows[-1] + 2), slice(max(columns[0] - 1, 0), columns[-1] + 2)
-
-
 def neighbours(mask: Mask) -> NDArray[np.uint8]:
     """Return how many of its eight neighbours each pixel has in the mask."""
     around = np.ones((3, 3), dtype=np.uint8)

@@ -13,18 +13,17 @@ from shadowrout.sheets.stencil.rasters import Mask
 Pixels = NDArray[np.intp]
 
 _SAMPLES = 48
+"""On a bridge of 15 mm, the longest that is usual, every 0.3 mm: no web of the least 0.5 mm lies between two."""
 
 
 @dataclass(frozen=True, eq=False)
 class Ground:
     """What a crossing runs over; arrays of shape (rows, columns).
 
-    ``importance`` is 0 where nobody minds a bridge and 1 where it hurts most. ``forbidden`` marks where the
-    middle line of no bridge may run.
+    ``forbidden`` marks where the middle line of no bridge may run.
     """
 
     opening: Mask
-    importance: NDArray[np.float32]
     forbidden: Mask
     pixel_mm: float
 
@@ -103,12 +102,10 @@ def _costed(pairs: Pixels, bodies: Bodies, ground: Ground) -> Crossings:
     free = ~ground.forbidden.ravel()[at].any(axis=1)
     start, end, at, pairs = start[free], end[free], at[free], pairs[free]
     length = np.hypot(*(end - start).T) * ground.pixel_mm
-    over = ground.opening.ravel()[at]
-    dark = over.mean(axis=1) * length
-    weighed = (over * (1 + 2 * ground.importance.ravel()[at])).mean(axis=1) * length
+    dark = ground.opening.ravel()[at].mean(axis=1) * length
     labels = bodies.labels.ravel()
     one, other = labels[pairs[:, 0]].astype(np.intp), labels[pairs[:, 1]].astype(np.intp)
-    cost = (weighed + 0.05 * length + 0.3) * _looks(start, end, one, other, bodies)
+    cost = (dark + 0.05 * length + 0.3) * _looks(start, end, one, other, bodies)
     return Crossings(start, end, one, other, dark, cost)
 
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from shadowrout.job.sheet_options import StencilOptions
 
 _SLACK_MM = 1e-6
+"""What the last bits of floating-point sums may add."""
 
 
 def check_settings(shadow: Region, sheet: Box, options: StencilOptions, plaque: Box | None) -> None:

@@ -14,7 +14,9 @@ _CORE_SLACK_PX = 0.3
 """The core keeps this much more than half a web from every edge, so that the pixels' error widens no edge."""
 
 _WORTH_WIDENING = 0.5
+"""Of half the web: a thinner line of light is no shape of its own but a gap, and may close (no source)."""
 _LEAST_WORTH = 0.25
+"""The same for a short one, which is often all that holds two parts of a figure apart (no source)."""
 
 
 @dataclass(frozen=True, eq=False)

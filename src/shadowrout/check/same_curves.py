@@ -13,7 +13,7 @@ SAME_MM = 0.0001
 """How far curves may lie apart and be judged as one: a tenth of what the measures allow for rounding."""
 
 
-def groups(files: Iterable[DrawingFile], *roles: str) -> list[tuple[str, DrawingFile]]:
+def drawn_alike(files: Iterable[DrawingFile], *roles: str) -> list[tuple[str, DrawingFile]]:
     """Return one file of each set of files whose shapes of the roles are the same, and the names of the whole set.
 
     The same are shapes in one order, with the same roles and cutters, whose vertices and arc middles lie no further

@@ -13,9 +13,14 @@ _KD_TREE: dict[str, bool | int | float | str] = {"algorithm": 4, "leaf_max_size"
 """OpenCV's one k-d tree with an exact search; it loads and answers in half the time of SciPy's."""
 
 _FEW, _MANY = 2, 16
+"""Neighbours looked at first, and where the answer is in doubt."""
+
 _PROBES = 200
+"""So many of the furthest points are measured exactly at once: the largest of them tells which others matter."""
 _CLEAR_MM = 0.5
+"""Beyond what is doubtful and this no sample is far enough off its neighbours to matter: they are 0.1 mm apart."""
 _LEAST_RING = 3
+"""Fewer corners enclose nothing."""
 
 
 class Neighbours:
