@@ -5,12 +5,13 @@ from __future__ import annotations
 import numpy as np
 from zoo import clockwise_circle
 
+from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.pockets import Pocket
+from shadowrout.carving.v_line_paths import FittedVLine
 from shadowrout.design.board import Layout, lay_out
-from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths
 from shadowrout.drawing.paper.cover import Bench
 from shadowrout.drawing.paper.pattern import pattern_drawing
-from shadowrout.drawing.shapes import Drawing, Profile
+from shadowrout.drawing.shapes import Drawing
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Plaque
@@ -55,8 +56,13 @@ def plaque_pattern(
         pockets=tuple(
             PocketPaths(p, tuple(map(ArcPath.polygon, p.wall.rings())), ()) for p in pockets
         ),
-        v_lines=(ArcPath(np.array(points, dtype=float), np.zeros(3), closed=False),),
-        v_profiles=(Profile(tuple(depths), tuple(2 * np.tan(np.pi / 6) * depth for depth in depths)),),
+        v_lines=(
+            FittedVLine(
+                ArcPath(np.array(points, dtype=float), np.zeros(3), closed=False),
+                np.array(depths),
+                2 * np.tan(np.pi / 6) * np.array(depths),
+            ),
+        ),
     )  # fmt: skip
     drawing = pattern_drawing(
         paths, layout, marks, unit=unit, title="cup, kitchen", description="A pattern.", thickness_mm=18.0

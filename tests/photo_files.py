@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 from pathlib import Path
 
@@ -14,6 +14,10 @@ import skimage.data
 import tifffile
 from numpy.typing import NDArray
 from PIL import Image
+
+from shadowrout.design.tone.settled_tone import tone_for
+from shadowrout.job.options import Job
+from shadowrout.picture.pictures import Pictures, read_pictures
 
 PACKAGED = Path(skimage.data.__file__).parent
 
@@ -79,3 +83,9 @@ def written(folder: Path, format_name: str, content: bytes | None = None) -> Pat
     path = folder / ("picture" + SUFFIXES.get(format_name, f".{format_name}"))
     path.write_bytes(encoded(format_name) if content is None else content)
     return path
+
+
+def read_and_settle(job: Job, *, long_side_px: int, widths_mm: Sequence[float] = ()) -> tuple[Job, Pictures]:
+    """Return a job with its tone settled, and its pictures."""
+    pictures = read_pictures(job.picture, long_side_px=long_side_px)
+    return tone_for(job, pictures, widths_mm=widths_mm).job, pictures

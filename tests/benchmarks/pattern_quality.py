@@ -34,8 +34,8 @@ from paper_pictures import (
     rendered,
 )
 from paper_plaque import BENCH
+from photo_files import read_and_settle
 
-from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.paper.cover import pattern_pages
 from shadowrout.drawing.paper.pages import window_frame
@@ -47,7 +47,6 @@ from shadowrout.files.pdf import pdf_bytes
 from shadowrout.job.options import Job, Output, Picture, Plaque
 from shadowrout.make import pipeline
 from shadowrout.make.plaque import make_plaque
-from shadowrout.picture import reading
 from shadowrout.sheets.register import Distance, distances, register_marks
 from shadowrout.words.units import Unit
 
@@ -61,12 +60,13 @@ def pattern_of(name: str, side: float) -> tuple[Drawing, tuple[Distance, ...]]:
         file = Path(place) / f"{name}.png"
         Image.fromarray(PICTURES[name]()).save(file)
         job = Job(Picture(file), plaques=(Plaque(size=(side, side)),), output=Output(files=()))
-        job, ((layout, resolution),) = pipeline._laid_out(job)
-        picture = reading.read(file, long_side_px=max(resolution.width_px, resolution.height_px))
-        job = settled_tone(job, picture)
-        made = make_plaque(job, job.plaques[0], layout, resolution, picture, step=lambda _: None)
-    marks = register_marks(layout, dowel_mm=6.0, inset_mm=None, keep_clear=made.design.shadow)
-    drawing = pattern_drawing(made.paths, layout, marks, unit=Unit.MM, title=name, description="", thickness_mm=18.0)
+        job, ((layout, resolution),) = pipeline.laid_out(job)
+        job, pictures = read_and_settle(job, long_side_px=max(resolution.width_px, resolution.height_px))
+        made = make_plaque(job, layout, resolution, pictures)
+    marks = register_marks(layout, dowel_mm=6.0, inset_mm=None, keep_clear=made.drawn.design.shadow)
+    drawing = pattern_drawing(
+        made.carving.paths, layout, marks, unit=Unit.MM, title=name, description="", thickness_mm=18.0
+    )
     return drawing, distances(marks)
 
 

@@ -29,16 +29,19 @@ import numpy as np
 import skimage
 from whole_job import CommandError, cost
 
+from shadowrout.carving import plaque_carving
+from shadowrout.design import plaque_design
 from shadowrout.errors import ShadowroutError
 from shadowrout.job.options import LEAST_SIDE_MM, Job, Output, Picture, Plaque, Register
-from shadowrout.make import pipeline, plaque, plaque_files, plaque_sheets
+from shadowrout.make import pipeline, plaque_files
+from shadowrout.sheets.stencil import plaque_stencil
 
 ROOMS = {
-    "tone": (plaque, "two_tone_design"),
-    "widths": (plaque, "right_for_size"),
-    "fit": (plaque, "fit_region"),
-    "plan": (plaque, "plan_carving"),
-    "stencil": (plaque_sheets, "make_stencil"),
+    "tone": (plaque_design, "two_tone_design"),
+    "widths": (plaque_design, "right_for_size"),
+    "fit": (plaque_carving, "fit_region"),
+    "plan": (plaque_carving, "plan_carving"),
+    "stencil": (plaque_stencil, "make_stencil"),
     "look": (pipeline, "board_of"),
     "drawing": (plaque_files, "carve_drawing"),
     "files": (plaque_files, "svg_and_dxf_bytes"),

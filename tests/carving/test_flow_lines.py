@@ -11,12 +11,13 @@ import shapely
 from plan_designs import circle_ring, random_shadow
 from readers import read_svg
 
+from shadowrout.carving.carve_paths import CarvePaths
 from shadowrout.carving.flow_lines import MARGIN_MM
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.streams import LEAST_LENGTH_SHARE, NEAREST_SHARE, Directions, stream_lines
 from shadowrout.design.board import lay_out
 from shadowrout.design.tone.flow import Flow, flow_of
-from shadowrout.drawing.carve_drawing import CarvePaths, carve_drawing
+from shadowrout.drawing.carve_drawing import carve_drawing
 from shadowrout.drawing.shapes import Role
 from shadowrout.errors import SettingError
 from shadowrout.files.svg import svg_bytes
@@ -167,7 +168,7 @@ def test_an_empty_area_has_no_lines() -> None:
 
 def test_a_drawing_tells_how_far_below_the_floor() -> None:
     plan = planned(Region.box((5, 5, 55, 55)), even(0))
-    paths = CarvePaths((), (), (), (), fit_open([line.points for line in plan.flow_lines], tolerance=0.05).paths)
+    paths = CarvePaths((), (), (), fit_open([line.points for line in plan.flow_lines], tolerance=0.05).paths)
     layout = lay_out(Plaque(size=(60, 60)), aspect=1.0, origin="corner")
     drawing = carve_drawing(paths, plan, layout, (), unit=Unit.MM, title="a", description="b", flat_mm=0.04)
     [layer] = [layer for layer in drawing.layers if layer.role is Role.FLOW_LINE]

@@ -11,17 +11,17 @@ import pytest
 import shapely
 from plan_designs import random_shadow
 
+from shadowrout.carving.carve_paths import CarvePaths, PocketPaths, pocket_paths
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.streams import Directions
 from shadowrout.design.board import lay_out
 from shadowrout.design.tone.flow import Flow
-from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths, carve_drawing
+from shadowrout.drawing.carve_drawing import carve_drawing
 from shadowrout.drawing.shapes import Drawing, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.fit.fitting import fit_open
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Plaque, VTool
-from shadowrout.make.plaque import pocket_paths
 from shadowrout.report.look.height_field import carved
 from shadowrout.words.units import Unit
 

@@ -23,8 +23,8 @@ from paper_pictures import (
 )
 from paper_plaque import BENCH, layout_of, plaque_pattern, pocket
 
+from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.flow_lines import FlowLine
-from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.paper.cover import Bench, pattern_pages
 from shadowrout.drawing.paper.pages import joins_of, window_frame

@@ -44,7 +44,7 @@ def test_what_the_board_rules_out_is_refused_before_the_picture_is_read(tmp_path
 
 def test_marks_on_the_design_are_refused_before_lines_and_arcs(tmp_path, monkeypatch):
     """The disc is 16 mm wide on the board of 40 mm: marks 13 mm from its edge fall on it."""
-    monkeypatch.setattr(plaque, "fit_region", too_late)
+    monkeypatch.setattr(plaque, "carve_plaque", too_late)
     with pytest.raises(SettingError) as refused:
         pipeline.make(job(tmp_path, register=Register(dowel=2.0, inset=13.0)), tmp_path / "out")
     assert refused.value.key == "register.inset"
@@ -56,7 +56,7 @@ def test_a_web_too_wide_for_the_design_is_refused_before_the_plaque_is_planned(t
     Of clip art, in two tones anyway, the disc would be kept.
     """
     photo = ToneOptions(method="keep-lines")
-    monkeypatch.setattr(pipeline, "make_plaque", too_late)
+    monkeypatch.setattr(plaque, "design_plaque", too_late)
     with pytest.raises(SettingError) as refused:
         asked = job(tmp_path, files=("stencil",), tone=photo, stencil=Stencil(web=11.9, margin=11.9))
         pipeline.make(asked, tmp_path / "out")

@@ -21,14 +21,16 @@ from shadowrout.check.findings import PlaqueVerdict, Promise
 from shadowrout.check.folder import read_folder
 from shadowrout.check.stock import verdicts
 from shadowrout.cli import main
+from shadowrout.design.board import lay_out
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text
 from shadowrout.errors import SettingError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job import job_file
 from shadowrout.job.options import Job, Output, Picture, Plaque, Stock, ToneOptions
 from shadowrout.make.plaque_files import svg_and_dxf
-from shadowrout.make.stock_files import check_stock, notes_on_stock, stock_files, stocks_of
+from shadowrout.make.stock_files import notes_on_stock, stock_files, stocks_of
 from shadowrout.sheets.cutting_order import sheet_edge
+from shadowrout.sheets.refusals import refuse
 from shadowrout.words.units import Unit
 
 GAP_MM = 6.0
@@ -231,7 +233,8 @@ def test_figures_that_hold_no_stock_are_found(tmp_path):
 def test_a_sheet_larger_than_the_stock_is_named_before_and_after_the_work():
     told = r"stock.stencil: large/stencil is a sheet of 160x90mm .* give 172x102mm or more"
     with pytest.raises(SettingError, match=told):
-        check_stock(job(stock=(171.0, 101.0)))
+        too_large = job(stock=(171.0, 101.0))
+        refuse(too_large, lay_out(too_large.plaques[0], aspect=1.0, origin="corner"))
     with pytest.raises(SettingError, match=told):
         stocks_of(job(stock=(171.0, 101.0)), [("large", {"stencil": sheet("large")})])
 

@@ -8,18 +8,19 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+from photo_files import read_and_settle
 from PIL import Image
 from skimage import data
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.cli import main
 from shadowrout.design.board import lay_out, resolution_of
 from shadowrout.design.tone.choosing import METHODS
+from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline
-from shadowrout.make.job_pictures import read_pictures
-from shadowrout.make.plaque import two_tone_design
-from shadowrout.make.settling import settled_boards, settled_tools
 from shadowrout.make.tone_sheet import Tile, shares_around, sheet_of
 
 SIZE = "90x90mm"
@@ -83,7 +84,7 @@ def test_the_flags_of_a_tile_give_its_design(photo, sheet, number):
     job = settled_tools(settled_boards(Job(Picture(photo), tone, (Plaque(size=(90.0, 90.0)),)), aspect=1.5))
     layout = lay_out(job.plaques[0], aspect=1.5, origin="corner")
     resolution = resolution_of(layout, detail_mm=job.tone.detail)
-    job, pictures = read_pictures(job, long_side_px=370)
+    job, pictures = read_and_settle(job, long_side_px=370)
     design = two_tone_design(job, pictures.photo, resolution).field > 0
     assert np.array_equal(design, tile.picture == 0)
 

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from PIL import Image
 from scipy.ndimage import gaussian_filter
 
+from shadowrout.design import plaque_design
 from shadowrout.design.widths.right_width import right_for_size
 from shadowrout.drawing.paper.pattern import _v_line_layers
 from shadowrout.drawing.paper.stroke_runs import Run
@@ -22,7 +23,7 @@ from shadowrout.errors import ShadowroutError
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job import job_file
-from shadowrout.make import pipeline, plaque
+from shadowrout.make import pipeline
 from shadowrout.words.units import Unit
 
 EXAMPLES = int(os.environ.get("SHADOWROUT_EXAMPLES", "0"))
@@ -157,7 +158,7 @@ class TestFoundAtRandom:
             grown, report = right_for_size(shadow, **settings)
             return grown.union(sliver), report
 
-        monkeypatch.setattr(plaque, "right_for_size", with_sliver)
+        monkeypatch.setattr(plaque_design, "right_for_size", with_sliver)
         mask = np.full((40, 60), 255, np.uint8)
         mask[5:15, 5:55] = 0
         Image.fromarray(mask).save(tmp_path / "mask.png")

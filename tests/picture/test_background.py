@@ -6,17 +6,17 @@ import math
 
 import numpy as np
 import pytest
-from photo_files import PACKAGED
+from photo_files import PACKAGED, read_and_settle
 from PIL import Image
 
 from shadowrout.design.mask import clean
 from shadowrout.design.tone.choosing import METHODS, two_tone
-from shadowrout.design.tone.settled_tone import settled_tone
+from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
-from shadowrout.make.job_pictures import Pictures, read_pictures
 from shadowrout.picture.lightness import lightness_of
 from shadowrout.picture.photo import Photo
+from shadowrout.picture.pictures import Pictures, read_pictures
 from shadowrout.picture.reading import read
 from shadowrout.picture.subject import Subject, background_as_asked, subject_mask, with_background
 
@@ -127,7 +127,7 @@ def job_of(name: str, method: str | None = None, dark: float | None = None, **as
 def coffee() -> tuple[Pictures, np.ndarray]:
     """Return a cup with its background dropped, and where the cup is."""
     job = job_of("coffee.png", subject=(0.1, 0.0, 0.85, 1.0))
-    _, pictures = read_pictures(job, long_side_px=300)
+    _, pictures = read_and_settle(job, long_side_px=300)
     return pictures, subject_mask(read(job.picture.file, long_side_px=300), Subject("ellipse", job.picture.subject))
 
 
@@ -145,20 +145,20 @@ class TestAsAsked:
     def test_the_method_follows_from_the_picture_as_given(self):
         """What is left of a photo, a bright rocket on even ground, has two tones; it is a photo still."""
         asked = {"subject": (0.455, 0.22, 0.56, 1.05), "subject_edge": "plain", "subject_shape": "rectangle"}
-        job, _ = read_pictures(job_of("rocket.jpg", **asked), long_side_px=400)
+        job, _ = read_and_settle(job_of("rocket.jpg", **asked), long_side_px=400)
         assert job.tone.method == "keep-lines"
 
     def test_the_dark_share_fits_into_the_subject(self):
         asked = {"subject": (0.455, 0.22, 0.56, 1.05), "subject_edge": "plain", "subject_shape": "rectangle"}
-        job, pictures = read_pictures(job_of("rocket.jpg", **asked), long_side_px=400)
+        job, pictures = read_and_settle(job_of("rocket.jpg", **asked), long_side_px=400)
         assert pictures.left == pytest.approx(0.105 * 0.78, rel=0.05)
         assert job.tone.dark <= pictures.left
 
     def test_more_dark_than_the_subject_is_refused(self):
         asked = {"subject": (0.4, 0.4, 0.6, 0.6), "subject_edge": "plain", "subject_shape": "rectangle"}
         with pytest.raises(SettingError, match=r"tone\.dark: 0\.3 is more than the subject's share"):
-            read_pictures(job_of("chelsea.png", dark=0.3, **asked), long_side_px=200)
-        job, pictures = read_pictures(job_of("chelsea.png", dark=0.3, background="fade", **asked), long_side_px=200)
+            read_and_settle(job_of("chelsea.png", dark=0.3, **asked), long_side_px=200)
+        job, pictures = read_and_settle(job_of("chelsea.png", dark=0.3, background="fade", **asked), long_side_px=200)
         assert (job.tone.dark, pictures.left, pictures.touch_up) == (0.3, 1.0, None)
 
     @pytest.mark.parametrize(
@@ -175,7 +175,7 @@ class TestAsAsked:
         assert treated.left == 1
 
     def test_a_job_that_is_settled_stays(self):
-        job, pictures = read_pictures(job_of("chelsea.png", subject=(-0.1, -0.2, 0.9, 1.2)), long_side_px=300)
+        job, pictures = read_and_settle(job_of("chelsea.png", subject=(-0.1, -0.2, 0.9, 1.2)), long_side_px=300)
         assert settled_tone(job, pictures.photo, left=pictures.left) == job
 
 
@@ -184,25 +184,26 @@ class TestFewDarkParts:
 
     SPOT_SHARE = math.pi * 15**2 / SIDE_PX**2
 
-    def made(self, tmp_path, dark: float | None) -> tuple[Job, Pictures]:
+    def made(self, tmp_path, dark: float | None) -> tuple[SettledTone, Pictures]:
         level = np.where(FROM_MIDDLE_PX < 15, 0, np.where(DISC > 0, 230, 20)).astype(np.uint8)
         Image.fromarray(level).save(tmp_path / "plate.png")
         picture = Picture(tmp_path / "plate.png", subject=(0.2, 0.2, 0.8, 0.8), subject_edge="plain")
         job = Job(picture, tone=ToneOptions(method="keep-lines", dark=dark, detail=0.8))
-        return read_pictures(job, long_side_px=SIDE_PX, widths_mm=[200.0, 100.0])
+        pictures = read_pictures(job.picture, long_side_px=SIDE_PX)
+        return tone_for(job, pictures, widths_mm=[200.0, 100.0]), pictures
 
     @pytest.mark.parametrize("width_mm", [200.0, 100.0])
     def test_the_share_that_is_chosen_is_kept_and_told(self, tmp_path, width_mm):
-        job, pictures = self.made(tmp_path, None)
-        pixel_mm = width_mm / SIDE_PX
+        settled, pictures = self.made(tmp_path, None)
+        pixel_mm, dark = width_mm / SIDE_PX, settled.job.tone.dark
         options = {"method": "keep-lines", "detail_mm": 0.8, "smoothing_mm": None}
-        tone = two_tone(pictures.photo, pixel_mm=pixel_mm, dark=job.tone.dark, **options)
+        tone = two_tone(pictures.photo, pixel_mm=pixel_mm, dark=dark, **options)
         assert np.mean(tone.field > 0) == pytest.approx(self.SPOT_SHARE, rel=0.2)
-        assert any(f"made with {job.tone.dark:g}" in note for note in pictures.photo.notes)
+        assert any(f"made with {dark:g}" in note for note in settled.notes)
 
     def test_one_that_is_asked_for_stays_and_is_refused_when_it_is_made(self, tmp_path):
-        job, pictures = self.made(tmp_path, 0.15)
-        assert job.tone.dark == 0.15
-        assert pictures.photo.notes == ()
+        settled, pictures = self.made(tmp_path, 0.15)
+        assert settled.job.tone.dark == 0.15
+        assert settled.notes == ()
         with pytest.raises(SettingError, match=r"0\.15; the nearest share that works is 0\.00"):
             two_tone(pictures.photo, pixel_mm=0.2, method="keep-lines", dark=0.15, detail_mm=0.8, smoothing_mm=None)

@@ -7,16 +7,17 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from photo_files import read_and_settle
 from PIL import Image, ImageOps
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
+from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
 from shadowrout.errors import InputError
 from shadowrout.job import job_file
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
-from shadowrout.make.job_pictures import read_pictures
-from shadowrout.make.plaque import least_shadow_mm2, two_tone_design
-from shadowrout.make.settling import settled_boards, settled_tools
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.picture.touch_up import read_touch_up
 
 WIDTH, HEIGHT = 300, 200
@@ -165,7 +166,7 @@ def shadow_of(picture: Path, side_mm: float, **asked):
     job = settled_tools(settled_boards(job, aspect=1.5))
     layout = lay_out(job.plaques[0], aspect=1.5, origin="corner")
     resolution = resolution_of(layout, detail_mm=job.tone.detail)
-    job, pictures = read_pictures(job, long_side_px=max(resolution.width_px, resolution.height_px))
+    job, pictures = read_and_settle(job, long_side_px=max(resolution.width_px, resolution.height_px))
     mask = two_tone_design(job, pictures.photo, resolution, touch_up=pictures.touch_up)
     design = sized(trace.outline_of(mask), layout, least_area_mm2=least_shadow_mm2(job))
     x0, _, x1, _ = layout.picture_box_mm

@@ -16,25 +16,38 @@ PIXELS_A_LINE = 4
 """Working pixels across the finest line: enough for a sub-pixel outline, and no more than the wood can hold."""
 
 MOST_PIXELS = 60_000_000
+"""The most working pixels: one field of so many is 240 MB in single precision, and a tone holds several."""
 
 LEAST_FIELD_MM = 20.0
 """The least side of what the margin leaves of a board: less isn't worth carving."""
 
 _CORNER_SHARE = 0.1
+"""Radius of a rounded board's corners over its shorter side (common practice, no source)."""
+
 _FLATNESS_MM = 0.005
+"""How far a board's edge, flattened, may lie from its arcs: a twentieth of the usual tolerance."""
+
 _HAIR_MM = 1e-6
+"""Heights of a picture that differ by less are equal, and a box that reaches out by less lies within."""
 
 
 @dataclass(frozen=True, eq=False)
 class Layout:
     """One plaque before anything is drawn on it; millimetres, y up."""
 
+    plaque: Plaque
     edge: ArcPath
     board_mm: Box
     field: Region
     """What lies within the margin."""
     picture_box_mm: Box
     """Where the whole picture lies; larger than the field when the picture fills it."""
+
+    @property
+    def board_words(self) -> str:
+        """The board's width and height as a message tells them."""
+        width, height = _sides(self.board_mm)
+        return f"{width:g}x{height:g}mm"
 
 
 @dataclass(frozen=True)
@@ -79,7 +92,7 @@ def lay_out(plaque: Plaque, *, aspect: float, origin: str) -> Layout:
             f"{width:g}x{height:g}mm; give {max(0.0, most):g}mm or less, or a larger plaque",
         )
     place = _largest_inside if plaque.fit == "inside" else _least_around
-    return Layout(edge, board, field, place(field, aspect))
+    return Layout(plaque, edge, board, field, place(field, aspect))
 
 
 def resolution_of(layout: Layout, *, detail_mm: float) -> Resolution:
@@ -115,6 +128,12 @@ def sized(outline: Outline, layout: Layout, *, least_area_mm2: float) -> Design:
     if shadow.is_empty:
         raise InputError("the picture", "no shadow is left within the plaque's margin; set more dark or a crop")
     return Design(layout, shadow, shadow.area / visible.area, dropped)
+
+
+def on_board(shadow: Region, layout: Layout) -> Region:
+    """Return what lies on the board: past its edge there is no wood to cut."""
+    board = Region.of_polygons([(layout.edge.flattened(_FLATNESS_MM), [])])
+    return shadow if board.covers(shadow) else shadow.intersection(board)
 
 
 def _edge(shape: str, board: Box) -> ArcPath:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.fragile_light import LISTED, LightRidge
 from shadowrout.carving.plan import Plan
 from shadowrout.carving.pockets import Pocket
+from shadowrout.carving.v_line_paths import FittedVLine
 from shadowrout.design.board import Layout
 from shadowrout.drawing.ink import Ink
 from shadowrout.drawing.labels_apart import placed_apart
@@ -29,27 +30,6 @@ _HAND_WEIGHT = 0.5
 
 _LOSSES_MM = (0.0, 2.0, 50.0, 100.0)
 """A note is cut down to its depth, or to its number, only where the whole would stand this much worse."""
-
-
-@dataclass(frozen=True, eq=False)
-class PocketPaths:
-    """A pocket with its wall and its cutter's centre lines as lines and arcs."""
-
-    pocket: Pocket
-    wall: tuple[ArcPath, ...]
-    cutter_path: tuple[ArcPath, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class CarvePaths:
-    """Everything to draw for one plaque, already fitted; ``v_profiles`` has one for each V line."""
-
-    shadow: tuple[ArcPath, ...]
-    pockets: tuple[PocketPaths, ...]
-    v_lines: tuple[ArcPath, ...]
-    v_profiles: tuple[Profile, ...] = ()
-    flow_lines: tuple[ArcPath, ...] = ()
-    fragile_light: tuple[ArcPath, ...] = ()
 
 
 def carve_drawing(
@@ -95,9 +75,14 @@ def _pocket_layers(pockets: Sequence[PocketPaths], unit: Unit) -> Iterator[Layer
 
 
 def _v_line_layers(paths: CarvePaths) -> Iterator[Layer]:
-    shapes = [Path(path, line.greatest) for path, line in zip(paths.v_lines, paths.v_profiles, strict=True)]
+    shapes = [Path(line.path, profile_of(line).greatest) for line in paths.v_lines]
     if shapes:
         yield Layer(Role.V_LINE, tuple(shapes))
+
+
+def profile_of(line: FittedVLine) -> Profile:
+    """Return a V line's depths and widths as a drawing carries them."""
+    return Profile(tuple(line.depths_mm.tolist()), tuple(line.widths_mm.tolist()))
 
 
 def flow_line_layers(paths: Sequence[ArcPath], lines: Sequence[FlowLine]) -> Iterator[Layer]:
@@ -145,7 +130,9 @@ def _weighed(paths: CarvePaths, register: Sequence[Layer]) -> Iterator[tuple[Arc
     for member in paths.pockets:
         yield from ((path, _MACHINE_WEIGHT) for path in (*member.wall, *member.cutter_path))
     yield from ((_outline(shape), _MACHINE_WEIGHT) for layer in register for shape in layer.shapes)
-    yield from ((path, _HAND_WEIGHT) for path in (*paths.shadow, *paths.v_lines, *paths.flow_lines))
+    yield from (
+        (path, _HAND_WEIGHT) for path in (*paths.shadow, *(line.path for line in paths.v_lines), *paths.flow_lines)
+    )
 
 
 def _outline(shape: Shape) -> ArcPath:

@@ -12,21 +12,22 @@ from typing import Any
 import numpy as np
 
 from shadowrout import __version__
+from shadowrout.carving.carve_paths import PocketPaths
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.plan import Plan
 from shadowrout.design.widths.stretch import WidthReport
-from shadowrout.drawing.carve_drawing import PocketPaths
 from shadowrout.drawing.paper.pattern import pattern_tiling
 from shadowrout.geometry.arcs import PathFigures
 from shadowrout.geometry.region import Box, Region, parts_meeting
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
-from shadowrout.make.plaque_sheets import MadeStencil, MadeTemplate, MadeTemplates
 from shadowrout.report.figures.amounts import Amounts
 from shadowrout.report.figures.stroke_classes import first_to_go, width_classes
 from shadowrout.report.figures.times import Task
 from shadowrout.report.jobsheet.fragile_section import fragile_figures
 from shadowrout.sheets.register import RegisterMark, distances
+from shadowrout.sheets.router.plaque_template import PlaqueTemplate
+from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
 
 _DECIMALS = 4
 _NUMBERS = re.compile(r"\[\n[-+.\deE,\s]+\]")
@@ -43,7 +44,6 @@ class Finished:
     """One plaque as it was worked out, its files by name, what it takes and how long."""
 
     made: MadePlaque
-    templates: MadeTemplates
     files: Mapping[str, bytes]
     amounts: Amounts
     tasks: tuple[Task, ...]
@@ -79,32 +79,32 @@ def as_json(figures: dict[str, Any]) -> str:
 def _plaque_numbers(job: Job, finished: Finished) -> dict[str, Any]:
     made = finished.made
     width, height = made.plaque.size or (0.0, 0.0)
-    outlines = PathFigures.of(made.paths.shadow)
+    outlines = PathFigures.of(made.carving.paths.shadow)
     return {
         "name": made.plaque.name,
         "size_mm": [width, height],
         "shape": made.plaque.shape,
         "thickness_mm": made.plaque.thickness,
-        "picture_box_mm": _rounded(made.design.layout.picture_box_mm),
-        "pixel_mm": round(made.mask.pixel_mm, _DECIMALS),
-        "dark_share": round(made.design.dark_share, _DECIMALS),
-        "shadows": len(made.design.shadow),
-        "specks_removed": made.mask.specks_removed,
-        "pinholes_filled": made.mask.pinholes_filled,
-        "slivers_dropped": made.design.slivers_dropped,
-        "widths": _width_numbers(made.widths),
-        "pockets": [_pocket_numbers(pocket) for pocket in made.paths.pockets],
+        "picture_box_mm": _rounded(made.layout.picture_box_mm),
+        "pixel_mm": round(made.drawn.mask.pixel_mm, _DECIMALS),
+        "dark_share": round(made.drawn.design.dark_share, _DECIMALS),
+        "shadows": len(made.drawn.design.shadow),
+        "specks_removed": made.drawn.mask.specks_removed,
+        "pinholes_filled": made.drawn.mask.pinholes_filled,
+        "slivers_dropped": made.drawn.design.slivers_dropped,
+        "widths": _width_numbers(made.drawn.widths),
+        "pockets": [_pocket_numbers(pocket) for pocket in made.carving.paths.pockets],
         "idle_cutters": _idle_cutter_numbers(job, made),
-        "rest_share": round(made.plan.rest.area / made.design.shadow.area, _DECIMALS),
-        "uncut_share": round(made.plan.uncut_share, _DECIMALS),
-        "v_lines": _v_line_numbers(made.plan),
-        "flow_lines": _flow_line_numbers(made.plan.flow_lines),
-        "fragile_light": fragile_figures(made.plan),
-        "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.deviation_mm, _DECIMALS)},
+        "rest_share": round(made.carving.plan.rest.area / made.drawn.design.shadow.area, _DECIMALS),
+        "uncut_share": round(made.carving.plan.uncut_share, _DECIMALS),
+        "v_lines": _v_line_numbers(made.carving.plan),
+        "flow_lines": _flow_line_numbers(made.carving.plan.flow_lines),
+        "fragile_light": fragile_figures(made.carving.plan),
+        "outlines": {**_path_numbers(outlines), "largest_deviation_mm": round(made.carving.deviation_mm, _DECIMALS)},
         "register": _register_numbers(made.marks),
-        "stencil": _stencil_numbers(finished.templates.stencil, made.design.shadow),
-        "template": _template_numbers(finished.templates.template),
-        "pattern": _pattern_numbers(job, made.design.layout.board_mm),
+        "stencil": _stencil_numbers(made.stencil, made.drawn.design.shadow),
+        "template": _template_numbers(made.template),
+        "pattern": _pattern_numbers(job, made.layout.board_mm),
         "amounts": _amount_numbers(finished.amounts),
         "times": [{"name": t.name, "minutes": round(t.minutes, 2), "by": t.by} for t in finished.tasks],
         "files": list(finished.files),
@@ -144,7 +144,7 @@ def _register_numbers(marks: tuple[RegisterMark, ...]) -> dict[str, Any]:
     }
 
 
-def _stencil_numbers(made: MadeStencil | None, carved: Region) -> dict[str, Any]:
+def _stencil_numbers(made: PlaqueStencil | None, carved: Region) -> dict[str, Any]:
     """Return what holds the stencil together and what that cost; empty without a stencil.
 
     ``dark_lost_share`` is of the stencil's own coarse design, ``carved_dark_closed_share`` of the carved one's shadow;
@@ -194,7 +194,7 @@ def _left_without(parts: Region, left: Region) -> dict[str, Any]:
     return {"count": len(gone), "largest_mm2": round(max((part.area for part in gone.parts()), default=0.0), 1)}
 
 
-def _template_numbers(made: MadeTemplate | None) -> dict[str, Any]:
+def _template_numbers(made: PlaqueTemplate | None) -> dict[str, Any]:
     """Return the template's stack and what it leaves; empty without a template."""
     if made is None:
         return {}
@@ -259,11 +259,11 @@ def _idle_cutter_numbers(job: Job, made: MadePlaque) -> list[dict[str, float]]:
     """Return the cutters that have no pocket, each with the width it needs and that of the widest shadow."""
     if job.output.files == ("stencil",):
         return []  # nothing is carved
-    used = {pocket.cutter_mm for pocket in made.plan.pockets}
+    used = {pocket.cutter_mm for pocket in made.carving.plan.pockets}
     idle = [cutter for cutter in job.cutters if cutter.diameter not in used]
     if not idle:
         return []
-    _, radius = made.design.shadow.widest_spot(precision=_SPOT_MM)
+    _, radius = made.drawn.design.shadow.widest_spot(precision=_SPOT_MM)
     return [
         {
             "cutter_mm": cutter.diameter,

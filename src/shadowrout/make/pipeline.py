@@ -9,9 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.findings import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
-from shadowrout.design.tone.settled_tone import settled_tone, within_reach
+from shadowrout.design.tone.settled_tone import settled_tone, tone_for, within_reach
+from shadowrout.drawing.paper import pattern
 from shadowrout.errors import SettingError
 from shadowrout.files import result_folder
 from shadowrout.files.claim import Claim, claimed
@@ -19,32 +21,38 @@ from shadowrout.files.png import png_bytes
 from shadowrout.files.save import folder, save, save_all
 from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
-from shadowrout.job.options import Job, Picture, Plaque
-from shadowrout.make.job_pictures import Pictures, read_pictures
+from shadowrout.job.options import Job, Picture
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make.numbers import Finished, as_json, numbers
-from shadowrout.make.plaque import MadePlaque, check_marks, make_plaque
-from shadowrout.make.plaque_files import board_of, check_pattern, files_of, sheet_drawings
-from shadowrout.make.plaque_sheets import MadeTemplates, check_settings, make_templates, stencil_shadow
+from shadowrout.make.plaque import MadePlaque, make_plaque
+from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
-from shadowrout.make.settling import settled_boards, settled_tools
-from shadowrout.make.stock_files import Stock, check_stock, notes_on_stock, stock_files, stocks_of
+from shadowrout.make.stock_files import Stock, notes_on_stock, stock_files, stocks_of
 from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.make.verdicts import check_in
 from shadowrout.picture import reading
 from shadowrout.picture.photo import Photo
+from shadowrout.picture.pictures import Pictures, read_pictures
 from shadowrout.picture.reading import size_of
 from shadowrout.report.figures.amounts import amounts_of, surface_of
 from shadowrout.report.figures.times import tasks_of
 from shadowrout.report.jobsheet.page import job_sheet
+from shadowrout.sheets import refusals as sheets
 from shadowrout.words.progress import Progress, silent
 from shadowrout.words.wording import Words
+
+REFUSALS = (sheets.refuse, pattern.refuse)
+"""What each room has against a settled job and one of its boards, before anything is made."""
 
 MOST_ENLARGED = 6
 """How many working pixels may stand on one of the picture's without a note."""
 
 _STEPS_A_PLAQUE = 7
 _LONG_SIDE_TO_JUDGE_PX = 1000
+
+Boards = list[tuple[Layout, Resolution]]
+"""Each plaque's layout and working pixels, in the order of the job."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,18 +80,15 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
     with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
         progress("reading the picture", 0.0)
         result_folder.check_place(out)
-        job, boards = _laid_out(job)
-        for layout, _ in boards:
-            check_marks(job, layout)
-            check_pattern(job, layout)
-        check_settings(job, [layout for layout, _ in boards])
-        check_stock(job)
+        job, boards = laid_out(job)
+        _refuse(job, boards)
         result_folder.check_plaques(job, out)
-        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
-        tasks = [_Task(job, plaque, *board, pictures) for plaque, board in zip(job.plaques, boards, strict=True)]
-        plaques = _made_plaques(tasks, processes, progress)
+        pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
+        settled = tone_for(job, pictures, widths_mm=_widths_mm(boards))
+        job = settled.job
+        plaques = _made_plaques([_PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
         stocks = _stocks(job, plaques)
-        notes = [*pictures.photo.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
+        notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         figures = numbers(job, plaques, notes=notes, stock=[stock.figures() for stock in stocks])
         progress("writing", 1.0)
         files = _files(claim, plaques, stocks, job, figures)
@@ -93,7 +98,14 @@ def make(job: Job, out: Path, *, workers: int = 1, progress: Progress = silent) 
         return Made(job, figures, check_in(processes, out), result_folder.left_over(out, files))
 
 
-def _coarse(picture: Photo, boards: list[tuple[Layout, Resolution]]) -> Iterator[str]:
+def _refuse(job: Job, boards: Boards) -> None:
+    """Raise SettingError for what a room can't make, whatever the picture."""
+    for refuse in REFUSALS:
+        for layout, _ in boards:
+            refuse(job, layout)
+
+
+def _coarse(picture: Photo, boards: Boards) -> Iterator[str]:
     """Yield a note where the picture has far fewer pixels than the largest plaque's finest lines ask for."""
     given, wanted = max(picture.full_width_px, picture.full_height_px), _long_side_px(boards)
     if wanted > MOST_ENLARGED * given:
@@ -123,8 +135,9 @@ def preview_tone(job: Job, out: Path, *, progress: Progress = silent) -> TonePre
     progress("reading the picture", 0.0)
     done = itertools.count()
     with errors_in_unit_of(job):
-        job, boards = _laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
-        job, pictures = read_pictures(job, long_side_px=_long_side_px(boards), widths_mm=_widths_mm(boards))
+        job, boards = laid_out(dataclasses.replace(job, plaques=job.plaques[:1]))
+        pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
+        job = tone_for(job, pictures, widths_mm=_widths_mm(boards)).job
         tiles = tiles_of(job, pictures, boards[0][1], step=lambda name: progress(name, next(done) / TILES))
     finest_line = Words(job.output.settled_unit).short(job.tone.detail or 0.0)
     heading = f"{job.picture.file.name}, {job.plaques[0].name}, finest line {finest_line}"
@@ -151,15 +164,16 @@ def start(picture: Path) -> Job:
     (board,) = settled_boards(job, aspect=width / height).plaques
     job = dataclasses.replace(job, plaques=(dataclasses.replace(board, name=None),))
     read = reading.read(picture, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
-    laid_out, boards = _laid_out(job)
-    detail = laid_out.tone.detail or 0.0
+    with_tools, boards = laid_out(job)
+    detail = with_tools.tone.detail or 0.0
     return within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
 
 
-def _laid_out(job: Job) -> tuple[Job, list[tuple[Layout, Resolution]]]:
+def laid_out(job: Job) -> tuple[Job, Boards]:
     """Return the job with its boards and tools settled, and each plaque's layout and working pixels."""
     width, height = size_of(job.picture.file, crop=job.picture.crop)
-    job = settled_tools(settled_boards(job, aspect=width / height))
+    job = settled_boards(job, aspect=width / height)
+    job = settled_tools(job)
     boards = []
     for plaque in job.plaques:
         layout = lay_out(plaque, aspect=width / height, origin=job.output.origin)
@@ -167,34 +181,33 @@ def _laid_out(job: Job) -> tuple[Job, list[tuple[Layout, Resolution]]]:
     return job, boards
 
 
-def _long_side_px(boards: list[tuple[Layout, Resolution]]) -> int:
+def _long_side_px(boards: Boards) -> int:
     return max(max(resolution.width_px, resolution.height_px) for _, resolution in boards)
 
 
-def _widths_mm(boards: list[tuple[Layout, Resolution]]) -> list[float]:
+def _widths_mm(boards: Boards) -> list[float]:
     return [layout.picture_box_mm[2] - layout.picture_box_mm[0] for layout, _ in boards]
 
 
 @dataclass(frozen=True, eq=False)
-class _Task:
+class _PlaqueToMake:
     """All that one plaque is made from."""
 
     job: Job
-    plaque: Plaque
     layout: Layout
     resolution: Resolution
     pictures: Pictures
 
     @property
     def name(self) -> str:
-        return str(self.plaque.name)
+        return str(self.layout.plaque.name)
 
     @property
     def pixels(self) -> int:
         return self.resolution.width_px * self.resolution.height_px
 
 
-def _made_plaques(tasks: Sequence[_Task], processes: Processes, progress: Progress) -> list[Finished]:
+def _made_plaques(tasks: Sequence[_PlaqueToMake], processes: Processes, progress: Progress) -> list[Finished]:
     """Return the plaques in their order, made one after the other or side by side: the result is the same."""
     if min(processes.most, len(tasks)) > 1:
         progress(f"{len(tasks)} plaques side by side", 0.0)
@@ -208,52 +221,39 @@ def _made_plaques(tasks: Sequence[_Task], processes: Processes, progress: Progre
     steps = itertools.count()
     share = 1 / (len(tasks) * _STEPS_A_PLAQUE)
 
-    def made(task: _Task) -> Finished:
+    def made(task: _PlaqueToMake) -> Finished:
         return _finished_plaque(task, step=lambda name: progress(f"{task.name}: {name}", next(steps) * share))
 
     return [made(task) for task in tasks]
 
 
 @repeatable()  # for the processes that only come here
-def _finished_plaque(task: _Task, *, step: Callable[[str], None] = lambda name: None) -> Finished:
-    job = task.job
-    shadow = stencil_shadow(job, task.plaque, task.layout, task.pictures)  # refused here, before the long work
-    made = make_plaque(
-        job,
-        task.plaque,
-        task.layout,
-        task.resolution,
-        task.pictures.photo,
-        touch_up=task.pictures.touch_up,
-        step=step,
-    )
-    step("stencil and template")
-    templates = make_templates(job, made, stencil_shadow=shadow)
+def _finished_plaque(task: _PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> Finished:
+    made = make_plaque(task.job, task.layout, task.resolution, task.pictures, step=step)
     step("files")
-    return _finished(job, made, templates)
+    return _finished(task.job, made)
 
 
-def _finished(job: Job, made: MadePlaque, templates: MadeTemplates) -> Finished:
+def _finished(job: Job, made: MadePlaque) -> Finished:
     board = board_of(job, made)
     surface = surface_of(board)
     amounts = amounts_of(made.plaque, surface, finish=job.finish, shop=job.shop)
-    stencil, template = templates.stencil, templates.template
     tasks = tasks_of(
         job,
-        made.plan,
+        made.carving.plan,
         surface,
         coats=amounts.coats,
-        stencil=stencil.stencil if stencil else None,
-        template=template.template if template else None,
+        stencil=made.stencil.stencil if made.stencil else None,
+        template=made.template.template if made.template else None,
     )
-    return Finished(made, templates, files_of(job, made, templates, board), amounts, tasks)
+    return Finished(made, files_of(job, made, board), amounts, tasks)
 
 
 def _stocks(job: Job, plaques: list[Finished]) -> tuple[Stock, ...]:
     """Return the stencils and templates of all plaques laid out on stock, as far as the job asks for that."""
     if job.stock.stencil is None and job.stock.template is None:
         return ()
-    return stocks_of(job, [(str(p.made.plaque.name), sheet_drawings(job, p.made, p.templates)) for p in plaques])
+    return stocks_of(job, [(str(p.made.plaque.name), sheet_drawings(job, p.made)) for p in plaques])
 
 
 def _files(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import gzip
 from collections.abc import Callable, Mapping
 
-from shadowrout.design.board import Layout
 from shadowrout.drawing.carve_drawing import carve_drawing
 from shadowrout.drawing.paper.cover import Bench, pattern_pages
 from shadowrout.drawing.paper.pages import joins_of
@@ -18,12 +17,11 @@ from shadowrout.files.result_folder import DESIGN_FILE
 from shadowrout.files.svg_and_dxf import svg_and_dxf_bytes
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
-from shadowrout.make.plaque_sheets import MadeTemplates
 from shadowrout.report.look.finished_look import finished, what_sanding_takes
 from shadowrout.report.look.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.report.look.stencil_picture import stencil_picture
 from shadowrout.report.look.stroke_picture import stroke_picture
-from shadowrout.sheets.kerf_test import kerf_test
+from shadowrout.sheets.kerf_piece import kerf_test
 from shadowrout.sheets.register import distances, holes_of
 from shadowrout.words.units import Unit
 
@@ -38,27 +36,29 @@ _FLAT_SHARE = 0.4
 
 def board_of(job: Job, made: MadePlaque) -> HeightField:
     """Return the plaque as drilled and carved, before paint and sanding."""
-    layout = made.design.layout
+    layout = made.layout
     pixel_mm = pixel_mm_for(layout.board_mm)
     holes, angle = holes_of(made.marks), job.v_tool.angle
-    return carved(made.plan, made.design.shadow, layout, holes=holes, v_angle_deg=angle, pixel_mm=pixel_mm)
+    return carved(
+        made.carving.plan, made.drawn.design.shadow, layout, holes=holes, v_angle_deg=angle, pixel_mm=pixel_mm
+    )
 
 
-def files_of(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
     """Return the files that the job asks for, and the sized design, by which they can be checked."""
     files: Files = {}
     for name in job.output.files:
-        files |= _MAKERS[name](job, made, templates, board)
+        files |= _MAKERS[name](job, made, board)
     if job.output.explain:
         files |= _size(job, made)
-    return files | {DESIGN_FILE: gzip.compress(made.design.shadow.well_known_binary(), _GZIP_LEVEL, mtime=0)}
+    return files | {DESIGN_FILE: gzip.compress(made.drawn.design.shadow.well_known_binary(), _GZIP_LEVEL, mtime=0)}
 
 
-def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
     drawing = carve_drawing(
-        made.paths,
-        made.plan,
-        made.design.layout,
+        made.carving.paths,
+        made.carving.plan,
+        made.layout,
         made.marks,
         unit=Unit(job.output.settled_unit),
         title=_title(job, made),
@@ -73,26 +73,20 @@ def _carve(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightFi
     return svg_and_dxf("carve", drawing, job)
 
 
-def check_pattern(job: Job, layout: Layout) -> None:
-    """Raise SettingError where a settled job asks for a pattern whose margins or overlaps leave its paper no room."""
-    if "pattern" in job.output.files:
-        pattern_tiling(layout.board_mm, job.pattern)
-
-
-def _pattern(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
     from shadowrout.files.pdf import pdf_bytes
 
-    mirrored, layout = job.pattern.mirrored, made.design.layout
+    mirrored, layout = job.pattern.mirrored, made.layout
     tiling = pattern_tiling(layout.board_mm, job.pattern)
     drawing = pattern_drawing(
-        made.paths,
+        made.carving.paths,
         layout,
         made.marks,
         unit=Unit(job.output.settled_unit),
         title=_title(job, made),
         description="Full-size pattern to glue on the face.",
         thickness_mm=made.plaque.thickness,
-        flow_lines=made.plan.flow_lines,
+        flow_lines=made.carving.plan.flow_lines,
         joins=list(joins_of(tiling, mirrored=mirrored)),
     )
     pages = pattern_pages(drawing, tiling, _bench(job, made), distances=distances(made.marks), mirrored=mirrored)
@@ -104,11 +98,11 @@ def _bench(job: Job, made: MadePlaque) -> Bench:
         v_angle_deg=job.v_tool.angle,
         machine="carve" in job.output.files,
         template="template" in job.output.files,
-        pared=any(pocket.allowance_mm for pocket in made.plan.pockets),
+        pared=any(pocket.allowance_mm for pocket in made.carving.plan.pockets),
     )
 
 
-def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
+def _preview(job: Job, made: MadePlaque, board: HeightField) -> Files:
     planned, wood = job.finish.sanding_loss, made.plaque.wood or job.finish.wood
     inches = job.output.unit == "in"
     return {
@@ -118,39 +112,41 @@ def _preview(job: Job, made: MadePlaque, templates: MadeTemplates, board: Height
 
 
 def _size(job: Job, made: MadePlaque) -> Files:
-    board = made.design.layout.board_mm
+    board = made.layout.board_mm
     unit = job.output.settled_unit
-    picture = stroke_picture(made.design.shadow, made.widths, board, pixel_mm=pixel_mm_for(board), unit=unit)
+    picture = stroke_picture(
+        made.drawn.design.shadow, made.drawn.widths, board, pixel_mm=pixel_mm_for(board), unit=unit
+    )
     return {"size.png": png_bytes(picture)}
 
 
-def sheet_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+def sheet_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
     """Return the drawing of each sheet that is cut beside the plaque, by its file's name without the ending."""
-    return {**_stencil_drawing(job, made, templates), **_template_drawings(job, made, templates)}
+    return {**_stencil_drawing(job, made), **_template_drawings(job, made)}
 
 
-def _stencil(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
-    held = templates.stencil
+def _stencil(job: Job, made: MadePlaque, board: HeightField) -> Files:
+    held = made.stencil
     if held is None:
         return {}
     unit = Unit(job.output.settled_unit)
     picture = stencil_picture(held.stencil, held.shadow, pixel_mm=pixel_mm_for(held.stencil.sheet))
     return {
-        **_all_svg_and_dxf(_stencil_drawing(job, made, templates), job),
+        **_all_svg_and_dxf(_stencil_drawing(job, made), job),
         "stencil.png": png_bytes(picture),
         **svg_and_dxf("kerf-test", kerf_drawing(kerf_test(inches=unit is Unit.INCH), unit=unit), job),
     }
 
 
-def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
-    held = templates.stencil
+def _stencil_drawing(job: Job, made: MadePlaque) -> dict[str, Drawing]:
+    held = made.stencil
     if held is None:
         return {}
     drawing = stencil_drawing(
         held.paths,
         held.stencil,
         made.marks,
-        board=made.design.layout.board_mm,
+        board=made.layout.board_mm,
         rim_mm=job.stencil.margin,
         ties=job.stencil.ties,
         unit=Unit(job.output.settled_unit),
@@ -163,21 +159,21 @@ def _stencil_drawing(job: Job, made: MadePlaque, templates: MadeTemplates) -> di
     return {"stencil": drawing}
 
 
-def _template(job: Job, made: MadePlaque, templates: MadeTemplates, board: HeightField) -> Files:
-    return _all_svg_and_dxf(_template_drawings(job, made, templates), job)
+def _template(job: Job, made: MadePlaque, board: HeightField) -> Files:
+    return _all_svg_and_dxf(_template_drawings(job, made), job)
 
 
-def _template_drawings(job: Job, made: MadePlaque, templates: MadeTemplates) -> dict[str, Drawing]:
+def _template_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
     """Return the drawing of each sheet; the second is called template-2, and so on."""
     drawings: dict[str, Drawing] = {}
-    if templates.template is None:
+    if made.template is None:
         return drawings
-    for number, paths in enumerate(templates.template.paths, start=1):
+    for number, paths in enumerate(made.template.paths, start=1):
         drawings["template" if number == 1 else f"template-{number}"] = template_drawing(
             paths,
-            templates.template.template,
+            made.template.template,
             number=number,
-            board=made.design.layout.edge,
+            board=made.layout.edge,
             rim_mm=job.template.margin,
             unit=Unit(job.output.settled_unit),
             title=_title(job, made),
@@ -201,7 +197,7 @@ def svg_and_dxf(name: str, drawing: Drawing, job: Job) -> Files:
     return {f"{name}.svg": svg, f"{name}.dxf": dxf}
 
 
-_MAKERS: dict[str, Callable[[Job, MadePlaque, MadeTemplates, HeightField], Files]] = {
+_MAKERS: dict[str, Callable[[Job, MadePlaque, HeightField], Files]] = {
     "carve": _carve,
     "pattern": _pattern,
     "preview": _preview,

@@ -10,7 +10,6 @@ from shadowrout.drawing.shapes import Drawing
 from shadowrout.drawing.stock_drawing import stock_drawings
 from shadowrout.job.options import Job
 from shadowrout.make.plaque_files import Files, svg_and_dxf
-from shadowrout.make.plaque_sheets import stencil_sheet_mm
 from shadowrout.sheets.packing import Placement, packed
 
 _DECIMALS = 4
@@ -74,22 +73,6 @@ def stocks_of(job: Job, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) ->
         for kind, size in (("stencil", job.stock.stencil), ("template", job.stock.template))
         if size is not None and (sheets := _of_kind(kind, plaques))
     )
-
-
-def check_stock(job: Job) -> None:
-    """Raise SettingError where a sheet of a job with settled boards is larger than its stock, before any work.
-
-    A template's size is known once it is made; it is no smaller than its board, or as set.
-    """
-    sheets = {
-        "stencil": [stencil_sheet_mm(job, plaque) for plaque in job.plaques],
-        "template": [job.template.sheet or plaque.size or (0.0, 0.0) for plaque in job.plaques],
-    }
-    for kind, sizes in sheets.items():
-        stock = getattr(job.stock, kind)
-        if stock is not None and kind in job.output.files:
-            names = [f"{plaque.name}/{kind}" for plaque in job.plaques]
-            packed(sizes, stock=stock, gap_mm=job.stock.gap, key=f"stock.{kind}", names=names)
 
 
 def notes_on_stock(job: Job) -> Iterator[str]:

@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 from shadowrout.design.board import Resolution
 from shadowrout.design.tone.choosing import METHODS, choose_dark
 from shadowrout.design.tone.settled_tone import settled_tone
+from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.options import GREATEST_DARK, LEAST_DARK, Job
-from shadowrout.make.job_pictures import Pictures
-from shadowrout.make.plaque import two_tone_design
+from shadowrout.picture.pictures import Pictures
 
 SHARE_STEP = 1.4
 """Each share of dark over the next smaller one."""

@@ -166,7 +166,7 @@ def _no_room(layout: Layout, dowel_mm: float, inset_mm: float | None, keep_clear
         ways = [f"less, but {needed:g}mm or more"]
         problem = f"fall on the design or leave less than {LEAST_WOOD_MM:g}mm of wood beside it"
         if keep_clear.is_empty:
-            problem = f"don't come far enough apart on a plaque of {_size_of(layout)}"
+            problem = f"don't come far enough apart on a plaque of {layout.board_words}"
     ways += ["a smaller register.dowel", *_wider_margin(layout, math.ceil((inset_mm + needed) * 10) / 10)]
     told = f"three holes of {dowel_mm:g}mm at {inset_mm:g}mm from the edge {problem}; give {_either(ways)}"
     return SettingError("register.inset", told)
@@ -189,8 +189,3 @@ def _wider_margin(layout: Layout, margin_mm: float) -> list[str]:
 
 def _either(ways: Sequence[str]) -> str:
     return f"{', '.join(ways[:-1])}, or {ways[-1]}"
-
-
-def _size_of(layout: Layout) -> str:
-    width, height = _sides(layout)
-    return f"{width:g}x{height:g}mm"

@@ -3,15 +3,44 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from shadowrout.design.tone import choosing
 from shadowrout.errors import SettingError
 from shadowrout.job.options import LEAST_DARK, Job, ToneOptions
 from shadowrout.picture.photo import Photo
+from shadowrout.picture.pictures import Pictures
 
 MOST_OF_SUBJECT = 0.6
 """The most of a subject that becomes shadow when nobody says, once its background is dropped."""
+
+_LESS_DARK = (
+    "a share of dark of {:g} would suit the picture, but its dark parts are too few or too faint at this size; it was "
+    "made with {:g}"
+)
+
+
+@dataclass(frozen=True)
+class SettledTone:
+    """A job that leaves nothing open about its tone, and sentences on what was chosen."""
+
+    job: Job
+    notes: tuple[str, ...]
+
+
+def tone_for(job: Job, pictures: Pictures, *, widths_mm: Sequence[float]) -> SettledTone:
+    """Return the job with the tone that suits its pictures.
+
+    ``widths_mm`` are the picture's on the plaques: a share of dark that nobody asked for is one that all of them can
+    keep, and a note says where that is less than would suit it. Raises the error of ``settled_tone``.
+    """
+    settled = settled_tone(settled_method(job, pictures.given), pictures.photo, left=pictures.left)
+    if job.tone.dark is not None:
+        return SettledTone(settled, ())
+    kept = within_reach(settled, pictures.photo, detail_mm=job.tone.detail or 0.0, widths_mm=widths_mm)
+    less = (_LESS_DARK.format(settled.tone.dark, kept.tone.dark),) if kept != settled else ()
+    return SettledTone(kept, less)
 
 
 def settled_method(job: Job, photo: Photo) -> Job:

@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
+from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.pockets import Pocket
 from shadowrout.design.board import Layout
-from shadowrout.drawing.carve_drawing import CarvePaths, PocketPaths, flow_line_layers, ink_of
+from shadowrout.drawing.carve_drawing import flow_line_layers, ink_of, profile_of
 from shadowrout.drawing.notes import Note, note_layers, placed
 from shadowrout.drawing.paper.paper_sizes import paper_mm
 from shadowrout.drawing.paper.stroke_runs import Run, depth_step_mm, runs_of
@@ -18,6 +19,7 @@ from shadowrout.drawing.register_layers import register_layers
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Box
+from shadowrout.job.options import Job
 from shadowrout.job.options import Pattern as PatternOptions
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.words.lengths import brief, shown
@@ -29,6 +31,12 @@ RIM_MM = 3.0
 _UNIT_WORDS = {Unit.MM: "millimetres", Unit.INCH: "inches (and the nearest 1/64)"}
 _NUMBER_ALONE_MM = 60.0
 """A note is cut down to its number only where the whole would stand this much worse."""
+
+
+def refuse(job: Job, layout: Layout) -> None:
+    """Raise SettingError where a settled job asks for a pattern whose margins or overlaps leave its paper no room."""
+    if "pattern" in job.output.files:
+        pattern_tiling(layout.board_mm, job.pattern)
 
 
 def pattern_drawing(
@@ -51,11 +59,12 @@ def pattern_drawing(
     (``pages.joins_of``), which words keep off where they can.
     """
     step = depth_step_mm(inches=unit is Unit.INCH)
-    deepest = max((depth for profile in paths.v_profiles for depth in profile.depths_mm), default=0.0)
+    profiles = [profile_of(line) for line in paths.v_lines]
+    deepest = max((depth for profile in profiles for depth in profile.depths_mm), default=0.0)
     runs = [
         run
-        for path, profile in zip(paths.v_lines, paths.v_profiles, strict=True)
-        for run in runs_of(path, profile.depths_mm, profile.widths_mm, step_mm=step, deepest_mm=deepest)
+        for line, profile in zip(paths.v_lines, profiles, strict=True)
+        for run in runs_of(line.path, profile.depths_mm, profile.widths_mm, step_mm=step, deepest_mm=deepest)
     ]
     register = list(register_layers(marks, layout, joins=joins))
     ink = ink_of(paths, register, layout, joins=joins)

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.design.tone.settled_tone import settled_method, settled_tone, within_reach
-from shadowrout.job.options import Job, Picture
+from shadowrout.job.options import Picture
 from shadowrout.picture import reading, subject
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.reading import size_of
@@ -18,48 +16,35 @@ from shadowrout.picture.touch_up import TouchUp, fitted, read_touch_up
 Field = NDArray[np.float32]
 """Array (height, width), rows downwards."""
 
-_LESS_DARK = (
-    "a share of dark of {:g} would suit the picture, but its dark parts are too few or too faint at this size; it was "
-    "made with {:g}"
-)
-
 
 @dataclass(frozen=True, eq=False)
 class Pictures:
     """What was read for a job.
 
-    ``photo``: the picture, its background as asked for. ``touch_up``: shape (height, width), -1 removes shadow, 1
-    adds it; None where nothing is touched. What was drawn stands in it, and around that a background that was
-    dropped is removed, so that no setting of the tone brings it back. ``left``: the share of the picture that may
-    become shadow, 1 unless its background is dropped.
+    ``given``: the picture as it was given. ``photo``: the same, its background as asked for. ``touch_up``: shape
+    (height, width), -1 removes shadow, 1 adds it; None where nothing is touched. What was drawn stands in it, and
+    around that a background that was dropped is removed, so that no setting of the tone brings it back. ``left``: the
+    share of the picture that may become shadow, 1 unless its background is dropped.
     """
 
+    given: Photo
     photo: Photo
     touch_up: Field | None
     left: float
 
 
-def read_pictures(job: Job, *, long_side_px: int, widths_mm: Sequence[float] = ()) -> tuple[Job, Pictures]:
-    """Return the job with its tone settled, and its pictures at ``long_side_px`` or less on the longer side.
+def read_pictures(asked: Picture, *, long_side_px: int) -> Pictures:
+    """Return the pictures that a job asks for at ``long_side_px`` or less on the longer side.
 
-    ``widths_mm`` are the picture's on the plaques: a share of dark that nobody asked for is one that all of them can
-    keep, and a note of the photo says where that is less than would suit it. Raises the errors of the rooms ``photo``
-    and ``subject`` and of ``settled_tone``.
+    Raises the errors of ``reading``, ``subject`` and ``touch_up``.
     """
-    asked = job.picture
     given = reading.read(asked.file, crop=asked.crop, long_side_px=long_side_px)
     drawn = _touch_up(asked, long_side_px)
     treated = subject.background_as_asked(given, asked)
     amount = None if drawn is None else drawn.amount
     touch_up = amount if treated.dropped is None else _over(amount, treated.dropped)
-    settled = settled_tone(settled_method(job, given), treated.photo, left=treated.left)
     photo = treated.photo if drawn is None else replace(treated.photo, notes=treated.photo.notes + drawn.notes)
-    if job.tone.dark is None:
-        kept = within_reach(settled, photo, detail_mm=job.tone.detail or 0.0, widths_mm=widths_mm)
-        if kept != settled:
-            photo = replace(photo, notes=(*photo.notes, _LESS_DARK.format(settled.tone.dark, kept.tone.dark)))
-        settled = kept
-    return settled, Pictures(photo, touch_up, treated.left)
+    return Pictures(given, photo, touch_up, treated.left)
 
 
 def _over(drawn: Field | None, dropped: Field) -> Field:

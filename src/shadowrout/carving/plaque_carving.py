@@ -1,0 +1,68 @@
+"""How one plaque is carved, from its design to lines and arcs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from shadowrout.carving.carve_paths import CarvePaths, carve_paths
+from shadowrout.carving.fragile_light import grain_on
+from shadowrout.carving.plan import Plan, plan_carving
+from shadowrout.carving.streams import Directions
+from shadowrout.design.board import Design, on_board
+from shadowrout.fit.fitting import fit_region
+from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Region
+from shadowrout.job.options import Job
+from shadowrout.job.settled import settled
+
+_ROUNDING_MM = 0.001
+"""What rounding in a writer may add to a deviation."""
+
+_FLATNESS_MM = 0.005
+_FLATNESS_SHARE = 0.1
+"""Where the tolerance is tight, arcs are flattened for the plan within this share of it at most."""
+
+
+@dataclass(frozen=True, eq=False)
+class PlaqueCarving:
+    """A plan, its paths, and the largest distance found between fitted shadows and design, both ways."""
+
+    plan: Plan
+    paths: CarvePaths
+    deviation_mm: float
+
+
+def carve_plaque(
+    job: Job, design: Design, *, directions: Directions | None, step: Callable[[str], None]
+) -> PlaqueCarving:
+    """Return how a design of a settled job is carved; ``step`` is told the name of each step as it starts.
+
+    Outlines are fitted first, and the plan works on them as they will be written, so that what is cut agrees with
+    them. Flow lines are made along ``directions``, where they are given. Raises the errors of ``plan_carving``, and
+    PromiseError where no sound fit exists.
+    """
+    step("lines and arcs")
+    tolerance, smooth = job.output.tolerance, job.output.smooth
+    fitted = fit_region(design.shadow, tolerance=tolerance - _ROUNDING_MM, smooth=smooth)
+    step("pockets and V lines")
+    plaque = design.layout.plaque
+    flatness = min(_FLATNESS_MM, _FLATNESS_SHARE * tolerance)
+    plan = plan_carving(
+        on_board(_as_fitted(design.shadow, fitted.paths, flatness), design.layout),
+        thickness_mm=plaque.thickness,
+        finish=job.finish,
+        cutters=job.cutters,
+        v_tool=job.v_tool,
+        tolerance_mm=tolerance,
+        directions=directions,
+        grain=grain_on(settled(plaque.size), job.wood.grain),
+    )
+    paths = carve_paths(plan, fitted.paths, tolerance_mm=tolerance, smooth=smooth)
+    return PlaqueCarving(plan, paths, fitted.deviation)
+
+
+def _as_fitted(shadow: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:
+    """Return the shadow as it will be written, so that what is planned inside it agrees with its outline."""
+    rings = (path.flattened(flatness_mm) for path in paths)
+    return Region.of_polygons([(next(rings), [next(rings) for _ in holes]) for _, holes in shadow.polygons()])

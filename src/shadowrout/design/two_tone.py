@@ -1,0 +1,53 @@
+"""A picture in two tones at one plaque's working resolution: tone, touch-up, specks."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shadowrout.design import mask
+from shadowrout.design.board import Resolution
+from shadowrout.design.mask import Mask
+from shadowrout.design.tone.choosing import two_tone
+from shadowrout.job.options import Job
+from shadowrout.job.settled import settled
+from shadowrout.picture.photo import Photo, resampled
+from shadowrout.picture.touch_up import fitted
+
+LEAST_SHADOW_LINES = 2.0
+"""A shadow smaller than a finest line of this many times its width is a speck."""
+
+
+def two_tone_design(
+    job: Job,
+    photo: Photo,
+    resolution: Resolution,
+    *,
+    touch_up: NDArray[np.float32] | None = None,
+    or_nearest: bool = False,
+    least_mm2: float | None = None,
+) -> Mask:
+    """Return the two-tone design of a settled job at one plaque's working resolution, touched up.
+
+    Shadows and lights under ``least_mm2`` are left out, those too small for the job's finest line where it is None.
+    With ``or_nearest`` a share of dark that can't be reached gives way to the nearest that can.
+    """
+    fine = resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
+    tone = two_tone(
+        fine,
+        pixel_mm=resolution.pixel_mm,
+        method=settled(job.tone.method),
+        dark=job.tone.dark,
+        detail_mm=settled(job.tone.detail),
+        smoothing_mm=job.tone.smoothing,
+        or_nearest=or_nearest,
+    )
+    if touch_up is not None:
+        touch_up = fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)
+    speck_mm2 = least_shadow_mm2(job) if least_mm2 is None else least_mm2
+    return mask.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
+
+
+def least_shadow_mm2(job: Job) -> float:
+    """Return the area under which a shadow, or a hole in one, is too small to make."""
+    return LEAST_SHADOW_LINES * settled(job.tone.detail) ** 2
