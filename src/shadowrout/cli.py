@@ -14,12 +14,11 @@ from typing import Any, NoReturn
 from shadowrout import __version__
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
-from shadowrout.job.job_unit import bare_lengths, errors_in_unit_of
+from shadowrout.job.job_unit import bare_lengths
 from shadowrout.job.options import TABLES, Job, Table
 from shadowrout.job.schema import settings_of
 from shadowrout.job.value_kinds import Switch
 from shadowrout.make.processes import collect_rarely
-from shadowrout.make.settling import settled_tools
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.progress import shown_progress
 
@@ -110,11 +109,10 @@ def _make(options: argparse.Namespace) -> int:
 
 def _asked_job(options: argparse.Namespace) -> Job:
     """Return the job as asked for; settings of the tools that don't go together are refused before libraries load."""
-    from shadowrout.make.inputs import job_of
+    from shadowrout.make.inputs import check_tools, job_of
 
     job = with_flags(job_of(options.source), _given(options))
-    with errors_in_unit_of(job):
-        settled_tools(job)
+    check_tools(job)
     for bare in bare_lengths(job):
         by_flag = getattr(options, _place(bare.flag), None) is not None
         _tell(bare.told(f"{bare.flag} " if by_flag else f"{bare.key} = "))

@@ -29,6 +29,7 @@ from plan_designs import farthest_outside_mm, random_shadow, swept
 
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.pockets import Pocket, find_pockets
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
 from shadowrout.design.tone.settled_tone import settled_tone
@@ -36,7 +37,7 @@ from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
 from shadowrout.geometry.lines import union_all
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Cutter, Finish, Job, Picture, Plaque, VTool
-from shadowrout.make.settling import settled_boards, settled_tools
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.picture import reading
 from shadowrout.picture.reading import size_of
 

@@ -11,9 +11,9 @@ from plan_designs import circle_ring, random_shadow, swept
 from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
+from shadowrout.carving.cuts import uncut_mm2
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.smoothing import smoothed, thinned
-from shadowrout.carving.uncut import uncut_mm2
 from shadowrout.errors import SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.lines import outlines_inside, parts_meeting, union_all

@@ -13,7 +13,7 @@ from skimage.filters import threshold_otsu, threshold_sauvola
 
 from shadowrout.design.tone.keep_lines import RATIO, sharpened
 from shadowrout.design.tone.levels import blurred, cut_at_share, otsu_level, resized
-from shadowrout.design.tone.uneven_light import threshold
+from shadowrout.design.tone.thresholds import threshold
 
 
 def test_otsu_splits_camera_at_102():

@@ -12,7 +12,7 @@ from shadowrout.job.flags import with_flags
 from shadowrout.job.job_file import from_text, written
 from shadowrout.job.job_unit import bare_lengths, unit_of
 from shadowrout.job.options import Job, Picture
-from shadowrout.make.settling import settled_boards
+from shadowrout.job.settled_boards import settled_boards
 
 PLAQUE = '[picture]\nfile = "cat.jpg"\n[[plaque]]\nsize = "{size}"\n{more}\n'
 SMALL = '[picture]\nfile = "disc.png"\n[[plaque]]\nsize = "2x2in"\nmargin = 2.5\n[output]\nfiles = ["carve"]\n'

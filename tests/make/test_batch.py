@@ -118,7 +118,6 @@ def rows(text: str) -> dict[str, str]:
     return {line.split()[0]: " ".join(part for part in line.split()[1:] if part not in ("s",)) for line in lines}
 
 
-@pytest.mark.xdist_group("fair")
 def test_a_failing_order_stops_no_other(fair):
     place, done = fair
     assert (done.returncode, done.stderr) == (3, "")
@@ -134,7 +133,6 @@ def test_a_failing_order_stops_no_other(fair):
     assert sorted(path.name for path in (place / "out").iterdir()) == ["brandt", "smith"]
 
 
-@pytest.mark.xdist_group("fair")
 def test_one_list_says_what_to_fetch_for_all_orders_that_are_made(fair):
     """Two boards of 40 x 40 mm and one of 50 x 50, 18 mm thick, and the paint of all three, by each order's figures."""
     place, done = fair
@@ -222,7 +220,6 @@ def test_the_list_counts_in_words_that_fit_the_number():
     ]
 
 
-@pytest.mark.xdist_group("fair")
 def test_each_order_gets_what_make_gives_it(fair, tmp_path):
     place, _ = fair
     alone = place / "alone"
@@ -233,7 +230,6 @@ def test_each_order_gets_what_make_gives_it(fair, tmp_path):
     assert content(alone / "brandt") == made
 
 
-@pytest.mark.xdist_group("fair")
 class TestAgain:
     def results(self, fair, capsys, *more: str) -> dict[str, str]:
         main(["batch", str(fair[0] / "orders"), "--out", str(fair[0] / "out"), "--json", "--workers", "1", *more])

@@ -43,14 +43,12 @@ def run(*arguments: str, **settings) -> subprocess.CompletedProcess[str]:
 
 
 class TestMake:
-    @pytest.mark.xdist_group("made")
     def test_writes_a_folder_a_plaque_and_the_jobs_files(self, made):
         found = sorted(str(path.relative_to(made)) for path in made.rglob("*") if path.is_file())
         files = ["carve.dxf", "carve.svg", "design.wkb.gz", "pattern.pdf", "preview-sanding.png", "preview.png"]
         plaques = [f"{name}/{file}" for name in ("100x80mm", "6x5in") for file in files]
         assert found == [*plaques, "job.toml", "jobsheet.html", "numbers.json"]
 
-    @pytest.mark.xdist_group("made")
     def test_numbers_say_what_was_made(self, made):
         figures = json.loads((made / "numbers.json").read_text(encoding="utf-8"))
         assert figures["method"] == "keep-lines"
@@ -64,7 +62,6 @@ class TestMake:
         assert 0.05 < first["dark_share"] < 0.6
         assert first["outlines"]["largest_deviation_mm"] <= figures["tolerance_mm"]
 
-    @pytest.mark.xdist_group("made")
     def test_the_job_as_used_makes_the_same_files_again(self, made, tmp_path):
         assert main(["make", str(made / "job.toml"), "--out", str(tmp_path / "again")]) == 0
         for path in made.rglob("*"):
@@ -74,7 +71,6 @@ class TestMake:
         assert first.picture.file.resolve() == second.picture.file.resolve()
         assert first.plaques == second.plaques
 
-    @pytest.mark.xdist_group("made")
     def test_every_setting_stands_in_the_job_as_used(self, made):
         job = job_file.read(made / "job.toml")
         assert job.tone.method

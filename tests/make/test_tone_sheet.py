@@ -12,14 +12,15 @@ from photo_files import read_and_settle
 from PIL import Image
 from skimage import data
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.cli import main
 from shadowrout.design.board import lay_out, resolution_of
 from shadowrout.design.tone.choosing import METHODS
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline
-from shadowrout.make.settling import settled_boards, settled_tools
 from shadowrout.make.tone_sheet import Tile, shares_around, sheet_of
 
 SIZE = "90x90mm"

@@ -10,13 +10,14 @@ import pytest
 from photo_files import read_and_settle
 from PIL import Image, ImageOps
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.design import trace
 from shadowrout.design.board import lay_out, resolution_of, sized
 from shadowrout.design.two_tone import least_shadow_mm2, two_tone_design
 from shadowrout.errors import InputError
 from shadowrout.job import job_file
 from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
-from shadowrout.make.settling import settled_boards, settled_tools
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.picture.touch_up import read_touch_up
 
 WIDTH, HEIGHT = 300, 200

@@ -10,7 +10,7 @@ import shapely
 from shadowrout.drawing.shapes import Role, Text
 from shadowrout.drawing.template_drawing import kerf_drawing
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.sheets.kerf_test import BARS, KerfTest, kerf_test
+from shadowrout.sheets.kerf_piece import BARS, KerfTest, kerf_test
 from shadowrout.words.units import MM_PER_INCH, Unit
 
 

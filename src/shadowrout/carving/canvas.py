@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from shadowrout.carving.v_lines import VLine
 
 PIXEL_MM = 0.1
+"""Finer than the 0.15 mm within which shadow counts as cut, and than anything a flow line's spacing asks."""
 
 _SHIFT = 8
 """Binary places of the sub-pixel coordinates given to OpenCV."""

@@ -1,4 +1,4 @@
-"""How deep a pocket goes: deep enough to outlast the sanding, never through the board.
+"""What cutters and depths can be: deep enough to outlast the sanding, never through the board.
 
 A depth is measured from the face as it is before the sanding, so the sanding takes its share first.
 """
@@ -6,6 +6,8 @@ A depth is measured from the face as it is before the sanding, so the sanding ta
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import SettingError
@@ -29,7 +31,22 @@ LEAST_V_WIDTH_MM = 0.2
 LEAST_STEP_MM = 0.1
 """The least that ``finish.deeper_by`` may be."""
 
+LEAST_CUTTER_STEP_MM = 0.1
+"""Cutters whose diameters differ by less are one size: the smaller reaches nothing that the larger leaves."""
+
 _EQUAL_MM = 1e-9
+"""What adding and subtracting lengths may lose: two that differ by less are equal."""
+
+
+def check_sizes(diameters_mm: Iterable[float]) -> None:
+    """Raise SettingError where two cutters, in any order, are of one size."""
+    for smaller, larger in pairwise(sorted(diameters_mm)):
+        if larger - smaller < LEAST_CUTTER_STEP_MM - _EQUAL_MM:
+            raise SettingError(
+                "cutter.diameter",
+                f"{larger:g} mm and {smaller:g} mm are one size; give cutters {LEAST_CUTTER_STEP_MM:g} mm apart or "
+                "more",
+            )
 
 
 def floor_mm(thickness_mm: float) -> float:

@@ -37,6 +37,7 @@ BROAD_SPACINGS = 3.0
 """Floors are left plain where they are narrower than this many spacings within the margin."""
 
 _THINNING_MM = 0.02
+"""What leaving points out may move a line by: far less than the hand that follows it."""
 
 
 @dataclass(frozen=True, eq=False)

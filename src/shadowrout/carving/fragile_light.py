@@ -14,8 +14,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.carving.cuts import Recesses
 from shadowrout.carving.pockets import Pocket
-from shadowrout.carving.recesses import Recesses
 from shadowrout.carving.smoothing import smoothed
 from shadowrout.carving.v_lines import VLine
 from shadowrout.geometry.arcs import Points

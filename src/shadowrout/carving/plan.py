@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from shadowrout.carving.cuts import uncut_mm2
 from shadowrout.carving.depths import v_reach_mm
 from shadowrout.carving.flow_lines import FlowLine, find_flow_lines
 from shadowrout.carving.fragile_light import Grain, LightRidge, find_fragile_light, grain_on
 from shadowrout.carving.pockets import Pocket, find_pockets, find_rest
 from shadowrout.carving.sanding import SandingForecast, forecast
 from shadowrout.carving.streams import Directions
-from shadowrout.carving.uncut import uncut_mm2
 from shadowrout.carving.v_lines import STEP_MM, VLine, find_v_lines
 from shadowrout.geometry.medial import Boundary, medial_axes
 from shadowrout.geometry.region import Region
@@ -91,15 +91,6 @@ def plan_carving(
         angle_deg=v_tool.angle,
         sanding_loss_mm=finish.sanding_loss,
     )
-    flow_lines: tuple[FlowLine, ...] = ()
-    if directions is not None:
-        flow_lines = find_flow_lines(
-            pockets,
-            directions,
-            spacing_mm=v_tool.flow_spacing,
-            angle_deg=v_tool.angle,
-            thickness_mm=thickness_mm,
-        )
     uncut = uncut_mm2(outline, pockets, v_lines)
     return Plan(
         pockets=pockets,
@@ -108,7 +99,7 @@ def plan_carving(
         uncut_mm2=uncut,
         uncut_share=uncut / shadow.area if shadow.area else 0.0,
         sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
-        flow_lines=flow_lines,
+        flow_lines=_flow_lines(pockets, directions, v_tool, thickness_mm),
         fragile_light=find_fragile_light(
             axes.outside,
             pockets,
@@ -118,4 +109,14 @@ def plan_carving(
             sanding_loss_mm=finish.sanding_loss,
         ),
         grain=grain,
+    )
+
+
+def _flow_lines(
+    pockets: Sequence[Pocket], directions: Directions | None, v_tool: VTool, thickness_mm: float
+) -> tuple[FlowLine, ...]:
+    if directions is None:
+        return ()
+    return find_flow_lines(
+        pockets, directions, spacing_mm=v_tool.flow_spacing, angle_deg=v_tool.angle, thickness_mm=thickness_mm
     )

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from shadowrout.carving.cutters import check_sizes
-from shadowrout.carving.depths import deeper_depth_mm, passes, pocket_depth_mm
+from shadowrout.carving.depths import check_sizes, deeper_depth_mm, passes, pocket_depth_mm
 from shadowrout.geometry.lines import parts_meeting, union_all
 from shadowrout.geometry.region import Region
 

@@ -19,6 +19,7 @@ LOSSES = (1.0, 1.25, 1.5, 2.0, 3.0)
 """Sanding losses looked at, as multiples of the planned one."""
 
 _LEAST_PLANNED_MM = 0.1
+"""What is looked at where no loss is planned, since multiples of nothing tell nothing."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ SMOOTHING_MM = 0.25
 """Standard deviation of the Gaussian along a stroke."""
 
 _STEP_MM = 0.1
+"""Step of the points that are smoothed, under half the least sigma: the sum stands for the integral."""
 _TRUNCATE = 4.0
 """The Gaussian is cut off at so many standard deviations."""
 

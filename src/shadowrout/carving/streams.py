@@ -27,8 +27,11 @@ LEAST_LENGTH_SHARE = 2.0
 """Lines shorter than this many spacings are left out: they read as dirt."""
 
 _STEPS_A_SPACING = 8
+"""Steps to a spacing: a line turns little from one to the next, and can't step over a neighbour."""
 _SEEDS_A_SPACING = 2
+"""Starting points to a spacing, so that no stretch as wide as a line's own room stays without one."""
 _SHARPEST_STEP = math.cos(math.radians(40))
+"""A direction that turns by more than 40 degrees in one step is no flow any more: the line ends there."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -43,6 +43,7 @@ DOT_MM = 0.1
 """A dot is a line of this length."""
 
 _THINNING_MM = 0.007
+"""What leaving points out may move a line by: with what fitting adds, far less than a hand can follow."""
 
 _CLEAR_MM = 0.004
 """What a line keeps from the outline, since thinning moves it a little between its points."""

@@ -16,13 +16,19 @@ PIXELS_A_LINE = 4
 """Working pixels across the finest line: enough for a sub-pixel outline, and no more than the wood can hold."""
 
 MOST_PIXELS = 60_000_000
+"""The most working pixels: one field of so many is 240 MB in single precision, and a tone holds several."""
 
 LEAST_FIELD_MM = 20.0
 """The least side of what the margin leaves of a board: less isn't worth carving."""
 
 _CORNER_SHARE = 0.1
+"""Radius of a rounded board's corners over its shorter side (common practice, no source)."""
+
 _FLATNESS_MM = 0.005
+"""How far a board's edge, flattened, may lie from its arcs: a twentieth of the usual tolerance."""
+
 _HAIR_MM = 1e-6
+"""Heights of a picture that differ by less are equal, and a box that reaches out by less lies within."""
 
 
 @dataclass(frozen=True, eq=False)

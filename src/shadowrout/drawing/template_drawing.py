@@ -15,7 +15,7 @@ from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.outlines import rectangle
 from shadowrout.geometry.region import Box, Region
 from shadowrout.sheets.cutting_order import cutting_order
-from shadowrout.sheets.kerf_test import KerfTest
+from shadowrout.sheets.kerf_piece import KerfTest
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.router_template import RouterTemplate
 from shadowrout.words.lengths import inside_edge, shown

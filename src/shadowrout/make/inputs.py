@@ -6,9 +6,11 @@ import difflib
 import os
 from pathlib import Path
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.errors import InputError
 from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
 from shadowrout.job import job_file
+from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 
 
@@ -36,6 +38,12 @@ def check_there(picture: Path, *, advice: str = "") -> None:
     """Raise InputError without a picture: reading would find that too, but only after its libraries are loaded."""
     if not os.path.lexists(picture):
         raise InputError(picture.name, f"no such file{_near(picture)}{advice}")
+
+
+def check_tools(job: Job) -> None:
+    """Raise SettingError for settings of the tools that don't go together: no picture, nor a library, is needed."""
+    with errors_in_unit_of(job):
+        settled_tools(job)
 
 
 def _near(missing: Path) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.findings import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
 from shadowrout.design.tone.settled_tone import settled_tone, tone_for, within_reach
@@ -20,11 +21,11 @@ from shadowrout.files.save import folder, save, save_all
 from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make.plaque import MadePlaque, make_plaque
 from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
-from shadowrout.make.settling import settled_boards, settled_tools
 from shadowrout.make.stock_files import LaidStock, notes_on_stock, stock_files, stocks_of
 from shadowrout.make.tone_sheet import TILES, Tile, sheet_of, tiles_of
 from shadowrout.make.verdicts import check_in
@@ -183,7 +184,8 @@ def start(picture: Path) -> Job:
 def laid_out(job: Job) -> tuple[Job, Boards]:
     """Return the job with its boards and tools settled, and each plaque's layout and working pixels."""
     width, height = size_of(job.picture.file, crop=job.picture.crop)
-    job = settled_tools(settled_boards(job, aspect=width / height))
+    job = settled_boards(job, aspect=width / height)
+    job = settled_tools(job)
     boards = []
     for plaque in job.plaques:
         layout = lay_out(plaque, aspect=width / height, origin=job.output.origin)

@@ -21,7 +21,7 @@ from shadowrout.report.look.finished_look import finished, what_sanding_takes
 from shadowrout.report.look.height_field import HeightField, carved, pixel_mm_for
 from shadowrout.report.look.stencil_picture import stencil_picture
 from shadowrout.report.look.stroke_picture import stroke_picture
-from shadowrout.sheets.kerf_test import kerf_test
+from shadowrout.sheets.kerf_piece import kerf_test
 from shadowrout.sheets.register import distances, holes_of
 from shadowrout.words.units import Unit
 

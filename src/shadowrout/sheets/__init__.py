@@ -2,5 +2,5 @@
 
 - ``stencil``: stencils in one piece; ``router``: templates for a hand-held router
 - ``register``: the marks that line board, pattern and sheets up
-- ``cutting_order``: which opening is cut first; ``kerf_test``: a piece to measure the kerf on; ``packing``: on stock
+- ``cutting_order``: which opening is cut first; ``kerf_piece``: a piece to measure the kerf on; ``packing``: on stock
 """

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.design.tone import keep_lines, single_level, two_peaks, uneven_light
+from shadowrout.design.tone import keep_lines, thresholds, two_peaks
 from shadowrout.design.tone.levels import Field, blurred, cut_at_share, looked_at, otsu_level
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
@@ -151,10 +151,10 @@ def _darkness(lightness: Field, method: str, detail_px: float, smoothing_px: flo
     if method == "keep-lines":
         return keep_lines.darkness(lightness, detail_px=detail_px, smoothing_px=smoothing_px)
     if method == "single-level":
-        return single_level.darkness(lightness, smoothing_px=smoothing_px)
+        return thresholds.darkness(lightness, smoothing_px=smoothing_px)
     if method == "uneven-light":
         window_px = WINDOW_OF_DETAIL * detail_px
-        return uneven_light.darkness(lightness, window_px=window_px, smoothing_px=smoothing_px)
+        return thresholds.darkness_by_surroundings(lightness, window_px=window_px, smoothing_px=smoothing_px)
     return two_peaks.darkness(lightness, smoothing_px=smoothing_px)
 
 

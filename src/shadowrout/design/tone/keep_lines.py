@@ -47,6 +47,7 @@ WORKING_SIGMA_PX = 1.4
 NEARLY_WORKING = 0.05
 """Difference from that scale, as a share, at which the given pixels are used as they are."""
 MOST_ENLARGED = 2.0
+"""How far a picture is enlarged for its lines' sake at most: what it doesn't have no more pixels bring."""
 SURROUNDINGS = 0.45
 """Share of the surroundings' lightness that is taken off."""
 SURROUNDINGS_OF_DIAGONAL = 0.06

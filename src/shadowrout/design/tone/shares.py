@@ -16,6 +16,7 @@ AIM_OVER_OTSU = 0.02
 """What lines add to the dark areas, as a share of the picture."""
 GREATEST_SHARE = 0.6
 LEAST_SHARE = 0.1
+"""Between these a share that nobody asked for lies: outside them little is left to tell shapes by."""
 LEAST_OF_OTSU = 0.6
 """Least share over that of Otsu's level, where the background isn't dark."""
 DARK_BACKGROUND_SHARE = 0.25

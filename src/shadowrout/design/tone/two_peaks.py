@@ -19,6 +19,7 @@ from shadowrout.design.tone.levels import Field, blurred, looked_at, otsu_level,
 BLOCKS = 16
 """Blocks along each side of the picture from which the paper's shading is estimated."""
 BLOCK_PX = 20
+"""Side of a block once the picture is made small for the estimate: enough pixels for a quantile."""
 PAPER_QUANTILE = 0.8
 """Quantile of lightness that counts as a block's paper, and of the blocks that the shading is fitted to."""
 EVENING_GAIN = 0.01
@@ -28,6 +29,7 @@ GREATEST_SPREAD = 0.1
 PAPER_OF_SIDE = 0.08
 """Window in which the paper nearby is looked for, over the picture's longer side; thinner lines are bridged."""
 INK_QUANTILE = 0.98
+"""Quantile of darkness against the paper nearby that counts as ink: thin lines are a few hundredths of a page."""
 LEAST_INK = 15.0
 """How much darker than the paper nearby ink is in CIE L*, at its quantile; 23 in blurred scans."""
 NEAR_PAPER = 0.15

@@ -18,7 +18,9 @@ ERROR_MM = 0.005
 """How far outlines may be off in what judges widths."""
 
 _STEPS_A_WIDTH = 4
+"""Points of a boundary to a line's width: its middle line then lies within a few hundredths of the width."""
 _LONGEST_STEP_MM = 0.3
+"""The same where lines are wide, so that short stretches are still seen."""
 
 
 @dataclass(frozen=True, eq=False)

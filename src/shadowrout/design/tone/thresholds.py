@@ -1,8 +1,9 @@
-"""A level that follows the light: dark is what is darker than its surroundings.
+"""Dark is what is darker than a level: one for the whole picture, or one that follows the light.
 
-Source: Sauvola and Pietikainen, Adaptive document image binarization, Pattern Recognition 33, 2000:
-T = m (1 + k (s / R - 1)), with the mean m and the standard deviation s of a window around each pixel. Settings: the
-window in mm, the smoothing in mm; k is 0.2 and R half the range of CIE L*.
+One level is Otsu's by default: A Threshold Selection Method from Gray-Level Histograms, IEEE Transactions on Systems,
+Man, and Cybernetics, 1979. One that follows the light is that of Sauvola and Pietikainen, Adaptive document image
+binarization, Pattern Recognition 33, 2000: T = m (1 + k (s / R - 1)), with the mean m and the standard deviation s of a
+window around each pixel.
 """
 
 from __future__ import annotations
@@ -13,7 +14,14 @@ import numpy as np
 from shadowrout.design.tone.levels import Field, blurred
 
 WEIGHT = 0.2
+"""k of the formula, as scikit-image's ``threshold_sauvola`` has it by default."""
 DEVIATION_RANGE = 50.0
+"""R of the formula: half the range of CIE L*."""
+
+
+def darkness(lightness: Field, *, smoothing_px: float) -> Field:
+    """Return how dark each pixel is: the smoothed CIE L*, negated; shape (height, width)."""
+    return -blurred(lightness, smoothing_px)
 
 
 def threshold(values: Field, *, window_px: int, weight: float, deviation_range: float) -> Field:
@@ -31,7 +39,7 @@ def threshold(values: Field, *, window_px: int, weight: float, deviation_range: 
     return level.astype(np.float32)
 
 
-def darkness(lightness: Field, *, window_px: float, smoothing_px: float) -> Field:
+def darkness_by_surroundings(lightness: Field, *, window_px: float, smoothing_px: float) -> Field:
     """Return how much darker each pixel is than its own level, in CIE L*; shape (height, width)."""
     smooth = blurred(lightness, smoothing_px)
     odd = 2 * max(1, round((window_px - 1) / 2)) + 1

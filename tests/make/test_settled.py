@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from shadowrout.carving.settled_tools import LEAST_VISIBLE_MM, finest_line_mm, settled_tools
 from shadowrout.errors import SettingError
 from shadowrout.job.options import Cutter, Finish, Job, Output, Pattern, Picture, Plaque, ToneOptions, VTool
-from shadowrout.make.settling import LEAST_VISIBLE_MM, finest_line_mm, settled_boards, settled_tools
+from shadowrout.job.settled_boards import settled_boards
 from shadowrout.words.units import size_mm
 
 

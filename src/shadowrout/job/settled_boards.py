@@ -1,4 +1,4 @@
-"""What the job leaves open about its boards and tools is settled here, from its other settings.
+"""What a job leaves open about its boards, settled from its other settings and the picture's proportions.
 
 The result says every setting, so that making it again gives the same files.
 """
@@ -8,23 +8,19 @@ from __future__ import annotations
 import dataclasses
 import math
 
-from shadowrout.carving.cutters import check_sizes
-from shadowrout.carving.depths import deeper_depth_mm, half_angle_tan, pocket_depth_mm, v_reach_mm
 from shadowrout.errors import SettingError
 from shadowrout.job.job_unit import unit_of
-from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Cutter, Finish, Job, Plaque, Register, VTool
+from shadowrout.job.options import GREATEST_SIDE_MM, LEAST_SIDE_MM, Job, Plaque, Register
 from shadowrout.words.units import MM_PER_INCH, written_size
 
 LONG_SIDE_MM = 200.0
+"""The longer side of a board whose size nobody says: a plaque for a wall (common practice, no source)."""
 _DOWELS_MM = {"mm": (6.0, 2.0, 1.0), "in": (MM_PER_INCH / 4, MM_PER_INCH / 8, MM_PER_INCH / 16)}
 """The dowel where there is room, the least one, and the step between: as a shop in either unit can buy them (common
 practice, no source)."""
 
 _WOOD_BESIDE_MM = 2.0
 """Wood left on both sides of a dowel whose size the program chooses (common practice, no source)."""
-
-LEAST_VISIBLE_MM = 0.5
-"""The narrowest stroke that reads as a line on the wall (common practice, no source)."""
 
 
 def settled_boards(job: Job, *, aspect: float) -> Job:
@@ -73,43 +69,3 @@ def _size_for(plaque: Plaque, aspect: float) -> tuple[float, float]:
     short = float(round(field * min(aspect, 1 / aspect) + 2 * plaque.margin))
     short = min(max(short, LEAST_SIDE_MM), GREATEST_SIDE_MM)
     return (LONG_SIDE_MM, short) if aspect >= 1 else (short, LONG_SIDE_MM)
-
-
-def settled_tools(job: Job) -> Job:
-    """Return the job with the finest line and with every cutter's depth, passes and least pocket.
-
-    Depths must suit the thinnest board, since the tools are set once; raises SettingError where one can't, for
-    two cutters of one size, and for deeper pockets beside a router template, which guides to one depth.
-    """
-    if job.finish.deeper_from is not None and "template" in job.output.files:
-        problem = "a router template guides every pocket to one depth; leave this unset, or template out"
-        raise SettingError("finish.deeper_from", f"{problem} of output.files")
-    detail = finest_line_mm(job.v_tool, job.finish) if job.tone.detail is None else job.tone.detail
-    thinnest = min(plaque.thickness for plaque in job.plaques)
-    largest_first = sorted(job.cutters, key=lambda cutter: -cutter.diameter)
-    check_sizes(cutter.diameter for cutter in job.cutters)
-    cutters = tuple(_settled_cutter(cutter, job.finish, thinnest) for cutter in largest_first)
-    v_reach_mm(job.v_tool, finish=job.finish, thickness_mm=thinnest)  # refused here, before anything is made
-    return dataclasses.replace(job, tone=dataclasses.replace(job.tone, detail=detail), cutters=cutters)
-
-
-def finest_line_mm(v_tool: VTool, finish: Finish) -> float:
-    """Return the finest line worth drawing, rounded up to 0.05 mm.
-
-    It still leaves a stroke of LEAST_VISIBLE_MM when the sanding takes half as much again as planned: a V
-    groove loses 2 tan(A/2) of width for each millimetre sanded.
-    """
-    lost = 2 * half_angle_tan(v_tool.angle) * finish.sanding_loss / 2
-    return round(math.ceil((LEAST_VISIBLE_MM + lost) / 0.05 - 1e-9) * 0.05, 2)
-
-
-def _settled_cutter(cutter: Cutter, finish: Finish, thickness_mm: float) -> Cutter:
-    area = math.pi * cutter.diameter**2 / 4
-    depth = pocket_depth_mm(cutter, finish=finish, thickness_mm=thickness_mm)
-    deeper_depth_mm(depth, finish=finish, thickness_mm=thickness_mm)  # refused here, before anything is made
-    return dataclasses.replace(
-        cutter,
-        depth=math.floor(depth * 1e6 + 1e-3) / 1e6,  # a length that a job file can hold, and no deeper
-        depth_per_pass=round(cutter.depth_per_pass or cutter.diameter / 2, 6),
-        least_pocket=round(3 * area, 2) if cutter.least_pocket is None else cutter.least_pocket,
-    )
