@@ -4,7 +4,7 @@ For programs. A whole job, from a picture's file to a folder of results:
 
 - ``Job`` and its sections (``Picture``, ``Plaque``, ``Cutter``, ...), checked when they are made; ``Job.from_file``
 - ``start`` a job that fits a picture, ``preview_tone``, ``make`` the files, ``check`` them
-- ``Made``, ``TonePreview`` and ``Verdict`` are what these give
+- ``Made`` with its ``JobFigures``, ``TonePreview`` and ``Verdict`` are what these give
 
 One step at a time, in memory: ``plaques_of`` a job, ``design_of``, ``carving_of``, ``drawing_of``, then ``svg_bytes``
 or ``dxf_bytes``.
@@ -18,58 +18,16 @@ from __future__ import annotations
 import sys
 from importlib import import_module
 from types import ModuleType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from shadowrout.carving.plaque_carving import PlaqueCarving as PlaqueCarving
-    from shadowrout.check.findings import Finding as Finding
-    from shadowrout.check.findings import PlaqueVerdict as PlaqueVerdict
-    from shadowrout.check.findings import PromiseResult as PromiseResult
-    from shadowrout.check.findings import Verdict as Verdict
-    from shadowrout.design.plaque_design import PlaqueDesign as PlaqueDesign
-    from shadowrout.drawing.shapes import Drawing as Drawing
-    from shadowrout.errors import InputError as InputError
-    from shadowrout.errors import OutputError as OutputError
-    from shadowrout.errors import PromiseError as PromiseError
-    from shadowrout.errors import SettingError as SettingError
-    from shadowrout.errors import ShadowroutError as ShadowroutError
-    from shadowrout.files.dxf import dxf_bytes as dxf_bytes
-    from shadowrout.files.svg import svg_bytes as svg_bytes
-    from shadowrout.geometry.arcs import ArcPath as ArcPath
-    from shadowrout.geometry.region import Region as Region
-    from shadowrout.job.options import Cutter as Cutter
-    from shadowrout.job.options import Finish as Finish
-    from shadowrout.job.options import Job as Job
-    from shadowrout.job.options import Output as Output
-    from shadowrout.job.options import Picture as Picture
-    from shadowrout.job.options import Plaque as Plaque
-    from shadowrout.job.options import ToneOptions as ToneOptions
-    from shadowrout.job.options import VTool as VTool
-    from shadowrout.job.options import Wood as Wood
-    from shadowrout.job.sheet_options import PatternOptions as PatternOptions
-    from shadowrout.job.sheet_options import RegisterOptions as RegisterOptions
-    from shadowrout.job.sheet_options import StencilOptions as StencilOptions
-    from shadowrout.job.sheet_options import StockOptions as StockOptions
-    from shadowrout.job.sheet_options import TemplateOptions as TemplateOptions
-    from shadowrout.job.shop import Shop as Shop
-    from shadowrout.make.pipeline import Made as Made
-    from shadowrout.make.pipeline import TonePreview as TonePreview
-    from shadowrout.make.pipeline import make as make
-    from shadowrout.make.pipeline import preview_tone as preview_tone
-    from shadowrout.make.pipeline import start as start
-    from shadowrout.make.plaque import PlaqueToMake as PlaqueToMake
-    from shadowrout.make.step_by_step import carving_of as carving_of
-    from shadowrout.make.step_by_step import design_of as design_of
-    from shadowrout.make.step_by_step import drawing_of as drawing_of
-    from shadowrout.make.step_by_step import plaques_of as plaques_of
-    from shadowrout.make.verdicts import check as check
-    from shadowrout.picture.photo import Photo as Photo
+from shadowrout.words.program import VERSION
 
-__version__ = "0.1.0"
+__version__ = VERSION
 
 _WHERE = {
     "carving.plaque_carving": ("PlaqueCarving",),
-    "check.findings": ("Finding", "PlaqueVerdict", "PromiseResult", "Verdict"),
+    "check.findings": ("Finding", "PromiseResult"),
+    "check.verdict": ("PlaqueVerdict", "Verdict"),
     "design.plaque_design": ("PlaqueDesign",),
     "drawing.shapes": ("Drawing",),
     "errors": ("InputError", "OutputError", "PromiseError", "SettingError", "ShadowroutError"),
@@ -85,8 +43,12 @@ _WHERE = {
     "make.step_by_step": ("carving_of", "design_of", "drawing_of", "plaques_of"),
     "make.verdicts": ("check",),
     "picture.photo": ("Photo",),
+    "report.figures.job_figures": ("JobFigures", "PlaqueFigures"),
 }
-"""The modules that hold what is offered here, each loaded when one of its names is used for the first time."""
+"""The modules that hold what is offered here, each loaded when one of its names is used for the first time.
+
+``__init__.pyi`` says the same to type checkers, which don't run ``__getattr__``.
+"""
 
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from shadowrout import __version__
 from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
 from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
 from shadowrout.job.job_unit import bare_lengths
@@ -20,6 +19,7 @@ from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
 from shadowrout.make.worker import collect_rarely
 from shadowrout.words.cautions import CAUTIONS
+from shadowrout.words.program import VERSION
 from shadowrout.words.progress import shown_progress
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
@@ -151,7 +151,6 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _start(options: argparse.Namespace) -> int:
-    from shadowrout.job import job_file
     from shadowrout.make.inputs import check_there
 
     picture = Path(options.photo)
@@ -161,17 +160,14 @@ def _start(options: argparse.Namespace) -> int:
         raise SettingError("--out", f"{out} is the picture itself; give another name")
     if out.exists() and not options.replace:
         raise SettingError("--out", f"{out} is there already; give another name, or --replace")
-    from shadowrout.files.save import folder, save
     from shadowrout.make import pipeline
 
-    job = pipeline.start(picture)
-    save(folder(out.parent) / out.name, job_file.written(job, folder=out.parent, explained=True).encode())
+    pipeline.start_file(picture, out)
     print(f"{out}: change what you like, then run: shadowrout make {out}")
     return 0
 
 
 def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
-    from shadowrout.check.table import verdict_text
     from shadowrout.make import pipeline
 
     with shown_progress(sys.stderr) as progress:
@@ -186,7 +182,7 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
         _tell_left(out, made.left)
     if made.verdict.holds:
         return 0
-    print(verdict_text(made.verdict), file=sys.stderr)
+    print(made.verdict.as_text(), file=sys.stderr)
     return PromiseError.exit_code
 
 
@@ -240,12 +236,11 @@ def _processors() -> int:
 def _check(options: argparse.Namespace) -> int:
     if not Path(options.folder).is_dir():
         raise InputError(options.folder, "is no folder; name one that shadowrout make has written")
-    from shadowrout.check.table import verdict_text
     from shadowrout.make.verdicts import check
 
     with shown_progress(sys.stderr) as progress:
         verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
-    print(verdict.as_json() if options.json else verdict_text(verdict))
+    print(verdict.as_json() if options.json else verdict.as_text())
     if not verdict.holds and not options.json:
         print(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
     sys.stdout.flush()
@@ -275,7 +270,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog=_EPILOG,
         allow_abbrev=False,
     )
-    parser.add_argument("--version", action="version", version=f"shadowrout {__version__}")
+    parser.add_argument("--version", action="version", version=f"shadowrout {VERSION}")
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND", dest="command")
     make = _command(commands, "make", _make, "make the files for every plaque of a photo or a job file")
     make.usage = "shadowrout make PHOTO|JOB.toml [--out DIR] [--size 200x250mm]... [settings, below]"

@@ -21,7 +21,7 @@ from check_pictures import PICTURES, made, mask_settings, picture, random_mask
 from spoil import DAMAGES
 
 from shadowrout.check.checking import check_folder
-from shadowrout.check.findings import Verdict
+from shadowrout.check.verdict import Verdict
 from shadowrout.errors import ShadowroutError
 
 

@@ -7,14 +7,13 @@ import pytest
 from check_pictures import made, mask_settings, picture, random_mask
 
 from shadowrout.check.checking import check_folder
-from shadowrout.check.table import verdict_text
 
 
 @pytest.mark.parametrize("name", ["horse", "coffee"])
 def test_no_alarm_on_a_picture(name, tmp_path):
     made(picture(name), tmp_path / "out", long_side_mm=100, settings='[output]\nfiles = ["carve"]')
     verdict = check_folder(tmp_path / "out")
-    assert verdict.holds, verdict_text(verdict)
+    assert verdict.holds, verdict.as_text()
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -22,7 +21,7 @@ def test_no_alarm_on_a_random_mask(seed, tmp_path):
     settings, plaque = mask_settings(seed)
     made(random_mask(seed), tmp_path / "out", long_side_mm=80, settings=settings, plaque=plaque)
     verdict = check_folder(tmp_path / "out")
-    assert verdict.holds, verdict_text(verdict)
+    assert verdict.holds, verdict.as_text()
 
 
 def test_no_alarm_on_a_note_that_tells_two_cutters_pockets(tmp_path):
@@ -36,4 +35,4 @@ def test_no_alarm_on_a_note_that_tells_two_cutters_pockets(tmp_path):
     made(pixels, tmp_path / "out", long_side_mm=76, settings=f'{cutters}[output]\nfiles = ["carve"]')
     assert "; 2 mm in " in next((tmp_path / "out").glob("*/carve.svg")).read_text(encoding="utf-8")
     verdict = check_folder(tmp_path / "out")
-    assert verdict.holds, verdict_text(verdict)
+    assert verdict.holds, verdict.as_text()

@@ -9,7 +9,6 @@ from check_plaque import write_folder
 from spoil import DAMAGES
 
 from shadowrout.check.checking import check_folder
-from shadowrout.check.table import verdict_text
 
 
 @pytest.fixture(scope="module")
@@ -29,6 +28,6 @@ def test_damage_is_found_and_named(damage, whole, tmp_path):
     verdict = check_folder(tmp_path / "out")
     result = verdict.plaques[0].result(damage.promise)
     told = [str(finding.what) for finding in result.findings]
-    assert any(all(word in what for word in damage.words) for what in told), verdict_text(verdict)
+    assert any(all(word in what for word in damage.words) for what in told), verdict.as_text()
     assert not result.holds
     assert not verdict.holds

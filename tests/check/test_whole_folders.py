@@ -32,7 +32,6 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.raster import Raster, distance_px, within_px
 from shadowrout.check.same_curves import drawn_alike
 from shadowrout.check.svg_reader import read_svg
-from shadowrout.check.table import verdict_text
 from shadowrout.errors import InputError
 from shadowrout.files.dxf import dxf_bytes
 from shadowrout.files.svg import svg_bytes
@@ -200,7 +199,7 @@ def test_pixels_within_reach_agree_with_scipy(reach_px):
 def test_a_true_plaque_keeps_every_promise(unit, dxf, tmp_path):
     write_folder(tmp_path / "out", unit=unit, dxf=dxf)
     verdict = check_folder(tmp_path / "out")
-    assert verdict.holds, verdict_text(verdict)
+    assert verdict.holds, verdict.as_text()
     assert {r.promise for r in verdict.plaques[0].results} == {str(p) for p in Promise if p is not Promise.APART}
 
 
@@ -256,13 +255,13 @@ def test_the_table_and_the_json_tell_the_same(whole, tmp_path):
     verdict = check_folder(tmp_path / "out")
     told = json.loads(verdict.as_json())
     assert told["holds"] is False
-    text = verdict_text(verdict)
+    text = verdict.as_text()
     assert "files complete" in text
     assert "carve.svg: is missing" in text
     failed = [p["promise"] for p in told["plaques"][0]["promises"] if p["holds"] is False]
     assert failed == ["files complete"]
     assert text.splitlines()[-1] == f"Not kept: {NAME}: files complete."
-    assert "All promises hold" in verdict_text(check_folder(whole.parent))
+    assert "All promises hold" in check_folder(whole.parent).as_text()
 
 
 def test_what_is_not_there_to_be_tested_is_told_and_not_called_kept(whole, tmp_path):
@@ -279,7 +278,7 @@ def test_what_is_not_there_to_be_tested_is_told_and_not_called_kept(whole, tmp_p
     carved = dict.fromkeys([Promise.NO_GOUGE, Promise.FAITHFUL, Promise.STAYS_DARK], "no carve drawing")
     assert lacking == {**carved, Promise.AGREE: "no two files of one drawing"}
     assert plaque.result(Promise.ONE_PIECE).measured == "1 piece"
-    text = verdict_text(check_folder(whole.parent))
+    text = check_folder(whole.parent).as_text()
     assert text.endswith("Not tested for want of files: one piece.")
     row = next(line for line in text.splitlines() if line.startswith("one piece"))
     assert re.fullmatch(r"one piece +no stencil, no template +1 piece, whole and worn +-", row)
@@ -295,7 +294,7 @@ def test_what_follows_from_a_damaged_file_is_told_once(name, whole, tmp_path):
     shutil.copytree(whole.parent, tmp_path / "out")
     _cut_off(tmp_path / "out" / NAME / name)
     verdict = check_folder(tmp_path / "out")
-    lines = verdict_text(verdict).splitlines()
+    lines = verdict.as_text().splitlines()
     assert next(line for line in lines if line.startswith("files complete ")).split()[2:5] == ["2", "of", "3"]
     assert all(name in line for line in lines if line.startswith("- "))
     assert f"All of it is in {name}; the plaque's other files keep their promises." in lines
@@ -308,7 +307,7 @@ def test_one_cause_makes_few_lines_that_count_what_it_spoiled(whole, tmp_path):
     svg = tmp_path / "out" / NAME / "carve.svg"
     svg.write_text(re.sub(r"([ML]) ([\d.]+)", lambda m: f"{m[1]} {2 * float(m[2]):.4f}", svg.read_text()))
     verdict = check_folder(tmp_path / "out")
-    lines = verdict_text(verdict).splitlines()
+    lines = verdict.as_text().splitlines()
     found = [r for p in verdict.plaques for r in p.results if r.findings]
     assert len(found) >= 3
     for result in found:

@@ -14,7 +14,6 @@ from small_jobs import disc
 from spoil import DAMAGES
 
 from shadowrout.check.checking import check_folder
-from shadowrout.check.table import verdict_text
 from shadowrout.cli import main
 from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.geometry.region import Region
@@ -78,7 +77,7 @@ def test_the_check_tells_damage_in_inches(name, tmp_path):
     damage.spoil(write_folder(tmp_path, unit="in"))
     verdict = check_folder(tmp_path)
     assert not verdict.holds
-    told = verdict_text(verdict)
+    told = verdict.as_text()
     assert not IN_MM.search(told), told
     assert re.search(r"^- .*\d in\b", told, re.MULTILINE)
 
@@ -86,7 +85,7 @@ def test_the_check_tells_damage_in_inches(name, tmp_path):
 def test_the_checks_figures_are_the_same_in_inches(tmp_path):
     write_folder(tmp_path, unit="in")
     verdict = check_folder(tmp_path)
-    rows = dict(re.split(r"  +", line)[:2] for line in verdict_text(verdict).splitlines()[2:12])
+    rows = dict(re.split(r"  +", line)[:2] for line in verdict.as_text().splitlines()[2:12])
     for promise in ("no gouge", "faithful", "stays dark"):
         measured = verdict.plaques[0].result(promise).measured
         assert float(rows[promise].removesuffix(" in")) * 25.4 == pytest.approx(measured, abs=0.0003)

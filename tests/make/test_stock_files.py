@@ -18,9 +18,10 @@ import shapely
 from sheet_figures import job_figures, plaque
 from small_jobs import disc
 
-from shadowrout.check.findings import PlaqueVerdict, Promise
+from shadowrout.check.findings import Promise
 from shadowrout.check.folder import read_folder
 from shadowrout.check.stock import verdicts
+from shadowrout.check.verdict import PlaqueVerdict
 from shadowrout.cli import main
 from shadowrout.design.board import lay_out
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Role, Text

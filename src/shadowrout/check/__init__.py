@@ -4,5 +4,5 @@ Nothing here calls the code that is judged: the files are read back by readers o
 rasters, distance transforms and shapely's predicates.
 
 - ``checking``: ``check_folder``, a folder of results to a ``Verdict``
-- ``table``: the verdict as text
+- ``verdict``: ``Verdict``, for programs and as a table for people
 """

@@ -20,8 +20,9 @@ from shadowrout.check import (
     told_figures,
     true_size,
 )
-from shadowrout.check.findings import PlaqueVerdict, PromiseResult, Verdict
+from shadowrout.check.findings import PromiseResult
 from shadowrout.check.folder import read_folder, read_plaque
+from shadowrout.check.verdict import PlaqueVerdict, Verdict
 from shadowrout.words.progress import Progress, silent
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -85,71 +84,6 @@ class PromiseResult:
             "holds": self.holds,
             "findings": [finding.as_dict() for finding in self.findings],
         }
-
-
-@dataclass(frozen=True)
-class PlaqueVerdict:
-    """The results of one plaque's files, or of one kind of stock."""
-
-    name: str
-    results: tuple[PromiseResult, ...]
-
-    @property
-    def holds(self) -> bool:
-        """Whether every promise that could be tested holds."""
-        return all(result.holds is not False for result in self.results)
-
-    def result(self, promise: str) -> PromiseResult:
-        """Return the result of one promise; raises KeyError where it was not tested."""
-        for result in self.results:
-            if result.promise == promise:
-                return result
-        raise KeyError(promise)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the verdict as plain values."""
-        return {"name": self.name, "holds": self.holds, "promises": [result.as_dict() for result in self.results]}
-
-
-@dataclass(frozen=True)
-class Verdict:
-    """The results of a whole folder: of each plaque, and of each kind of stock that sheets are laid out on.
-
-    All lengths are in mm; ``unit`` is the job's, in which people are told of them.
-    """
-
-    plaques: tuple[PlaqueVerdict, ...]
-    stock: tuple[PlaqueVerdict, ...] = ()
-    unit: str = "mm"
-
-    @property
-    def every(self) -> tuple[PlaqueVerdict, ...]:
-        """The plaques' verdicts, then those of the stock."""
-        return self.plaques + self.stock
-
-    @property
-    def holds(self) -> bool:
-        """Whether every promise holds on every plaque and on the stock."""
-        return all(verdict.holds for verdict in self.every)
-
-    @property
-    def broken(self) -> tuple[str, ...]:
-        """The promises that don't hold, each after the name of its plaque or its stock."""
-        return tuple(f"{v.name}: {r.promise}" for v in self.every for r in v.results if r.holds is False)
-
-    @property
-    def findings(self) -> tuple[tuple[str, str, Finding], ...]:
-        """All findings, each with the name of its plaque or its stock and its promise."""
-        return tuple((v.name, r.promise, f) for v in self.every for r in v.results for f in r.findings)
-
-    def as_dict(self) -> dict[str, Any]:
-        """Return the verdict as plain values, for programs."""
-        plaques, stock = ([verdict.as_dict() for verdict in group] for group in (self.plaques, self.stock))
-        return {"holds": self.holds, "plaques": plaques, "stock": stock}
-
-    def as_json(self) -> str:
-        """Return the verdict as indented JSON text (RFC 8259)."""
-        return json.dumps(self.as_dict(), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def result(promise: Promise, measured: Figure, limit: Figure, findings: Iterable[Finding]) -> PromiseResult:

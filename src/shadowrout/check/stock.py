@@ -18,8 +18,9 @@ import shapely
 from shadowrout.check import agreement, complete, metadata, one_piece, soundness, true_size
 from shadowrout.check.curve_samples import Curve, Points, sampled
 from shadowrout.check.drawing_file import Box, DrawingFile, Shape
-from shadowrout.check.findings import Finding, PlaqueVerdict, Promise, PromiseResult, result
+from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import Folder, PlaqueFiles, read_drawing
+from shadowrout.check.verdict import PlaqueVerdict
 from shadowrout.job.options import Plaque
 from shadowrout.words.sentences import Mm, Sentence
 

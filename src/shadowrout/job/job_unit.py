@@ -55,4 +55,5 @@ def errors_in_unit_of(job: Job) -> Iterator[None]:
     try:
         yield
     except ShadowroutError as error:
-        raise error.in_unit(Unit(unit_of(job))) from error
+        unit = unit_of(job)
+        raise error.in_unit(Unit(unit)) from error

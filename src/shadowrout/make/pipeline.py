@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from shadowrout.carving.settled_tools import settled_tools
-from shadowrout.check.findings import Verdict
+from shadowrout.check.verdict import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
 from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for, within_reach
 from shadowrout.drawing.paper import pattern
@@ -181,6 +181,12 @@ def start(picture: Path | str) -> Job:
     with_tools, boards = laid_out(job)
     detail = with_tools.tone.detail or 0.0
     return within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
+
+
+def start_file(picture: Path, out: Path) -> None:
+    """Write the job of ``start`` as the job file ``out``, a comment over each key; raises the errors of ``start``."""
+    job = start(picture)
+    save(folder(out.parent) / out.name, job_file.written(job, folder=out.parent, explained=True).encode())
 
 
 def laid_out(job: Job) -> tuple[Job, Boards]:

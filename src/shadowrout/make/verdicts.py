@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from shadowrout.check.checking import check_folder
-from shadowrout.check.findings import Verdict
+from shadowrout.check.verdict import Verdict
 from shadowrout.make.processes import Processes
 from shadowrout.words.progress import Progress, silent
 

@@ -7,5 +7,6 @@
 - ``columns``: a table as text
 - ``colours``: the palette that every picture and drawing takes its colours from
 - ``cautions``: what README, job sheet and demo say before anything is cut
+- ``program``: what the program calls itself
 - ``progress``: how a step tells how far the work is, and how a terminal shows it
 """

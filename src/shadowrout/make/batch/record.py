@@ -6,7 +6,6 @@ import hashlib
 import json
 from pathlib import Path
 
-from shadowrout import __version__
 from shadowrout.errors import InputError
 from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
 from shadowrout.files.save import save
@@ -14,6 +13,7 @@ from shadowrout.job import job_file
 from shadowrout.job.options import Job
 from shadowrout.make.batch.order_numbers import numbers_of
 from shadowrout.make.batch.orders import Order
+from shadowrout.words.program import VERSION
 
 RECORD_FILE = "batch.json"
 
@@ -26,7 +26,7 @@ def inputs_digest(job: Job, out: Path) -> str:
 
     Raises InputError where a picture can't be read.
     """
-    digest = hashlib.sha256(f"{__version__}\n{job_file.written(job, folder=out)}".encode())
+    digest = hashlib.sha256(f"{VERSION}\n{job_file.written(job, folder=out)}".encode())
     for picture in (job.picture.file, job.picture.touch_up):
         if picture is not None:
             digest.update(_file_digest(picture))

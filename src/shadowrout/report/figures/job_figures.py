@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from shadowrout import __version__
 from shadowrout.carving.plan import Plan
 from shadowrout.carving.plaque_carving import PlaqueCarving
 from shadowrout.design.plaque_design import PlaqueDesign
@@ -30,6 +29,7 @@ from shadowrout.report.figures.width_figures import WidthFigures, width_figures
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.sheets.router.plaque_template import PlaqueTemplate
 from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
+from shadowrout.words.program import VERSION
 
 
 @dataclass(frozen=True)
@@ -171,7 +171,7 @@ def job_figures(
     ``notes`` are sentences on what was assumed while the picture was read.
     """
     return JobFigures(
-        program=f"shadowrout {__version__}",
+        program=f"shadowrout {VERSION}",
         picture=job.picture.file.name,
         notes=tuple(notes),
         method=settled(job.tone.method),
