@@ -81,11 +81,10 @@ def test_make_and_check_are_functions_whatever_was_loaded_before(lines):
 
 
 def test_rooms_are_found_by_their_names_all_the_same():
-    code = (
-        "import shadowrout; shadowrout.make\nfrom shadowrout.make import pipeline\nfrom shadowrout.check import near\n"
-    )
-    asked = "import json; print(json.dumps([pipeline.__name__, near.__name__]))"
-    assert told_by(code + asked) == ["shadowrout.make.pipeline", "shadowrout.check.near"]
+    code = "import shadowrout; shadowrout.make\nfrom shadowrout.make import pipeline\n"
+    code += "from shadowrout.check import distances\n"
+    asked = "import json; print(json.dumps([pipeline.__name__, distances.__name__]))"
+    assert told_by(code + asked) == ["shadowrout.make.pipeline", "shadowrout.check.distances"]
 
 
 def test_what_is_not_offered_is_an_attribute_error():

@@ -20,10 +20,6 @@ from importlib import import_module
 from types import ModuleType
 from typing import Any
 
-from shadowrout.words.program import VERSION
-
-__version__ = VERSION
-
 _WHERE = {
     "carving.plaque_carving": ("PlaqueCarving",),
     "check.findings": ("Finding", "PromiseResult"),
@@ -71,6 +67,8 @@ sys.modules[__name__].__class__ = _FrontDoor
 
 def __getattr__(name: str) -> Any:
     """Load what is offered when it is used for the first time (PEP 562)."""
+    if name == "__version__":
+        return import_module("shadowrout.words.program").VERSION
     if name not in _MODULE_OF:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     value = getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)

@@ -62,13 +62,14 @@ def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
 
 def carving_as_drawn(job: Job, made: MadePlaque) -> Drawing:
     """Return the drawing of what is carved, as ``carve.svg`` and ``carve.dxf`` hold it."""
+    title = _title(job, made)
     return carve_drawing(
         made.carving.paths,
         made.carving.plan,
         made.layout,
         made.marks,
         unit=Unit(job.output.settled_unit),
-        title=_title(job, made),
+        title=title,
         description=(
             "Depths are measured from the face before sanding. A pocket's wall, noted with its depth, is where the "
             "cutter's edge ends; the cutter path, noted with the cutter's diameter, is the line its centre follows: "
@@ -84,12 +85,13 @@ def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
 
     mirrored, layout = job.pattern.mirrored, made.layout
     tiling = pattern_tiling(layout.board_mm, job.pattern)
+    title = _title(job, made)
     drawing = pattern_drawing(
         made.carving.paths,
         layout,
         made.marks,
         unit=Unit(job.output.settled_unit),
-        title=_title(job, made),
+        title=title,
         description="Full-size pattern to glue on the face.",
         thickness_mm=made.plaque.thickness,
         flow_lines=made.carving.plan.flow_lines,
@@ -148,6 +150,7 @@ def _stencil_drawing(job: Job, made: MadePlaque) -> dict[str, Drawing]:
     held = made.stencil
     if held is None:
         return {}
+    title = _title(job, made)
     drawing = stencil_drawing(
         held.paths,
         held.stencil,
@@ -156,7 +159,7 @@ def _stencil_drawing(job: Job, made: MadePlaque) -> dict[str, Drawing]:
         rim_mm=job.stencil.margin,
         ties=job.stencil.ties,
         unit=Unit(job.output.settled_unit),
-        title=_title(job, made),
+        title=title,
         description=(
             "Hardboard stencil. Openings are drawn where the middle of the beam or blade goes: the kerf is already "
             "allowed for. Cut the openings first and the sheet's edge last. Bridge lines and text are not cut."
@@ -174,6 +177,7 @@ def _template_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
     drawings: dict[str, Drawing] = {}
     if made.template is None:
         return drawings
+    title = _title(job, made)
     for number, paths in enumerate(made.template.paths, start=1):
         drawings["template" if number == 1 else f"template-{number}"] = template_drawing(
             paths,
@@ -182,7 +186,7 @@ def _template_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
             board=made.layout.edge,
             rim_mm=job.template.margin,
             unit=Unit(job.output.settled_unit),
-            title=_title(job, made),
+            title=title,
             description=(
                 "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "
                 "it by dowels through its holes into the board's own; its thin lines are the board's outline and its "

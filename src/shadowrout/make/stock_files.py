@@ -68,10 +68,9 @@ def stocks_of(job: Job, plaques: Sequence[tuple[str, Mapping[str, Drawing]]]) ->
         ("stencil", job.stock.stencil),
         ("template", job.stock.template),
     )
+    sheets = {kind: _of_kind(kind, plaques) for kind, _ in asked}
     return tuple(
-        _laid_out(kind, size, job.stock.gap, sheets)
-        for kind, size in asked
-        if size is not None and (sheets := _of_kind(kind, plaques))
+        _laid_out(kind, size, job.stock.gap, sheets[kind]) for kind, size in asked if size is not None and sheets[kind]
     )
 
 

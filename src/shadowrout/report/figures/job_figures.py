@@ -84,7 +84,7 @@ class PlaqueFigures:
 
 @dataclass(frozen=True)
 class JobFigures:
-    """A whole job."""
+    """All that was counted and measured of a job, as numbers.json holds it."""
 
     program: str
     """Its name and version."""
