@@ -98,3 +98,25 @@ def test_a_faulty_job_file_is_told_as_on_the_command_line(tmp_path):
         shadowrout.Job.from_file(str(tmp_path / "job.toml"))
     with pytest.raises(shadowrout.InputError, match="there is no such file"):
         shadowrout.Job.from_file(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize("step", [shadowrout.plaques_of, shadowrout.make, shadowrout.preview_tone])
+def test_a_path_in_place_of_a_job_is_told_what_to_do(step, tmp_path):
+    places = () if step is shadowrout.plaques_of else (tmp_path / "out.png",)
+    with pytest.raises(TypeError, match=r"expected a Job, received 'rex.toml'; Job.from_file reads a job file"):
+        step("rex.toml", *places)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["a\0b", "half \ud800"])
+def test_a_folder_that_no_path_can_name_is_refused(name, tmp_path):
+    with pytest.raises(shadowrout.SettingError, match="no path can; name another folder") as refused:
+        shadowrout.make(shadowrout.Job(shadowrout.Picture("cat.jpg")), tmp_path / name)
+    assert refused.value.key == "--out"
+
+
+@pytest.mark.parametrize("version", ["R13", "r12", None])
+def test_a_version_of_dxf_that_is_not_written_is_named(version):
+    drawing = shadowrout.Drawing("plaque", "", (0, 0, 60, 45), ())
+    with pytest.raises(ValueError, match="expected a version of R2010, R2000, R12, received"):
+        shadowrout.dxf_bytes(drawing, version=version)

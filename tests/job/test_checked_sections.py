@@ -7,6 +7,7 @@ import dataclasses
 import pickle
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -70,6 +71,15 @@ ANYTHING = st.one_of(
         (lambda: Job(Picture("cat.jpg"), cutters=Cutter()), "cutter: give one or more tables"),
         (lambda: Job(Picture("cat.jpg"), cutters=(Cutter(), 3)), "cutter: 3 can't be used; give Cutter(...)"),
         (lambda: Job(Picture("cat.jpg"), output=None), "output: None can't be used; give Output(...)"),
+        (lambda: Cutter(10**5000), "cutter.diameter: a value too long to show can't be used; give a length from 0.5mm"),
+        (
+            lambda: Plaque(size=(10**5000, 3)),
+            "plaque.size: a value too long to show can't be used; give width x height",
+        ),
+        (lambda: Cutter("1" * 5000 + "/2in"), f"cutter.diameter: '{'1' * 56}... can't be used; give a length"),
+        (lambda: Picture("cat.jpg", crop="[" * 10**5), f"picture.crop: '{'[' * 56}... can't be used; give left, top"),
+        (lambda: VTool(flow=np.array(["true"])), "v_tool.flow: array(['true'], dtype='<U4') can't be used (not among"),
+        (lambda: VTool(flow=np.array([1, 0])), "v_tool.flow: array([1, 0]) can't be used (not among the choices)"),
         (lambda: dataclasses.replace(Cutter(), diameter=0), "cutter.diameter: 0 can't be used (too small)"),
     ],
 )
@@ -90,6 +100,10 @@ def test_a_wrong_value_is_told_in_the_words_of_the_job_file():
         assert str(by_program.value) == str(by_file.value)
 
 
+class OwnText(str):
+    """A program's own class of text."""
+
+
 @pytest.mark.parametrize(
     ("section", "held"),
     [
@@ -104,12 +118,16 @@ def test_a_wrong_value_is_told_in_the_words_of_the_job_file():
         (StencilOptions(bridges=[[1, 2, 90]], ties=True), {"bridges": ((1.0, 2.0, 90.0),), "ties": True}),
         (ToneOptions(dark="30%"), {"dark": 0.3}),
         (PatternOptions(paper="a4"), {"paper": "A4"}),
+        (Plaque(OwnText("rex"), size=np.array([60, 45]).tolist()), {"name": "rex", "size": (60.0, 45.0)}),
+        (Plaque(size=tuple(np.array([60, 45])), coats=np.int64(3)), {"size": (60.0, 45.0), "coats": 3.0}),
+        (Cutter(np.float32(2.5), depth=np.float64(4)), {"diameter": 2.5, "depth": 4.0}),
+        (Picture("cat.jpg", crop=tuple(np.linspace([0, 0], [1, 1], 2).ravel())), {"crop": (0.0, 0.0, 1.0, 1.0)}),
     ],
 )
 def test_a_section_holds_final_types(section, held):
     for name, value in held.items():
         assert getattr(section, name) == value
-        assert type(getattr(section, name)) in (type(value), *type(value).__subclasses__())
+        assert type(getattr(section, name)) in (type(value), Bare, Sides, type(Path()))
     assert dataclasses.replace(section) == section
 
 
@@ -154,3 +172,12 @@ def test_a_job_holds_tuples_of_its_sections():
     job = Job(Picture("cat.jpg"), plaques=[Plaque("a"), Plaque("b")], cutters=[Cutter(6)])
     assert (job.plaques, job.cutters) == ((Plaque("a"), Plaque("b")), (Cutter(6.0),))
     assert hash(job) == hash(dataclasses.replace(job, finish=Finish()))
+
+
+def test_a_programs_own_kind_of_a_section_is_checked_under_the_sections_name():
+    class SmallCutter(Cutter):
+        pass
+
+    assert Job(Picture("cat.jpg"), cutters=(SmallCutter(1),)).cutters[0].diameter == 1.0
+    with pytest.raises(SettingError, match="cutter.diameter: 0 can't be used"):
+        SmallCutter(0)

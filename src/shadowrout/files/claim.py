@@ -66,7 +66,8 @@ def claimed(path: Path) -> Iterator[Claim]:
 
 def _remove_empty(folders: list[Path]) -> None:
     for made in reversed(folders):
-        with contextlib.suppress(OSError):  # not empty, then: what is written stays
+        # not empty, then: what is written stays; or never made, under a name that no folder can have
+        with contextlib.suppress(OSError, ValueError):
             made.rmdir()
 
 

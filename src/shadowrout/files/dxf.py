@@ -12,7 +12,7 @@ import io
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Literal
+from typing import Literal, get_args
 
 from ezdxf._options import options
 from ezdxf.colors import aci2rgb
@@ -51,8 +51,11 @@ _FIXED = threading.Lock()
 def dxf_bytes(drawing: Drawing, *, version: Version) -> bytes:
     """Return the drawing as an ASCII DXF file; the same drawing gives the same bytes.
 
-    Raises PromiseError for a shape that rounding would leave nothing of.
+    ``version`` is "R2010", "R2000" or "R12"; raises ValueError for others, and PromiseError for a shape that rounding
+    would leave nothing of.
     """
+    if version not in get_args(Version):
+        raise ValueError(f"expected a version of {', '.join(get_args(Version))}, received {version!r}")
     return render(drawing, dxf_backend(version))
 
 

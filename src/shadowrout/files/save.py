@@ -72,6 +72,8 @@ def folder(path: Path, *, key: str = "--out") -> Path:
         raise SettingError(
             key, f"{path} can't be written ({error.strerror or error}); name a folder that can"
         ) from error
+    except ValueError:  # a NUL in it, or half a surrogate pair, as a program may give them
+        raise SettingError(key, f"{path} holds a character that no path can; name another folder") from None
     return path
 
 

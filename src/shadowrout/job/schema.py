@@ -76,8 +76,8 @@ class Settings:
     heading: ClassVar[str]
     """The name of its table in a job file."""
 
-    def __init_subclass__(cls, *, heading: str) -> None:
-        cls.heading = heading
+    def __init_subclass__(cls, *, heading: str = "") -> None:
+        cls.heading = heading or cls.heading  # a program's own kind of a section has that section's
 
     def __post_init__(self) -> None:
         for declared in settings_of(type(self)):
@@ -164,9 +164,16 @@ def read_setting(declared: Setting, value: object, *, key: str) -> Any:
 def _checked(declared: Setting, check: Callable[[object], Any], value: object, key: str) -> Any:
     try:
         return check(value)
-    except (ValueError, OverflowError) as problem:  # a whole number may be too large for a float
-        reason = f" ({problem})" if str(problem) and "convert" not in str(problem) else ""
-        raise SettingError(key, f"{shown(value)} can't be used{reason}; give {declared.kind.allowed}") from None
+    except (ValueError, OverflowError, RecursionError) as problem:  # a number too large for a float, lists too deep
+        raise SettingError(
+            key, f"{shown(value)} can't be used{_reason(problem)}; give {declared.kind.allowed}"
+        ) from None
+
+
+def _reason(problem: Exception) -> str:
+    """Return what is wrong with a value, in brackets; nothing where Python says only that it can't convert it."""
+    told = isinstance(problem, ValueError) and str(problem) and "conver" not in str(problem)
+    return f" ({problem})" if told else ""
 
 
 def read_section(section: type[SomeSettings], table: object) -> SomeSettings:
@@ -192,5 +199,8 @@ def unknown(full_name: str, name: str, known: Iterable[str]) -> SettingError:
 
 def shown(value: object) -> str:
     """Return a value for a message, cut to a readable length, on one line."""
-    text = repr(str(value) if isinstance(value, Path) else value)
+    try:
+        text = repr(str(value) if isinstance(value, Path) else value)
+    except (ValueError, RecursionError):  # Python writes out no number of over 4300 digits, nor lists too deep
+        return "a value too long to show"
     return text if len(text) <= 60 else text[:57] + "..."

@@ -38,6 +38,8 @@ def sections_in(text: str, tables: Sequence[JobTable], *, name: str) -> dict[str
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
         raise SettingError(name, told_of_fault(text, str(problem), tables)) from None
+    except (ValueError, RecursionError):  # the parser's way with a number of over 4300 digits, and with lists too deep
+        raise SettingError(name, "holds a number of thousands of digits, or lists hundreds deep; take it out") from None
     known = {table.heading: table for table in tables}
     for heading in document:
         if heading not in known:

@@ -11,6 +11,7 @@ import difflib
 import json
 import math
 from dataclasses import dataclass
+from numbers import Real
 from pathlib import Path
 from typing import Any, TypeGuard
 
@@ -69,9 +70,10 @@ class Number:
             value = float(value.strip().removesuffix("%")) / 100 if per_cent else float(value)
         if not _is_number(value):
             raise ValueError("not a number")
-        if self.greatest <= 1 < value and self.least <= value / 100 <= self.greatest:
-            raise ValueError(f"too large for a share of 1: for {value:g} % write {value / 100:g}")
-        return _between(float(value), self.least, self.greatest)
+        number = float(value)
+        if self.greatest <= 1 < number and self.least <= number / 100 <= self.greatest:
+            raise ValueError(f"too large for a share of 1: for {number:g} % write {number / 100:g}")
+        return _between(number, self.least, self.greatest)
 
     held = read
 
@@ -86,7 +88,7 @@ class Switch:
     allowed = "true or false"
 
     def read(self, value: object) -> bool:
-        if value in ("true", "false"):
+        if isinstance(value, str) and value in ("true", "false"):
             return value == "true"
         if not isinstance(value, bool):
             raise ValueError("not among the choices")
@@ -261,7 +263,7 @@ class FolderName:
             raise ValueError("not a folder name")
         if any(not (c.isalnum() or c in " ._-+") for c in value) or value[-1] in " .":
             raise ValueError("not a folder name")
-        return value
+        return "".join(value)  # plain text, whatever class of text it was
 
     held = read
 
@@ -279,7 +281,8 @@ def _plain(value: float) -> str:
 
 
 def _is_number(value: object) -> TypeGuard[float]:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
+    """Return whether a value is a real number; those that NumPy's arrays hold are (numbers.Real)."""
+    return isinstance(value, Real) and not isinstance(value, bool)
 
 
 def _rounded(value: object, problem: str) -> float:

@@ -86,9 +86,12 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
     """Make everything the job asks for and write it into ``out``, which is made where it is missing.
 
     Nothing is written until all of it has been worked out and lies on the disk; then it takes its place, and the
-    files are read back and checked. Several plaques are made and checked in ``workers`` processes at most. Raises
-    the errors of the rooms, and SettingError where another run writes to ``out`` or where something of the user's
-    stands in the way.
+    files are read back and checked. Several plaques are made and checked in ``workers`` processes at most; ``progress``
+    is called with a step's name and the share done. Raises SettingError for settings that don't go together, that a
+    board has no room for or that the picture can't meet, and under ``--out`` where the folder can't be written, another
+    run writes to it or something of the user's stands in the way; InputError where the picture can't be read or nothing
+    of it, or too much, becomes shadow; PromiseError where a promise can't be kept; OutputError where writing fails. A
+    promise that the written files break is no error, but stands in the verdict.
     """
     out = Path(out)
     with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
@@ -143,7 +146,9 @@ class TonePreview:
 def preview_tone(job: Job, out: Path | str, *, progress: Progress = silent) -> TonePreview:
     """Write a sheet of what each method makes of the job's first plaque as the PNG file ``out``.
 
-    Raises the errors of the rooms, and SettingError where ``out`` is one of the job's own pictures.
+    ``progress`` is called with a step's name and the share done. Raises SettingError for settings that don't go
+    together, and under ``--out`` where that doesn't end in .png, can't be written or is one of the job's own pictures;
+    InputError where the picture can't be read; OutputError where writing fails.
     """
     out = Path(out)
     _check_sheet_place(job, out)
@@ -162,6 +167,7 @@ def preview_tone(job: Job, out: Path | str, *, progress: Progress = silent) -> T
 
 
 def _check_sheet_place(job: Job, out: Path) -> None:
+    _expect_job(job)
     if out.suffix.lower() != ".png":
         raise SettingError("--out", f"{out} can't be used; give a name that ends in .png")
     for given in (job.picture.file, job.picture.touch_up):
@@ -194,6 +200,7 @@ def start_file(picture: Path, out: Path) -> None:
 
 def laid_out(job: Job) -> tuple[Job, Boards]:
     """Return the job with its boards and tools settled, and each plaque's layout and working pixels."""
+    _expect_job(job)
     width, height = size_of(job.picture.file, crop=job.picture.crop)
     job = settled_boards(job, aspect=width / height)
     job = settled_tools(job)
@@ -202,6 +209,12 @@ def laid_out(job: Job) -> tuple[Job, Boards]:
         layout = lay_out(plaque, aspect=width / height, origin=job.output.origin)
         boards.append((layout, resolution_of(layout, detail_mm=job.tone.detail or 0.0)))
     return job, boards
+
+
+def _expect_job(job: object) -> None:
+    """Raise TypeError for what is no job: a path, most likely, since the command line takes those."""
+    if not isinstance(job, Job):
+        raise TypeError(f"expected a Job, received {job!r:.60}; Job.from_file reads a job file, start fits a picture")
 
 
 def read_and_settled(job: Job, boards: Boards) -> tuple[SettledTone, Pictures]:

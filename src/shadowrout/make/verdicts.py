@@ -13,7 +13,8 @@ from shadowrout.words.progress import Progress, silent
 def check(out: Path | str, *, workers: int = 1, progress: Progress = silent) -> Verdict:
     """Return how every promise fares on the files that ``make`` wrote into ``out``, by ``workers`` processes at most.
 
-    Raises the errors of ``check_folder``.
+    ``progress`` is called with a step's name and the share done. A damaged or missing file of a plaque or of the stock
+    is a finding. Raises InputError where the folder isn't one that ``make`` wrote, or its job file can't be used.
     """
     with Processes(workers) as processes:
         return check_in(processes, Path(out), progress=progress)
