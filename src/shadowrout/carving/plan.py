@@ -1,4 +1,4 @@
-"""What the machine roughs, what the hand cuts with the V tool, how deep, and what sanding will leave."""
+"""The plan of a carving: its pockets, V lines and flow lines, what sanding leaves of them, and the light at risk."""
 
 from __future__ import annotations
 

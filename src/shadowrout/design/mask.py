@@ -1,4 +1,4 @@
-"""The two-tone design: touched up by hand, cleared of what is too small to make."""
+"""A tone touched up by hand and cleared of what is too small to make: the two-tone design."""
 
 from __future__ import annotations
 

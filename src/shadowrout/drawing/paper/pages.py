@@ -1,7 +1,7 @@
 """The printed pages of a pattern: each a drawing of its own on one sheet, with windows onto the pattern.
 
 Pages are drawn in the sheet's millimetres from its lower left corner. The first says how to print and to join
-(``drawing.cover``); every other one holds a window, the seams with its neighbours, its label and two scale bars.
+(``cover``); every other one holds a window, the seams with its neighbours, its label and two scale bars.
 """
 
 from __future__ import annotations
