@@ -20,13 +20,13 @@ import numpy as np
 from plan_quality import NAMES, TOLERANCE_MM, design
 
 from shadowrout.carving.plan import plan_carving
+from shadowrout.design.plaque_design import LEAST_LIGHT_LINES
 from shadowrout.design.widths.right_width import right_for_size
 from shadowrout.design.widths.stretch import WidthReport
 from shadowrout.geometry.medial import Boundary, medial_axis
 from shadowrout.geometry.region import Region
 from shadowrout.geometry.strokes import pruned
 from shadowrout.job.options import Job
-from shadowrout.make.plaque import LEAST_LIGHT_LINES
 
 SANDING_MM = 0.5
 STEP_MM = 0.15
