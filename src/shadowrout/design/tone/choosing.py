@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.tone import keep_lines, thresholds, two_peaks
-from shadowrout.design.tone.levels import Field, blurred, cut_at_share, looked_at, otsu_level
+from shadowrout.design.tone.levels import Field, blurred, level_at_share, looked_at, otsu_level
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
 from shadowrout.picture.photo import Photo
@@ -223,7 +223,7 @@ def _out_of_reach(dark: float, *, nearest: float) -> SettingError:
 
 
 def _cut(dark_field: Field, method: str, share: float, detail_px: float) -> Field:
-    level = cut_at_share(dark_field, share).level
+    level = level_at_share(dark_field, share)
     if method == "two-tone":
         level = min(max(level, -two_peaks.LEVEL_LIMIT), two_peaks.LEVEL_LIMIT)
     field: Field = dark_field - np.float32(level)

@@ -1,8 +1,7 @@
-"""Levels: where a range of values is best cut in two, and which cut gives a wanted share."""
+"""Fields of values: at which level one is best cut in two, by which a wanted share; blurred, and on other pixels."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import cast
 
 import cv2
@@ -50,20 +49,12 @@ def _variance_between(counts: NDArray[np.int64]) -> NDArray[np.float64]:
     return between
 
 
-@dataclass(frozen=True)
-class Cut:
-    """A level and the share of values above it."""
+def level_at_share(values: Field, share: float) -> float:
+    """Return the level whose share of values above it is nearest to ``share``, a number from 0 to 1.
 
-    level: float
-    share: float
-
-
-def cut_at_share(values: Field, share: float) -> Cut:
-    """Return the cut whose share of values above it is nearest to ``share``, a number from 0 to 1.
-
-    The level lies midway between two values that occur, so that no value equals it. Where many values are
-    equal no cut passes between them, and the share returned is off: it is the caller's to judge. A cut below all
-    values or above them is never returned; values that are all equal raise ValueError.
+    It lies midway between two values that occur, so that no value equals it. Where many values are equal no level
+    passes between them, and the share that it gives is off: it is the caller's to judge. A level below all values or
+    above them is never returned; values that are all equal raise ValueError.
     """
     wanted = round((1 - share) * values.size)
     middle = min(max(wanted, 0), values.size - 1)
@@ -77,7 +68,7 @@ def cut_at_share(values: Field, share: float) -> Cut:
     if not cuts:
         raise ValueError("values: expected at least two that differ")
     start = min(cuts, key=lambda count: abs(count - wanted))
-    return Cut(sum(cuts[start]) / 2, 1 - start / values.size)
+    return sum(cuts[start]) / 2
 
 
 def blurred(values: Field, sigma_px: float) -> Field:

@@ -19,8 +19,6 @@ from shadowrout.geometry.medial import Boundary, Diagram
 from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
 
-__all__ = ["Stretch", "WidthReport", "right_for_size"]
-
 
 def right_for_size(
     shadow: Region, *, finest_mm: float, least_light_mm: float, drop_crumbs: bool = True
