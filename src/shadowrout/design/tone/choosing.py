@@ -12,11 +12,9 @@ from shadowrout.design.tone import keep_lines, thresholds, two_peaks
 from shadowrout.design.tone.levels import Field, blurred, level_at_share, looked_at, otsu_level
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
+from shadowrout.job.options import METHODS
 from shadowrout.picture.photo import Photo
 from shadowrout.words.sentences import Mm, Sentence
-
-METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
-"""The methods, as ``tone.method`` names them and in the order of the sheet to choose from."""
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""
