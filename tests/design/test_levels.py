@@ -11,8 +11,9 @@ from hypothesis.extra.numpy import arrays
 from scipy.ndimage import gaussian_filter
 from skimage.filters import threshold_otsu, threshold_sauvola
 
+from shadowrout.design.tone.fields import blurred, resized
 from shadowrout.design.tone.keep_lines import RATIO, sharpened
-from shadowrout.design.tone.levels import blurred, level_at_share, otsu_level, resized
+from shadowrout.design.tone.levels import level_at_share, otsu_level
 from shadowrout.design.tone.thresholds import threshold
 
 

@@ -9,7 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.tone import keep_lines, thresholds, two_peaks
-from shadowrout.design.tone.levels import Field, blurred, level_at_share, looked_at, otsu_level
+from shadowrout.design.tone.fields import Field, blurred, looked_at
+from shadowrout.design.tone.levels import level_at_share, otsu_level
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import METHODS
