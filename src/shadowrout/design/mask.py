@@ -9,9 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.tone.choosing import Tone
-
-Field = NDArray[np.float32]
-"""Array (height, width), rows downwards."""
+from shadowrout.design.tone.fields import Field
 
 
 @dataclass(frozen=True, eq=False)

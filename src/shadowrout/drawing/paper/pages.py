@@ -16,10 +16,9 @@ from shadowrout.drawing.paper.text_column import LARGE_MM, SMALL_MM
 from shadowrout.drawing.paper.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, Tile, Tiling
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.lengths import brief
 
-Point = tuple[float, float]
 Matrix = tuple[float, float, float, float, float, float]
 """a, b, c, d, e, f: (x, y) goes to (a x + c y + e, b x + d y + f)."""
 
