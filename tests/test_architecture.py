@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import statistics
 from functools import cache
 from pathlib import Path
 
@@ -50,6 +51,9 @@ CLOSED = {
 
 MOST_FOLDERS = 14
 MOST_ARROWS = 75
+MOST_LINES = 400
+MOST_BODY_LINES = 45
+MOST_MEDIAN_LINES = 8
 
 LIBRARY_ROOMS = {
     "shapely": {"geometry", "check"},
@@ -85,6 +89,7 @@ def imports(path: Path) -> set[str]:
 
 MODULES = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
 FACES = sorted(SOURCE.rglob("*/__init__.py"))
+NODES = [node for path in MODULES for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))]
 
 
 def rooms_known_to(path: Path) -> set[str]:
@@ -173,6 +178,26 @@ def test_the_front_door_imports_what_it_hands_on_and_acts_through_make():
 def test_no_two_modules_have_one_name():
     names = [path.name for path in MODULES if path.name != "__init__.py"]
     assert sorted(set(names)) == sorted(names)
+
+
+def test_no_two_classes_have_one_name():
+    classes = [node.name for node in NODES if isinstance(node, ast.ClassDef)]
+    assert sorted(set(classes)) == sorted(classes)
+
+
+def test_modules_and_functions_fit_in_the_head():
+    """At most 400 lines a module, at most 45 a function's body; the median function's is far below that."""
+    assert [path for path in MODULES if len(path.read_text(encoding="utf-8").splitlines()) > MOST_LINES] == []
+    functions = [node for node in NODES if isinstance(node, ast.FunctionDef)]
+    lengths = {f"{node.name}, line {node.lineno}": body_lines(node) for node in functions}
+    assert {name: length for name, length in lengths.items() if length > MOST_BODY_LINES} == {}
+    assert statistics.median(body_lines(node) for node in functions) <= MOST_MEDIAN_LINES
+
+
+def body_lines(function: ast.FunctionDef) -> int:
+    """Return how many lines a function's body has, its docstring left out."""
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    return (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
 
 
 def test_the_walk_sees_a_forbidden_arrow(tmp_path):

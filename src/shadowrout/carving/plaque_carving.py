@@ -20,8 +20,9 @@ _ROUNDING_MM = 0.001
 """What rounding in a writer may add to a deviation."""
 
 _FLATNESS_MM = 0.005
+"""How far arcs, flattened for the plan, may lie from themselves: what is planned then agrees with them to 0.01 mm."""
 _FLATNESS_SHARE = 0.1
-"""Where the tolerance is tight, arcs are flattened for the plan within this share of it at most."""
+"""The same as a share of the tolerance, for where that is tight."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -49,7 +49,10 @@ MOST_ENLARGED = 6
 """How many working pixels may stand on one of the picture's without a note."""
 
 _STEPS_A_PLAQUE = 7
+"""How many steps a plaque tells of: a share of the progress each."""
+
 _LONG_SIDE_TO_JUDGE_PX = 1000
+"""What a picture is read at to judge its tone where no board asks for more."""
 
 Boards = list[tuple[Layout, Resolution]]
 """Each plaque's layout and working pixels, in the order of the job."""

@@ -27,6 +27,7 @@ COLUMNS = 3
 TRIALS = COLUMNS * len(METHODS)
 
 MOST_PIXELS = 150_000_000
+"""The most pixels of a sheet: 450 MB in colour, before it is packed as PNG."""
 
 _GROUND, _INK = 225, 30
 _FONT = cv2.FONT_HERSHEY_SIMPLEX

@@ -47,6 +47,7 @@ STAIRS = 1.2
 STAIRS_OF_THIN = 0.6
 """Sigma over the file's pixel that takes off stairs, and the one that leaves lines one pixel wide."""
 THIN_SHARE = 0.1
+"""Share of the edge beside thin lines from which these are spared: less is taken off the stairs everywhere."""
 GREY = 0.48
 GREY_OF_ENLARGED = 0.3
 """Distance from the middle in which an edge pixel counts as grey, of 1 from ink to paper; enlarging makes some."""
