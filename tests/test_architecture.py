@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import re
 import statistics
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -72,6 +74,7 @@ def room_of(path: Path) -> str:
     return path.relative_to(SOURCE).parts[0].removesuffix(".py")
 
 
+@cache
 def imports(path: Path) -> set[str]:
     """Return the dotted names of all modules that a file imports, anywhere in it."""
     found = set()
@@ -85,6 +88,7 @@ def imports(path: Path) -> set[str]:
 
 
 MODULES = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
+FACES = sorted(SOURCE.rglob("*/__init__.py"))
 NODES = [node for path in MODULES for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))]
 
 
@@ -138,9 +142,26 @@ def modules_known_to(path: Path, names: dict[str, Path]) -> set[str]:
 
 def test_a_rooms_face_holds_words_and_no_logic():
     """An ``__init__`` says what its room is for; what it offers is imported from where it stands."""
-    for path in SOURCE.rglob("*/__init__.py"):
+    for path in FACES:
         (words,) = ast.parse(path.read_text(encoding="utf-8")).body
         assert isinstance(words, ast.Expr) and isinstance(words.value, ast.Constant), path
+
+
+@pytest.mark.parametrize("face", FACES, ids=lambda face: str(face.parent.relative_to(SOURCE)))
+def test_a_rooms_face_names_what_it_has_and_all_that_others_enter_it_by(face):
+    """Whoever comes to a room finds in its face each module that is imported from outside it, and none that isn't."""
+    words, room = face.read_text(encoding="utf-8"), face.parent
+    has = {path.stem for path in room.glob("*.py")} | {path.parent.name for path in room.glob("*/__init__.py")}
+    assert subjects(words) <= has
+    names = {module_name(path): path for path in MODULES}
+    entered = {names[name] for path in MODULES if room not in path.parents for name in modules_known_to(path, names)}
+    entrances = {path.stem for path in entered if path.parent == room and path != face}
+    assert sorted(name for name in entrances if f"``{name}``" not in words) == []
+
+
+def subjects(words: str) -> set[str]:
+    """Return the names that a face says something of: those that stand before a colon, one or several."""
+    return {name for names in re.findall(r"((?:``\w+``(?:,\s+)?)+):", words) for name in re.findall(r"\w+", names)}
 
 
 def test_the_front_door_imports_what_it_hands_on_and_acts_through_make():

@@ -1,4 +1,4 @@
-"""The command line: parse, call the pipeline, show what came of it. Only this room exits."""
+"""The command line: parse, call ``make``, show what came of it. Only this room exits."""
 
 from __future__ import annotations
 

@@ -297,7 +297,7 @@ def test_lines_follow_each_other_closely() -> None:
 
 def test_an_empty_shadow_has_an_empty_plan() -> None:
     plan = plan_of(Region.empty(), Cutter())
-    assert (plan.pockets, plan.v_lines, plan.uncut_mm2, plan.uncut_share) == ((), (), 0.0, 0.0)
+    assert (plan.pockets, plan.v_lines, plan.uncut_share) == ((), (), 0.0)
     assert plan.rest.is_empty
     assert plan.sanding.too_much_mm is None
 

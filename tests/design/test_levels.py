@@ -11,8 +11,9 @@ from hypothesis.extra.numpy import arrays
 from scipy.ndimage import gaussian_filter
 from skimage.filters import threshold_otsu, threshold_sauvola
 
+from shadowrout.design.tone.fields import blurred, resized
 from shadowrout.design.tone.keep_lines import RATIO, sharpened
-from shadowrout.design.tone.levels import blurred, cut_at_share, otsu_level, resized
+from shadowrout.design.tone.levels import level_at_share, otsu_level
 from shadowrout.design.tone.thresholds import threshold
 
 
@@ -98,21 +99,20 @@ fields = arrays(np.float32, (6, 7), elements=st.floats(-100, 100, width=32))
 
 
 @given(fields, st.floats(0.01, 0.99))
-def test_cut_has_the_share_it_says_and_the_nearest(values: np.ndarray, share: float):
+def test_a_level_gives_the_nearest_share(values: np.ndarray, share: float):
     if np.ptp(values) == 0:
         with pytest.raises(ValueError, match="differ"):
-            cut_at_share(values, share)
+            level_at_share(values, share)
         return
-    cut = cut_at_share(values, share)
     exact = values.astype(np.float64)
-    assert np.mean(exact > cut.level) == pytest.approx(cut.share)
+    given = np.mean(exact > level_at_share(values, share))
     possible = [np.mean(exact >= value) for value in np.unique(exact)[1:]]
-    assert abs(cut.share - share) <= min(abs(p - share) for p in possible) + 1 / values.size
+    assert abs(given - share) <= min(abs(p - share) for p in possible) + 1 / values.size
 
 
 def test_a_cut_between_the_smallest_numbers_lies_between_them():
     values = np.array([[0.0, -1.4e-45, -1.4e-45]], np.float32)
-    assert np.mean(values.astype(np.float64) > cut_at_share(values, 0.3).level) == pytest.approx(1 / 3)
+    assert np.mean(values.astype(np.float64) > level_at_share(values, 0.3)) == pytest.approx(1 / 3)
 
 
 def test_resizing_keeps_the_mean():

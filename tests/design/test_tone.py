@@ -16,8 +16,9 @@ from skimage.filters import threshold_sauvola
 from skimage.measure import label
 
 from shadowrout.design.tone import two_peaks as peaks_of
-from shadowrout.design.tone.choosing import METHODS, Tone, choose_dark, choose_method, two_tone, within_reach
+from shadowrout.design.tone.choosing import Tone, choose_dark, choose_method, two_tone, within_reach
 from shadowrout.errors import InputError, SettingError
+from shadowrout.job.options import METHODS
 from shadowrout.picture.photo import Photo, resampled
 from shadowrout.picture.reading import read
 

@@ -15,10 +15,9 @@ from skimage import data
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.cli import main
 from shadowrout.design.board import lay_out, resolution_of
-from shadowrout.design.tone.choosing import METHODS
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
-from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
+from shadowrout.job.options import METHODS, Job, Picture, Plaque, ToneOptions
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline, tone_sheet
 from shadowrout.make.tone_sheet import Trial, shares_around, sheet_of

@@ -10,10 +10,10 @@ from photo_files import PACKAGED, read_and_settle
 from PIL import Image
 
 from shadowrout.design.mask import clean
-from shadowrout.design.tone.choosing import METHODS, two_tone
+from shadowrout.design.tone.choosing import two_tone
 from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for
 from shadowrout.errors import InputError, SettingError
-from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
+from shadowrout.job.options import METHODS, Job, Picture, Plaque, ToneOptions
 from shadowrout.picture.lightness import lightness_of
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.pictures import Pictures, read_pictures

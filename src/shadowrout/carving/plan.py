@@ -1,4 +1,4 @@
-"""What the machine roughs, what the hand cuts with the V tool, how deep, and what sanding will leave."""
+"""The plan of a carving: its pockets, V lines and flow lines, what sanding leaves of them, and the light at risk."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from shadowrout.carving.cuts import uncut_mm2
 from shadowrout.carving.depths import v_reach_mm
 from shadowrout.carving.flow_lines import FlowLine, find_flow_lines
-from shadowrout.carving.fragile_light import Grain, LightRidge, find_fragile_light, grain_on
+from shadowrout.carving.fragile_light import Grain, LightRidge, find_fragile_light
 from shadowrout.carving.pockets import Pocket, find_pockets, find_rest
 from shadowrout.carving.sanding import SandingForecast, forecast
 from shadowrout.carving.streams import Directions
@@ -20,34 +20,20 @@ from shadowrout.geometry.region import Region
 if TYPE_CHECKING:
     from shadowrout.job.options import Cutter, Finish, VTool
 
-__all__ = [
-    "Directions",
-    "FlowLine",
-    "Grain",
-    "LightRidge",
-    "Plan",
-    "Pocket",
-    "SandingForecast",
-    "VLine",
-    "grain_on",
-    "plan_carving",
-]
-
 
 @dataclass(frozen=True, eq=False)
 class Plan:
     """How a shadow is carved. All lengths in millimetres.
 
-    ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_mm2`` is
-    the shadow that stays further than 0.15 mm from any cut, ``uncut_share`` its share of the shadow. ``flow_lines`` are
-    cut into the pockets' floors. ``fragile_light`` is the narrow light between recesses, first in the ranking first,
-    in wood whose grain runs along ``grain``.
+    ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_share`` is the
+    share of the shadow that stays further than 0.15 mm from any cut. ``flow_lines`` are cut into the pockets' floors.
+    ``fragile_light`` is the narrow light between recesses, first in the ranking first, in wood whose grain runs along
+    ``grain``.
     """
 
     pockets: tuple[Pocket, ...]
     rest: Region
     v_lines: tuple[VLine, ...]
-    uncut_mm2: float
     uncut_share: float
     sanding: SandingForecast
     flow_lines: tuple[FlowLine, ...] = ()
@@ -91,13 +77,11 @@ def plan_carving(
         angle_deg=v_tool.angle,
         sanding_loss_mm=finish.sanding_loss,
     )
-    uncut = uncut_mm2(outline, pockets, v_lines)
     return Plan(
         pockets=pockets,
         rest=rest,
         v_lines=v_lines,
-        uncut_mm2=uncut,
-        uncut_share=uncut / shadow.area if shadow.area else 0.0,
+        uncut_share=uncut_mm2(outline, pockets, v_lines) / shadow.area if shadow.area else 0.0,
         sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
         flow_lines=_flow_lines(pockets, directions, v_tool, thickness_mm),
         fragile_light=find_fragile_light(

@@ -33,7 +33,6 @@ class SandingForecast:
     None without lines.
     """
 
-    planned_mm: float
     losses_mm: NDArray[np.float64]
     length_left_mm: NDArray[np.float64]
     width_left_mm: NDArray[np.float64]
@@ -59,7 +58,6 @@ def forecast(v_lines: Sequence[VLine], *, planned_mm: float, angle_deg: float) -
     whole = float(depths.pieces.length_mm.sum())
     gone = np.array([line.depth_mm.max() for line in v_lines], dtype=np.float64)
     return SandingForecast(
-        planned_mm=planned_mm,
         losses_mm=losses,
         length_left_mm=lengths,
         width_left_mm=widths,

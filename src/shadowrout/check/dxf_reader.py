@@ -54,9 +54,9 @@ class _Record:
         """Return the first value of a group code."""
         return self.values[self.codes.index(code)] if code in self.codes else default
 
-    def number(self, code: int, default: float = 0.0) -> float:
-        """Return the first value of a group code as a number; ValueError where it is none."""
-        return float(self.values[self.codes.index(code)]) if code in self.codes else default
+    def number(self, code: int) -> float:
+        """Return the first value of a group code as a number, 0 without it; ValueError where it is none."""
+        return float(self.values[self.codes.index(code)]) if code in self.codes else 0.0
 
     def whole(self, code: int, default: int = 0) -> int:
         """Return the first value of a group code as a whole number; ValueError where it is none."""

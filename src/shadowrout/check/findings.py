@@ -1,4 +1,4 @@
-"""What a check says: findings with a place and an advice, a result for each promise, a verdict over all plaques."""
+"""What a check says: findings with a place and an advice, and a result for each promise."""
 
 from __future__ import annotations
 

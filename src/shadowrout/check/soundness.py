@@ -30,7 +30,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return how many paths of all drawings were looked at, and what is unsound in them."""
     findings = plaque.found(Promise.SOUND)
     rings = 0
-    tied = bool(getattr(getattr(plaque.job, "stencil", None), "ties", False))
+    tied = plaque.job.stencil.ties
     for file in plaque.drawings.values():
         for layer in dict.fromkeys(shape.layer for shape in file.shapes):
             shapes = [shape for shape in file.shapes if shape.layer == layer and shape.curve is not None]

@@ -1,4 +1,4 @@
-"""The two-tone design: touched up by hand, cleared of what is too small to make."""
+"""A tone touched up by hand and cleared of what is too small to make: the two-tone design."""
 
 from __future__ import annotations
 
@@ -9,9 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.tone.choosing import Tone
-
-Field = NDArray[np.float32]
-"""Array (height, width), rows downwards."""
+from shadowrout.design.tone.fields import Field
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,9 +8,8 @@ import numpy as np
 
 from shadowrout.drawing.shapes import Path
 from shadowrout.geometry.arcs import ArcPath
+from shadowrout.geometry.region import Point
 from shadowrout.words.units import Unit
-
-Point = tuple[float, float]
 
 _DASH_MM, _GAP_MM = 3.0, 5.0
 """More gap than dash, so that a dashed line is told from a drawn one at a glance."""

@@ -9,10 +9,8 @@ import numpy as np
 
 from shadowrout.drawing.shapes import Circle, Drawing, Layer, Path, Shape
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.sheets.packing import Placement
-
-Point = tuple[float, float]
 
 
 def stock_drawings(

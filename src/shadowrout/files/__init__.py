@@ -5,4 +5,6 @@ Nothing here but format knowledge; only these modules import svgwrite, ezdxf and
 - ``svg``, ``dxf``, ``pdf``, ``png``: bytes of one format; ``backend``: one drawing in several formats at once
 - ``save``: bytes to the disk, whole or not at all; ``claim``: a folder for one run alone
 - ``result_folder``: where the files of a job lie, and what may not be written over
+
+``rounding`` gives every writer the same numbers; ``bezier`` and ``dxf_polyline`` draw what a format has no shape for.
 """

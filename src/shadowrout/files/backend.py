@@ -13,11 +13,9 @@ from shadowrout.drawing.shapes import Circle, Drawing, Layer, Marks, Path, Shape
 from shadowrout.errors import PromiseError
 from shadowrout.files.rounding import rounded_box, rounded_length, rounded_line, rounded_path
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.sentences import Mm, Sentence
 from shadowrout.words.units import Unit
-
-Point = tuple[float, float]
 
 
 class Backend(Protocol):

@@ -22,11 +22,11 @@ from ezdxf.enums import TextEntityAlignment
 
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Marks, Profile, Text
-from shadowrout.files.backend import Backend, Point, render
+from shadowrout.files.backend import Backend, render
 from shadowrout.files.dxf_polyline import Polylines, points_3d
 from shadowrout.files.rounding import DECIMALS, MARK_DECIMALS, decimal, rounded_length
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.colours import BLACK, Colour
 from shadowrout.words.units import Unit
 

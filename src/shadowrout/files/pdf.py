@@ -22,10 +22,10 @@ from reportlab.pdfgen.pathobject import PDFPathObject
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.paper.pages import Page, Window, without_words, words_of
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Role, Text
-from shadowrout.files.backend import Point, render
+from shadowrout.files.backend import render
 from shadowrout.files.bezier import bezier_pieces
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.colours import Colour
 
 POINTS_A_MM = 72 / 25.4

@@ -16,10 +16,10 @@ from svgwrite.container import Group
 
 from shadowrout.drawing.palette import COLOURS
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Text
-from shadowrout.files.backend import Backend, Point, render
+from shadowrout.files.backend import Backend, render
 from shadowrout.files.rounding import DECIMALS, MARK_DECIMALS, decimal
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.units import Unit
 
 STROKE_MM = 0.2

@@ -9,9 +9,7 @@ import numpy as np
 import shapely
 
 from shadowrout.geometry.arcs import Points
-from shadowrout.geometry.region import Region
-
-Point = tuple[float, float]
+from shadowrout.geometry.region import Point, Region
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,9 @@ from shapely.geometry.base import BaseGeometry
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.arrays import Flags, Floats
 
+Point = tuple[float, float]
+"""x, y."""
+
 Box = tuple[float, float, float, float]
 """Upright rectangle: x0, y0, x1, y1."""
 

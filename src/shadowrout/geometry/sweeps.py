@@ -10,8 +10,7 @@ import shapely
 
 from shadowrout.geometry.arcs import Points
 from shadowrout.geometry.arrays import Floats
-from shadowrout.geometry.lines import Point
-from shadowrout.geometry.region import Region, buffered
+from shadowrout.geometry.region import Point, Region, buffered
 
 QUAD_SEGS = 8
 """Straight pieces a quarter of each disc: the disc is too small by 0.5 % of its radius at most."""

@@ -33,6 +33,9 @@ from shadowrout.job.value_kinds import (
     Switch,
 )
 
+METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
+"""The ways to tell dark from light, in the order of the sheet to choose from."""
+
 WOODS = (
     "basswood",
     "black cherry",
@@ -44,7 +47,7 @@ WOODS = (
     "white oak",
     "yellow-poplar",
 )
-"""The species whose weight and look are known, in ``report/figures/woods``."""
+"""The species whose weight and look are known, in ``report/figures/woods`` and ``report/look/wood_colours``."""
 
 _MOST_DEPTH_MM = 100.0
 """The deepest pocket that can be asked for, half the thickest board; how deep one may go, its own board says."""
@@ -95,7 +98,7 @@ class ToneOptions(Settings, heading="tone"):
     """How the picture becomes light and shadow."""
 
     method: str | None = setting(
-        Choice(("keep-lines", "single-level", "uneven-light", "two-tone")),
+        Choice(METHODS),
         "keep-lines restores lines that one level would lose; single-level cuts at one lightness; uneven-light "
         "follows light that changes over the picture; two-tone is for a picture that is black and white already.",
         when_unset="two-tone for a black and white picture, else keep-lines",

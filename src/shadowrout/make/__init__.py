@@ -2,7 +2,11 @@
 
 - ``pipeline``: ``make``, ``preview_tone`` and ``start``, the flat lists of steps
 - ``plaque``: the same for one plaque; ``step_by_step``: for programs, each step by itself
+- ``plaque_files``, ``stock_files``: the files of one plaque, and of the sheets on stock
+- ``tone_sheet``: one picture of many designs to choose from
+- ``verdicts``: ``check``, a folder of results checked
+- ``inputs``: the job that a person named; ``demo``: the built-in example
 - ``batch``: many orders, each made once
 - ``processes``: independent work at the same time, each piece asked of a ``worker``
-- ``demo``: the built-in example
+- ``repeatable``: the same bytes from the same input, wherever it is worked out
 """

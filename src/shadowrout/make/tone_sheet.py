@@ -12,12 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.board import Resolution
-from shadowrout.design.tone.choosing import METHODS, choose_dark
+from shadowrout.design.tone.choosing import choose_dark
 from shadowrout.design.tone.settled_tone import settled_tone
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.limits import GREATEST_DARK, LEAST_DARK
-from shadowrout.job.options import Job
+from shadowrout.job.options import METHODS, Job
 from shadowrout.picture.pictures import Pictures
 
 SHARE_STEP = 1.4

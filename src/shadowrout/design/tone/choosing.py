@@ -9,14 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shadowrout.design.tone import keep_lines, thresholds, two_peaks
-from shadowrout.design.tone.levels import Field, blurred, cut_at_share, looked_at, otsu_level
+from shadowrout.design.tone.fields import Field, blurred, looked_at
+from shadowrout.design.tone.levels import level_at_share, otsu_level
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
+from shadowrout.job.options import METHODS
 from shadowrout.picture.photo import Photo
 from shadowrout.words.sentences import Mm, Sentence
-
-METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
-"""The methods, as ``tone.method`` names them and in the order of the sheet to choose from."""
 
 SHARE_ERROR = 0.02
 """How far the share of dark may lie from what was asked for."""
@@ -223,7 +222,7 @@ def _out_of_reach(dark: float, *, nearest: float) -> SettingError:
 
 
 def _cut(dark_field: Field, method: str, share: float, detail_px: float) -> Field:
-    level = cut_at_share(dark_field, share).level
+    level = level_at_share(dark_field, share)
     if method == "two-tone":
         level = min(max(level, -two_peaks.LEVEL_LIMIT), two_peaks.LEVEL_LIMIT)
     field: Field = dark_field - np.float32(level)

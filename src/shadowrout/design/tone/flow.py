@@ -12,7 +12,7 @@ from typing import cast
 import cv2
 import numpy as np
 
-from shadowrout.design.tone.levels import Field, blurred
+from shadowrout.design.tone.fields import Field, blurred
 
 STEPS = 3
 """Steps along the stream line, either way."""

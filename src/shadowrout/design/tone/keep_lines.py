@@ -17,8 +17,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.design.tone.fields import Field, blurred, resized
 from shadowrout.design.tone.flow import flow_of, mean_along
-from shadowrout.design.tone.levels import Field, blurred, resized
 
 RATIO = 1.6
 """Wider Gaussian over the narrower one, k of the paper: close to the Laplacian of a Gaussian."""

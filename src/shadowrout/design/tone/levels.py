@@ -1,16 +1,11 @@
-"""Levels: where a range of values is best cut in two, and which cut gives a wanted share."""
+"""Levels: where a range of values is best cut in two, and where so that a wanted share lies above."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import cast
-
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-Field = NDArray[np.float32]
-"""Array (height, width), rows downwards."""
+from shadowrout.design.tone.fields import Field
 
 BINS = 256
 """Bins of the histogram that a level is looked for in: as many as a picture of eight bits has steps."""
@@ -50,20 +45,12 @@ def _variance_between(counts: NDArray[np.int64]) -> NDArray[np.float64]:
     return between
 
 
-@dataclass(frozen=True)
-class Cut:
-    """A level and the share of values above it."""
+def level_at_share(values: Field, share: float) -> float:
+    """Return the level whose share of values above it is nearest to ``share``, a number from 0 to 1.
 
-    level: float
-    share: float
-
-
-def cut_at_share(values: Field, share: float) -> Cut:
-    """Return the cut whose share of values above it is nearest to ``share``, a number from 0 to 1.
-
-    The level lies midway between two values that occur, so that no value equals it. Where many values are
-    equal no cut passes between them, and the share returned is off: it is the caller's to judge. A cut below all
-    values or above them is never returned; values that are all equal raise ValueError.
+    It lies midway between two values that occur, so that no value equals it. Where many values are equal no level
+    passes between them, and the share that it gives is off: it is the caller's to judge. A level below all values or
+    above them is never returned; values that are all equal raise ValueError.
     """
     wanted = round((1 - share) * values.size)
     middle = min(max(wanted, 0), values.size - 1)
@@ -77,27 +64,4 @@ def cut_at_share(values: Field, share: float) -> Cut:
     if not cuts:
         raise ValueError("values: expected at least two that differ")
     start = min(cuts, key=lambda count: abs(count - wanted))
-    return Cut(sum(cuts[start]) / 2, 1 - start / values.size)
-
-
-def blurred(values: Field, sigma_px: float) -> Field:
-    """Return the Gaussian mean of ``values`` with a mirrored border; below a fifth of a pixel, ``values`` itself."""
-    if sigma_px < 0.2:
-        return values
-    return cast(Field, cv2.GaussianBlur(values, (0, 0), sigma_px, borderType=cv2.BORDER_REFLECT))
-
-
-def resized(values: Field, width: int, height: int) -> Field:
-    """Return the field on other pixels of the same area: area means where fewer, cubic interpolation where more."""
-    fewer = width * height < values.size
-    way = cv2.INTER_AREA if fewer else cv2.INTER_CUBIC
-    return cast(Field, cv2.resize(values, (width, height), interpolation=way))
-
-
-def looked_at(lightness: Field, long_side_px: int) -> Field:
-    """Return the field reduced so that its longer side is ``long_side_px``, never enlarged."""
-    height, width = lightness.shape
-    scale = long_side_px / max(height, width)
-    if scale >= 1:
-        return lightness
-    return resized(lightness, max(1, round(width * scale)), max(1, round(height * scale)))
+    return sum(cuts[start]) / 2

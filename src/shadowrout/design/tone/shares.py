@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from shadowrout.design.tone.levels import Field, otsu_level
+from shadowrout.design.tone.fields import Field
+from shadowrout.design.tone.levels import otsu_level
 
 NEAR_LEVEL = 4.0
 """Half the band of CIE L* around a level in which pixels count as undecided."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from shadowrout.design.tone.levels import Field, blurred
+from shadowrout.design.tone.fields import Field, blurred
 
 WEIGHT = 0.2
 """k of the formula, as scikit-image's ``threshold_sauvola`` has it by default."""

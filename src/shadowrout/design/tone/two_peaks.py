@@ -14,7 +14,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from shadowrout.design.tone.levels import Field, blurred, looked_at, otsu_level, resized
+from shadowrout.design.tone.fields import Field, blurred, looked_at, resized
+from shadowrout.design.tone.levels import otsu_level
 
 BLOCKS = 16
 """Blocks along each side of the picture from which the paper's shading is estimated."""

@@ -19,8 +19,6 @@ from shadowrout.geometry.medial import Boundary, Diagram
 from shadowrout.geometry.necks import neck_fillings
 from shadowrout.geometry.region import Region
 
-__all__ = ["Stretch", "WidthReport", "right_for_size"]
-
 
 def right_for_size(
     shadow: Region, *, finest_mm: float, least_light_mm: float, drop_crumbs: bool = True
@@ -32,7 +30,7 @@ def right_for_size(
     otherwise; where it was narrower it stays as it was, or is closed beside a narrow place. With ``drop_crumbs`` parts
     of the shadow far below a finest line's dot go: the tails of strokes fall into such when traced; without it they
     are widened, as what a hand drew must be. The empty region comes back as it is. Raises ValueError for widths that
-    aren't positive, and InputError for a design that holds more than ``amount`` allows.
+    aren't positive, and InputError for a design that holds more than ``bounds`` allow.
     """
     if not (finest_mm > 0 and least_light_mm > 0):
         raise ValueError(f"widths: expected positive lengths, got {finest_mm} and {least_light_mm}")

@@ -64,7 +64,7 @@ def _cover(pattern: Drawing, tiling: Tiling, bench: Bench, distances: Sequence[D
     margin = tiling.printer_margin_mm
     column = _text(pattern, tiling, bench, distances, mirrored=mirrored)
     foot = (margin, margin, width - margin, min(column.y - 4.0, margin + _MAP_HIGH_MM))
-    window, grid = _map(foot, pattern, tiling, mirrored=mirrored)
+    window, grid = _map(foot, tiling, mirrored=mirrored)
     notes = Layer(Role.NOTE, (*column.shapes, *_bars(foot, pattern.unit), *grid))
     page = (0.0, 0.0, width, height)
     return Page(Drawing(pattern.title, "", page, (*column.samples, notes), pattern.unit), (window,))
@@ -192,7 +192,7 @@ def _bars(foot: Box, unit: Unit) -> Iterator[Shape]:
     yield Text((x + 2.0, y + length - 2.0), brief(length, unit), MIDDLE_MM, centred=False)
 
 
-def _map(foot: Box, pattern: Drawing, tiling: Tiling, *, mirrored: bool) -> tuple[Window, list[Shape]]:
+def _map(foot: Box, tiling: Tiling, *, mirrored: bool) -> tuple[Window, list[Shape]]:
     """Return the pattern small, right of the upright bar, and over it the sheets' seams and names."""
     x0, y0, x1, y1 = foot[0] + 24.0, foot[1] + 11.0, foot[2], foot[3]
     bx0, by0, bx1, by1 = tiling.box_mm

@@ -1,7 +1,7 @@
 """The printed pages of a pattern: each a drawing of its own on one sheet, with windows onto the pattern.
 
 Pages are drawn in the sheet's millimetres from its lower left corner. The first says how to print and to join
-(``drawing.cover``); every other one holds a window, the seams with its neighbours, its label and two scale bars.
+(``cover``); every other one holds a window, the seams with its neighbours, its label and two scale bars.
 """
 
 from __future__ import annotations
@@ -16,10 +16,9 @@ from shadowrout.drawing.paper.text_column import LARGE_MM, SMALL_MM
 from shadowrout.drawing.paper.tiles import BAR_STRIP_MM, LABEL_STRIP_MM, Tile, Tiling
 from shadowrout.drawing.shapes import LETTER_SHARE, Drawing, Layer, Path, Role, Shape, Text
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Point
 from shadowrout.words.lengths import brief
 
-Point = tuple[float, float]
 Matrix = tuple[float, float, float, float, float, float]
 """a, b, c, d, e, f: (x, y) goes to (a x + c y + e, b x + d y + f)."""
 

@@ -8,7 +8,7 @@ from shadowrout.job.options import Cutter, Job
 from shadowrout.report.figures.boards import by_wood, materials
 from shadowrout.report.figures.job_figures import PlaqueFigures
 from shadowrout.report.figures.stock_figures import StockFigures
-from shadowrout.report.jobsheet.parts import sheet_size
+from shadowrout.report.jobsheet.beside_sections import sheet_size
 from shadowrout.report.jobsheet.steps import scrap_of, templates_of
 from shadowrout.report.jobsheet.tables import Section, SheetTable
 from shadowrout.report.scope import Scope

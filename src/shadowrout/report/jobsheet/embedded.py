@@ -25,8 +25,8 @@ class Embedded:
     height_px: int
 
 
-def embedded(png: bytes, *, long_side_px: int = LONG_SIDE_PX) -> Embedded:
-    """Return a PNG file as a picture of at most ``long_side_px``, JPEG in a data address (RFC 2397).
+def embedded(png: bytes) -> Embedded:
+    """Return a PNG file as a picture of at most ``LONG_SIDE_PX``, JPEG in a data address (RFC 2397).
 
     Wood grain takes several times less room as JPEG than as PNG. Raises ValueError for bytes that aren't a picture.
     """
@@ -34,7 +34,7 @@ def embedded(png: bytes, *, long_side_px: int = LONG_SIDE_PX) -> Embedded:
     if pixels is None:
         raise ValueError("these bytes are no picture")
     height, width = pixels.shape[:2]
-    shrink = min(1.0, long_side_px / max(width, height))
+    shrink = min(1.0, LONG_SIDE_PX / max(width, height))
     size = max(1, math.floor(width * shrink + 0.5)), max(1, math.floor(height * shrink + 0.5))
     if shrink < 1:
         pixels = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)

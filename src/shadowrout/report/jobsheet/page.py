@@ -17,8 +17,6 @@ from shadowrout.report.scope import scope_of
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.wording import Words, tied
 
-__all__ = ["PICTURES", "job_sheet"]
-
 PICTURES = ("preview.png", "preview-sanding.png", "stencil.png")
 """The files of a plaque that are shown on the sheet, where they were made."""
 

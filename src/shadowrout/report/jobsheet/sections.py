@@ -11,8 +11,8 @@ from shadowrout.job.options import Job
 from shadowrout.report.figures.job_figures import PlaqueFigures
 from shadowrout.report.figures.pocket_figures import PocketFigures
 from shadowrout.report.figures.stroke_figures import LEAST_LISTED_MM, WidthClass
+from shadowrout.report.jobsheet.beside_sections import sections_beside
 from shadowrout.report.jobsheet.fragile_section import fragile_section
-from shadowrout.report.jobsheet.parts import parts_of
 from shadowrout.report.jobsheet.tables import Facts, Section, SheetTable
 from shadowrout.report.scope import Scope
 from shadowrout.words.wording import Words, coats_of, counted, minutes, share
@@ -53,7 +53,7 @@ def plaque_of(job: Job, plaque: PlaqueFigures, scope: Scope, words: Words) -> Pl
         _board(job, plaque, scope, words),
         *(_pockets(plaque, scope, words) if scope.plaque else ()),
         *(_by_hand(plaque, scope, words) if scope.plaque else ()),
-        *parts_of(plaque, words),
+        *sections_beside(plaque, words),
         *((_amounts(plaque, words),) if scope.plaque else ()),
         _times(plaque, scope),
         _files(plaque),

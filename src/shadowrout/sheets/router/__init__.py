@@ -1,4 +1,6 @@
 """A template for a hand-held router: its openings for bush and bit, dealt to sheets that keep in one piece.
 
-- ``router_template``: ``make_router_template``
+- ``plaque_template``: ``template_of``, one plaque's template as lines and arcs
+- ``router_template``: ``make_router_template``; ``template_bridges``: what holds islands; ``guarding``: thin wood kept
+- ``placing``: how it finds its place on the board
 """

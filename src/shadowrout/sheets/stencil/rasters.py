@@ -1,4 +1,4 @@
-"""Distances and connected parts on pixels, as the stencil's rooms need them. Arrays have shape (rows, columns)."""
+"""Distances and connected parts on pixels, as the making of stencils needs them. Arrays have shape (rows, columns)."""
 
 from __future__ import annotations
 

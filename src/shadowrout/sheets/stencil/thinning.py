@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Mask = NDArray[np.bool_]
+from shadowrout.sheets.stencil.rasters import Mask
 
 _STEPS = ((0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1), (1, 0), (1, 1))
 """The eight neighbours counter-clockwise from the right one, as (row, column) steps."""

@@ -20,8 +20,8 @@ _LEAST_TOLD_MM2 = 0.5
 """What is left for the gouge is told from here on: less would be told as 0 mm2."""
 
 
-def parts_of(plaque: PlaqueFigures, words: Words) -> Iterator[Section]:
-    """Yield a section for each part that was made."""
+def sections_beside(plaque: PlaqueFigures, words: Words) -> Iterator[Section]:
+    """Yield a section for each thing that was made beside the carving."""
     if plaque.stencil:
         yield _stencil(plaque.stencil, words)
     if plaque.template:
