@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from shadowrout.design.mask import Mask, clean
-from shadowrout.design.tone.choosing import choose_dark, choose_method, two_tone
+from shadowrout.design.tone.choosing import choose_dark, choose_method, tone_of
 from shadowrout.design.trace import outline_of
 from shadowrout.geometry.region import Box, Region
 from shadowrout.picture import reading
@@ -51,7 +51,7 @@ def photo_design(name: str, *, long_side_mm: float = 200.0, pixel_mm: float = 0.
     scale = long_side_mm / max(height, width) / pixel_mm
     picture = resampled(full, width_px=round(width * scale), height_px=round(height * scale))
     method = choose_method(picture)
-    tone = two_tone(
+    tone = tone_of(
         picture,
         pixel_mm=pixel_mm,
         method=method,

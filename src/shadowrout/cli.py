@@ -142,7 +142,7 @@ def _demo(options: argparse.Namespace) -> int:
     from shadowrout.make import demo
 
     out = Path(options.out)
-    done = _made(demo.job_in(out), out, options)
+    done = _made(demo.example_in(out), out, options)
     if not options.json:
         print("\nBefore you cut:")
         for caution in CAUTIONS:

@@ -39,7 +39,7 @@ from fewest_pieces import fewest_pieces
 from fit_judge import faults
 
 from shadowrout.design.mask import clean
-from shadowrout.design.tone.choosing import two_tone
+from shadowrout.design.tone.choosing import tone_of
 from shadowrout.design.trace import outline_of
 from shadowrout.fit.fitting import Fitted, fit_region
 from shadowrout.geometry.region import Region
@@ -61,7 +61,7 @@ def photo_design(name: str) -> Region:
     folder = Path(skimage.__file__).parent / "data"
     picture = reading.read(next(folder.glob(f"{name}.*")), long_side_px=1200)
     pixel_mm = WIDTH_MM / picture.lightness.shape[1]
-    tone = two_tone(picture, pixel_mm=pixel_mm, method="keep-lines", dark=None, detail_mm=DETAIL_MM, smoothing_mm=None)
+    tone = tone_of(picture, pixel_mm=pixel_mm, method="keep-lines", dark=None, detail_mm=DETAIL_MM, smoothing_mm=None)
     speck = 2 * DETAIL_MM**2
     mask = clean(tone, least_speck_mm2=speck, least_pinhole_mm2=speck)
     pixel_mm = WIDTH_MM / mask.field.shape[1]

@@ -34,7 +34,7 @@ from PIL import Image
 from skimage.feature import canny
 
 from shadowrout.design.mask import Mask, clean
-from shadowrout.design.tone.choosing import choose_dark, choose_method, two_tone, within_reach
+from shadowrout.design.tone.choosing import choose_dark, choose_method, tone_of, within_reach
 from shadowrout.design.trace import outline_of
 from shadowrout.design.widths.right_width import right_for_size
 from shadowrout.picture import reading
@@ -61,7 +61,7 @@ ROUNDS = 5
 
 def design(picture: Photo, pixel_mm: float, method: str, dark: float | None, detail_mm: float = DETAIL_MM) -> Mask:
     """Return the cleaned design of a photo that is at the working resolution, thin lines as they come."""
-    tone = two_tone(picture, pixel_mm=pixel_mm, method=method, dark=dark, detail_mm=detail_mm, smoothing_mm=None)
+    tone = tone_of(picture, pixel_mm=pixel_mm, method=method, dark=dark, detail_mm=detail_mm, smoothing_mm=None)
     return clean(tone, least_speck_mm2=2 * detail_mm**2, least_pinhole_mm2=2 * detail_mm**2)
 
 

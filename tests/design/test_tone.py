@@ -16,7 +16,7 @@ from skimage.filters import threshold_sauvola
 from skimage.measure import label
 
 from shadowrout.design.tone import two_peaks as peaks_of
-from shadowrout.design.tone.choosing import Tone, choose_dark, choose_method, two_tone, within_reach
+from shadowrout.design.tone.choosing import Tone, choose_dark, choose_method, tone_of, within_reach
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import METHODS
 from shadowrout.picture.photo import Photo, resampled
@@ -39,7 +39,7 @@ def packaged(name: str, width_px: int = 500) -> Photo:
 
 
 def made(photo: Photo, method: str, dark: float | None = None, pixel_mm: float = 0.2) -> Tone:
-    return two_tone(photo, pixel_mm=pixel_mm, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
+    return tone_of(photo, pixel_mm=pixel_mm, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
 
 
 def dark_share(tone: Tone) -> float:
@@ -125,7 +125,7 @@ def test_share_outside_zero_to_one_is_refused(dark: float):
 )
 def test_lengths_that_make_no_sense_are_refused(key: str, lengths: tuple[float, float | None]):
     with pytest.raises(SettingError, match=key):
-        two_tone(
+        tone_of(
             packaged("camera.png", 100),
             pixel_mm=0.2,
             method="keep-lines",
@@ -300,7 +300,7 @@ def test_stairs_of_bare_pixels_come_off():
     found = np.array([crossings(field[:, column])[0] for column in range(40, 260)])
     expected = 150 + slope * (np.arange(40, 260) + 0.5 - 150)
     assert np.abs(found - expected).max() < 0.15
-    bare = two_tone(
+    bare = tone_of(
         photo_of(lightness), pixel_mm=0.2, method="two-tone", dark=None, detail_mm=0.8, smoothing_mm=0
     ).field.astype(np.float64)
     stairs = np.array([crossings(bare[:, column])[0] for column in range(40, 260)])

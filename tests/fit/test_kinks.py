@@ -20,7 +20,7 @@ WIDTH_MM = 200.0
 LEAST_AREA_MM2 = 4.0
 
 
-def two_tone(name):
+def tone_of(name):
     """Return the outlines of a picture of scikit-image's, blurred and parted by Otsu's threshold, 200 mm wide."""
     grey = filters.gaussian(color.rgb2gray(getattr(data, name)()), 1.5)
     dark = np.pad(grey < filters.threshold_otsu(grey), 1)
@@ -81,7 +81,7 @@ def needless(region, tolerance):
 @pytest.mark.parametrize("tolerance", [0.05, 0.1, 0.2])
 def test_hardly_any_needless_kinks(tolerance):
     """At most 2.5 %, and fewer on the program's smoother designs; vertices put without heed to kinks have 5 to 8 %."""
-    every = [needless(two_tone(name), tolerance) for name in ("astronaut", "chelsea", "coffee")]
+    every = [needless(tone_of(name), tolerance) for name in ("astronaut", "chelsea", "coffee")]
     assert np.concatenate(every).mean() <= 0.025
 
 

@@ -10,7 +10,7 @@ from photo_files import PACKAGED, read_and_settle
 from PIL import Image
 
 from shadowrout.design.mask import clean
-from shadowrout.design.tone.choosing import two_tone
+from shadowrout.design.tone.choosing import tone_of
 from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import METHODS, Job, Picture, Plaque, ToneOptions
@@ -44,7 +44,7 @@ def _stripes() -> np.ndarray:
 
 def _design(photo: Photo, method: str, dark: float | None = None) -> np.ndarray:
     """Return where shadow is at 0.2 mm a pixel, 100 mm in all."""
-    tone = two_tone(photo, pixel_mm=0.2, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
+    tone = tone_of(photo, pixel_mm=0.2, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
     return clean(tone, least_speck_mm2=1.3, least_pinhole_mm2=1.3).field > 0
 
 
@@ -137,7 +137,7 @@ class TestAsAsked:
     def test_a_dropped_background_stays_light_however_much_dark_is_asked_for(self, coffee, method, share_of_subject):
         pictures, inside = coffee
         dark = share_of_subject * pictures.left
-        tone = two_tone(pictures.photo, pixel_mm=1 / 3, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
+        tone = tone_of(pictures.photo, pixel_mm=1 / 3, method=method, dark=dark, detail_mm=0.8, smoothing_mm=None)
         shadow = clean(tone, least_speck_mm2=1, least_pinhole_mm2=1, touch_up=pictures.touch_up).field > 0
         assert not shadow[inside < 0.1].any()
         assert np.mean(shadow) == pytest.approx(dark, abs=0.05)
@@ -197,7 +197,7 @@ class TestFewDarkParts:
         settled, pictures = self.made(tmp_path, None)
         pixel_mm, dark = width_mm / SIDE_PX, settled.job.tone.dark
         options = {"method": "keep-lines", "detail_mm": 0.8, "smoothing_mm": None}
-        tone = two_tone(pictures.photo, pixel_mm=pixel_mm, dark=dark, **options)
+        tone = tone_of(pictures.photo, pixel_mm=pixel_mm, dark=dark, **options)
         assert np.mean(tone.field > 0) == pytest.approx(self.SPOT_SHARE, rel=0.2)
         assert any(f"made with {dark:g}" in note for note in settled.notes)
 
@@ -206,4 +206,4 @@ class TestFewDarkParts:
         assert settled.job.tone.dark == 0.15
         assert settled.notes == ()
         with pytest.raises(SettingError, match=r"0\.15; the nearest share that works is 0\.00"):
-            two_tone(pictures.photo, pixel_mm=0.2, method="keep-lines", dark=0.15, detail_mm=0.8, smoothing_mm=None)
+            tone_of(pictures.photo, pixel_mm=0.2, method="keep-lines", dark=0.15, detail_mm=0.8, smoothing_mm=None)

@@ -15,7 +15,7 @@ from skimage.color import deltaE_ciede2000, rgb2lab
 from skimage.measure import euler_number, label
 from stencil_masks import KINDS, letters, photo_design, random_design, sheet_around
 
-from shadowrout.design.tone.choosing import two_tone
+from shadowrout.design.tone.choosing import tone_of
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
@@ -417,7 +417,7 @@ def test_a_design_that_cannot_be_as_dark_as_asked_takes_the_nearest_share(tmp_pa
     photo = reading.read(tmp_path / "halves.png", long_side_px=60)
     asked = {"dark": 0.6, "pixel_mm": 1.0, "method": "two-tone", "detail_mm": 2.0, "smoothing_mm": None}
     with pytest.raises(SettingError, match=r"the nearest share that works is (0\.\d+)") as refusal:
-        two_tone(photo, **asked)
-    share = float((two_tone(photo, **asked, or_nearest=True).field > 0).mean())
+        tone_of(photo, **asked)
+    share = float((tone_of(photo, **asked, or_nearest=True).field > 0).mean())
     assert f"{share:.3f}" in str(refusal.value)
     assert share == pytest.approx(1 / 3, abs=0.04)  # the edge is as wide as the smoothing

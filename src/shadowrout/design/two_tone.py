@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from shadowrout.design import mask
 from shadowrout.design.board import Resolution
 from shadowrout.design.mask import Mask
-from shadowrout.design.tone.choosing import two_tone
+from shadowrout.design.tone.choosing import tone_of
 from shadowrout.job.options import Job
 from shadowrout.job.settled import settled
 from shadowrout.picture.photo import Photo, resampled
@@ -36,7 +36,7 @@ def two_tone_design(
     """
     detail_mm = settled(job.tone.detail) if detail_mm is None else detail_mm
     fine = resampled(photo, width_px=resolution.width_px, height_px=resolution.height_px)
-    tone = two_tone(
+    tone = tone_of(
         fine,
         pixel_mm=resolution.pixel_mm,
         method=settled(job.tone.method),

@@ -14,7 +14,7 @@ from shadowrout.job.options import Job
 _PICTURE = "chelsea.png"
 
 
-def job_in(out: Path) -> Job:
+def example_in(out: Path) -> Job:
     """Return the example's job, with its picture laid into ``out``.
 
     The picture is "Chelsea the cat" by Stefan van der Walt, CC0, as scikit-image ships it. Raises

@@ -11,7 +11,7 @@ from pathlib import Path
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.verdict import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
-from shadowrout.design.tone.settled_tone import SettledTone, settled_tone, tone_for, within_reach
+from shadowrout.design.tone.settled_tone import SettledTone, kept_within_reach, settled_tone, tone_for
 from shadowrout.drawing.paper import pattern
 from shadowrout.errors import SettingError
 from shadowrout.files import result_folder
@@ -189,7 +189,7 @@ def start(picture: Path | str) -> Job:
     read = reading.read(job.picture.file, long_side_px=_LONG_SIDE_TO_JUDGE_PX)
     with_tools, boards = laid_out(job)
     detail = with_tools.tone.detail or 0.0
-    return within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
+    return kept_within_reach(settled_tone(job, read), read, detail_mm=detail, widths_mm=_widths_mm(boards))
 
 
 def start_file(picture: Path, out: Path) -> None:

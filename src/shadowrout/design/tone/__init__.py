@@ -5,7 +5,7 @@ outline can be drawn finer than the pixels. All lengths are millimetres on the w
 gets a design of its own.
 
 - ``settled_tone``: the method and the share of dark where a job leaves them open; ``shares``: a share that fits
-- ``choosing``: ``two_tone``, a ``Photo`` to a ``Tone`` by the method asked for
+- ``choosing``: ``tone_of``, a ``Photo`` to a ``Tone`` by the method asked for
 - ``keep_lines``, ``thresholds``, ``two_peaks``: the methods, which rest on ``levels`` of ``fields``
 - ``flow``: the way a picture's edges run
 """

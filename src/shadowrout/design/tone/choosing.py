@@ -73,7 +73,7 @@ def choose_dark(photo: Photo, method: str) -> float:
     return min(max(round(share, 3), 0.001), 0.999)
 
 
-def two_tone(
+def tone_of(
     photo: Photo,
     *,
     pixel_mm: float,
@@ -122,7 +122,7 @@ def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float
     """Return ``dark``, or the share nearest to it that "keep-lines" can meet with ``photo`` at ``width_mm``.
 
     Where dark parts are few or faint for the finest line ``detail_mm``, less than was wanted can be kept. Judged on
-    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` as for ``two_tone``.
+    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` as for ``tone_of``.
     Rounded to 3 decimals. Raises InputError for a picture of one grey.
     """
     if _is_flat(photo.lightness):

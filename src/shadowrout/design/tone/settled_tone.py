@@ -39,7 +39,7 @@ def tone_for(job: Job, pictures: Pictures, *, widths_mm: Sequence[float]) -> Set
     settled = settled_tone(settled_method(job, pictures.given), pictures.photo, left=pictures.left)
     if job.tone.dark is not None:
         return SettledTone(settled, ())
-    kept = within_reach(settled, pictures.photo, detail_mm=job.tone.detail or 0.0, widths_mm=widths_mm)
+    kept = kept_within_reach(settled, pictures.photo, detail_mm=job.tone.detail or 0.0, widths_mm=widths_mm)
     less = (_LESS_DARK.format(settled.tone.dark, kept.tone.dark),) if kept != settled else ()
     return SettledTone(kept, less)
 
@@ -65,7 +65,7 @@ def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
 
 
-def within_reach(job: Job, photo: Photo, *, detail_mm: float, widths_mm: Iterable[float]) -> Job:
+def kept_within_reach(job: Job, photo: Photo, *, detail_mm: float, widths_mm: Iterable[float]) -> Job:
     """Return the job, its share of dark no more than every plaque can keep; for shares that nobody asked for.
 
     ``detail_mm`` is its finest line, ``widths_mm`` are the picture's on the plaques. Faint or few dark parts leave
