@@ -102,9 +102,9 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
         result_folder.check_plaques(job, out)
         settled, pictures = read_and_settled(job, boards)
         job = settled.job
+        notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
         stocks = _stocks(job, plaques)
-        notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
         figures = job_figures(
             job, [plaque.figures for plaque in plaques], notes=notes, stock=[stock.figures() for stock in stocks]
         )
