@@ -8,7 +8,7 @@ from shadowrout.check import one_piece
 from shadowrout.check.curve_samples import Curve
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.geometry.region import Box, Region
-from shadowrout.sheets.stencil.criterion import Fault, Judgement
+from shadowrout.sheets.criterion import Fault, Judgement
 
 
 def holds(openings: Region, *, sheet: Box, web: float) -> Judgement:

@@ -30,7 +30,7 @@ from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.job.sheet_options import StencilOptions
-from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.criterion import holds
 from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.making import make_stencil
 

@@ -32,7 +32,7 @@ from shadowrout.report.look.stencil_picture import (
     WEB,
     stencil_picture,
 )
-from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.criterion import holds
 from shadowrout.sheets.stencil.cut_stencil import CutStencil
 from shadowrout.sheets.stencil.making import make_stencil
 

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.contacts import clearance, standing_out
 from shadowrout.geometry.region import Box, Region, union_all
+from shadowrout.sheets.criterion import holds
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.guarding import ERROR_MM, HAIR_MM, SPECK_MM2, guarded
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within
 from shadowrout.sheets.router.template_bridges import Variant, ring_variants
-from shadowrout.sheets.stencil.criterion import holds
 from shadowrout.words.sentences import Mm, Sentence
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Box, Region
-from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.criterion import holds
 from shadowrout.sheets.stencil.cut_stencil import (
     CutStencil,
     dropped_islands,

@@ -16,7 +16,7 @@ from shadowrout.design.mask import Mask as FieldMask
 from shadowrout.design.trace import outline_of
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
-from shadowrout.sheets.stencil.criterion import TWO_TOUCH_REACH
+from shadowrout.sheets.criterion import TWO_TOUCH_REACH
 from shadowrout.sheets.stencil.rasters import Mask, deep, distance_px, labelled
 
 Field = NDArray[np.float32]

@@ -11,7 +11,7 @@ import raster_judge
 import shapely
 
 from shadowrout.geometry.region import Region
-from shadowrout.sheets.stencil.criterion import holds
+from shadowrout.sheets.criterion import holds
 
 SHEET = (0.0, 0.0, 100.0, 100.0)
 WEB = 3.0
