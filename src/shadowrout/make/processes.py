@@ -21,7 +21,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from shadowrout.errors import ShadowroutError
-from shadowrout.make.worker import Done, Raised, Tell, Told, received, send
+from shadowrout.make.worker import Begun, Done, Raised, Tell, Told, received, send
 
 if TYPE_CHECKING:
     from types import TracebackType
@@ -63,7 +63,7 @@ class Processes:
         self.most = most
         self._inbox: queue.SimpleQueue[tuple[_Process, bytes | None]] = queue.SimpleQueue()
         self._idle: list[_Process] = []
-        self._busy: dict[_Process, Any] = {}
+        self._busy: dict[_Process, tuple[Callable[[Any, Tell], Any], Any]] = {}
 
     def __enter__(self) -> Processes:
         return self
@@ -76,7 +76,7 @@ class Processes:
     @property
     def busy(self) -> tuple[Any, ...]:
         """The tasks that are being done."""
-        return tuple(self._busy.values())
+        return tuple(task for _, task in self._busy.values())
 
     @property
     def has_room(self) -> bool:
@@ -89,30 +89,32 @@ class Processes:
         ``work`` is a function of a module; it takes the task and what to call to tell something under way. What it
         takes, tells and returns can be pickled.
         """
-        process = self._ready()
-        self._busy[process] = task
+        process = self._idle.pop() if self._idle else _Process(self._inbox, alone=self.most == 1)
+        self._busy[process] = (work, task)
         process.ask(work, task)
-
-    def _ready(self) -> _Process:
-        while self._idle:
-            process = self._idle.pop()
-            if process.is_alive:
-                return process
-            process.end()
-        return _Process(self._inbox, alone=self.most == 1)
 
     def hear(self) -> tuple[Any, Told | Done | Raised | Died]:
         """Wait for what comes next of a task that is being done, and return it with the task."""
         while True:
             process, content = self._inbox.get()
-            if process not in self._busy:  # it died with nothing to do
+            if process in self._idle:  # it died with nothing to do
+                self._idle.remove(process)
+                process.end()
                 continue
-            task = self._busy[process]
+            work, task = self._busy[process]
             if content is None:
                 del self._busy[process]
-                return task, Died(process.end())
-            message: Told | Done | Raised = pickle.loads(content)
+                status = process.end()
+                if process.has_served and not process.has_begun:  # it had died before it was asked
+                    self.begin(work, task)
+                    continue
+                return task, Died(status)
+            message: Begun | Told | Done | Raised = pickle.loads(content)
+            if isinstance(message, Begun):
+                process.has_begun = True
+                continue
             if not isinstance(message, Told):
+                process.has_served = True
                 self._idle.append(process)
                 del self._busy[process]
             return task, message
@@ -169,6 +171,10 @@ class _Process:
 
     def __init__(self, inbox: queue.SimpleQueue[tuple[_Process, bytes | None]], *, alone: bool) -> None:
         """Start a process whose answers go to ``inbox``, with None when it has died; ``alone`` it has all threads."""
+        self.has_begun = False
+        """Whether it has begun with what it was asked for last."""
+        self.has_served = False
+        """Whether it has ever ended a task: one that dies at its first would do so again."""
         self._inbox = inbox
         self._process = subprocess.Popen(
             [sys.executable, "-c", _START, json.dumps(sys.path)],
@@ -182,13 +188,9 @@ class _Process:
     def ask(self, work: Callable[[Task, Tell], Any], task: Task) -> None:
         """Hand a task to the process, which must be idle; one that has died answers with None."""
         assert self._process.stdin
+        self.has_begun = False
         with contextlib.suppress(BrokenPipeError):
             send(self._process.stdin, (work, task))
-
-    @property
-    def is_alive(self) -> bool:
-        """Whether it hasn't ended yet."""
-        return self._process.poll() is None
 
     def end(self) -> int:
         """Kill the process, whatever it does, and return its exit status."""

@@ -1,8 +1,8 @@
 """A process at work: it does one task after another as it is asked to, and tells how it goes.
 
-Requests come on standard input and are answered on standard output, as pickles with their length before them: what is
-told under way, and one answer at the end. Standard input ends with the process that asks, however that dies, and this
-one ends with it.
+Requests come on standard input and are answered on standard output, as pickles with their length before them: that it
+begins, what is told under way, and one answer at the end. Standard input ends with the process that asks, however that
+dies, and this one ends with it.
 """
 
 from __future__ import annotations
@@ -26,6 +26,11 @@ _LENGTH_BYTES = 8
 
 Tell = Callable[[Any], None]
 """What a task tells under way."""
+
+
+@dataclass(frozen=True, eq=False)
+class Begun:
+    """A request has come in whole, and nothing was done of it yet."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,7 +87,9 @@ def main() -> None:
     requests: queue.SimpleQueue[bytes] = queue.SimpleQueue()
     threading.Thread(target=_listen, args=(requests,), daemon=True).start()
     while True:
-        send(answers, _answer(requests.get(), lambda what: send(answers, Told(what))))
+        request = requests.get()
+        send(answers, Begun())
+        send(answers, _answer(request, lambda what: send(answers, Told(what))))
 
 
 def _listen(requests: queue.SimpleQueue[bytes]) -> None:
