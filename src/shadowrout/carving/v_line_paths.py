@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from shadowrout.carving.v_lines import VLine
 from shadowrout.fit.fitting import fit_open
-from shadowrout.geometry.arcs import ArcPath, Points
+from shadowrout.geometry.arcs import ArcPath, Points, points_at
 
 DEPTH_ERROR_MM = 0.05
 """How far the depth between two vertices, taken as changing evenly, may lie from the planned one."""
@@ -74,7 +74,8 @@ def _along(line: VLine, path: ArcPath) -> FittedVLine:
     vertices, bulges = [], []
     for piece, (first, last) in enumerate(zip(at, at[1:], strict=False)):
         shares = (way[[*rows[pieces == piece], last]] - way[first]) / (way[last] - way[first])
-        vertices.append(_points(path, piece, shares[:-1]))
+        here = np.full(len(shares) - 1, piece)
+        vertices.append(points_at(path.starts, path.ends, path.angles_rad, here, shares[:-1]))
         bulges.append(np.tan(np.diff(shares) * path.angles_rad[piece] / 4))
     if path.closed:
         depths = depths[:-1]
@@ -145,14 +146,3 @@ def _evenly_changing(
         rows.append(there)
         chosen.append(min(max(wanted[there], depth + least * far, lows[there]), depth + most * far, highs[there]))
     return np.array(rows), np.array(chosen)
-
-
-def _points(path: ArcPath, piece: int, shares: NDArray[np.float64]) -> Points:
-    """Return the points at shares (m,) of a piece's length; chord and turn as in ``ArcPath.points_along``."""
-    half = path.angles_rad[piece] / 2
-    ratio = shares * np.sinc(shares * half / np.pi) / np.sinc(half / np.pi)
-    turn = (shares - 1) * half
-    x, y = (path.ends - path.starts)[piece]
-    chord = np.column_stack([x * np.cos(turn) - y * np.sin(turn), x * np.sin(turn) + y * np.cos(turn)])
-    points: Points = path.starts[piece] + ratio[:, None] * chord
-    return points

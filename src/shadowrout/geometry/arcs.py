@@ -175,14 +175,18 @@ def chord_counts(angles_rad: Floats, radii: Floats, tolerance: Floats | float) -
 def points_along(
     starts: Points, ends: Points, angles_rad: Floats, counts: Indices, *, with_ends: bool = False
 ) -> Points:
-    """Return points at equal angles that part each piece into ``counts`` bits, its end included if ``with_ends``.
+    """Return points at equal angles that part each piece into ``counts`` bits, its end included if ``with_ends``."""
+    piece, number = spread(counts + with_ends)
+    return points_at(starts, ends, angles_rad, piece, number / counts[piece])
+
+
+def points_at(starts: Points, ends: Points, angles_rad: Floats, piece: Indices, share: Floats) -> Points:
+    """Return a point for each number of a ``piece`` (n,), at a share of its length; shape (n, 2).
 
     The chord from an arc's start to the point at the share s of its angle t has length
     c sin(s t / 2) / sin(t / 2) and is turned by (s - 1) t / 2 against the whole chord, which stays exact
     for arcs that are nearly straight, where a centre far away would not.
     """
-    piece, number = spread(counts + with_ends)
-    share = number / counts[piece]
     half = angles_rad[piece] / 2
     ratio = share * np.sinc(share * half / np.pi) / np.sinc(half / np.pi)
     turn = (share - 1) * half
