@@ -49,20 +49,28 @@ def packed(
     them the one on the fewest pieces is taken, of those the one that leaves the largest rests. No sheets give no
     places. Raises SettingError, under ``key``, for a sheet larger than the stock, which it calls by its name.
     """
+    for number, size in enumerate(sizes):
+        check_fits(size, stock=stock, gap_mm=gap_mm, key=key, name=names[number] if names else f"sheet {number + 1}")
     gap = _steps(gap_mm)
-    room = tuple(math.floor(side * _STEPS_A_MM) - gap for side in stock)
+    room = _room(stock, gap)
     rectangles = [(_steps(width) + gap, _steps(height) + gap) for width, height in sizes]
-    for number, (width, height) in enumerate(rectangles):
-        if not _fits(width, height, room):
-            name = names[number] if names else f"sheet {number + 1}"
-            raise _too_large(key, name, sizes[number], stock, gap_mm)
     ways = [_one_way(rectangles, room, pack, sort) for pack, sort in itertools.product(_PACKS, _SORTS)]
     found = min(ways, key=_cost)
     return tuple(_placement(*place, rectangle, gap) for place, rectangle in zip(found, rectangles, strict=True))
 
 
-def _fits(width: int, height: int, room: tuple[int, ...]) -> bool:
-    return (width <= room[0] and height <= room[1]) or (height <= room[0] and width <= room[1])
+def check_fits(size: tuple[float, float], *, stock: tuple[float, float], gap_mm: float, key: str, name: str) -> None:
+    """Raise SettingError, under ``key``, where a sheet is larger than the stock even when turned by a quarter."""
+    gap = _steps(gap_mm)
+    room = _room(stock, gap)
+    width, height = (_steps(side) + gap for side in size)
+    if not ((width <= room[0] and height <= room[1]) or (height <= room[0] and width <= room[1])):
+        raise _too_large(key, name, size, stock, gap_mm)
+
+
+def _room(stock: tuple[float, float], gap: int) -> tuple[int, ...]:
+    """Return the stock's sides less one gap, in steps: the other goes with each rectangle."""
+    return tuple(math.floor(side * _STEPS_A_MM) - gap for side in stock)
 
 
 def _too_large(

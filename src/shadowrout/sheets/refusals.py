@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from shadowrout.design.board import Layout
 from shadowrout.job.options import Job
-from shadowrout.sheets.packing import packed
+from shadowrout.sheets.packing import check_fits
 from shadowrout.sheets.plaque_marks import check_marks
 from shadowrout.sheets.router.router_template import check_template
 from shadowrout.sheets.stencil.plaque_stencil import refuse_stencil, stencil_sheet_mm
@@ -29,5 +29,5 @@ def _refuse_stock(job: Job, layout: Layout) -> None:
     for kind, stock in (("stencil", job.stock.stencil), ("template", job.stock.template)):
         if stock is not None and kind in job.output.files:
             beside = stencil_sheet_mm(job, plaque) if kind == "stencil" else job.template.sheet or plaque.size
-            names = [f"{plaque.name}/{kind}"]
-            packed([beside or (0.0, 0.0)], stock=stock, gap_mm=job.stock.gap, key=f"stock.{kind}", names=names)
+            sheet, name = beside or (0.0, 0.0), f"{plaque.name}/{kind}"
+            check_fits(sheet, stock=stock, gap_mm=job.stock.gap, key=f"stock.{kind}", name=name)
