@@ -118,9 +118,9 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
 
 def refuse(job: Job, boards: Boards) -> None:
     """Raise SettingError for what a room can't make, whatever the picture."""
-    for refuse in REFUSALS:
+    for refuses in REFUSALS:
         for layout, _ in boards:
-            refuse(job, layout)
+            refuses(job, layout)
 
 
 def _coarse(picture: Photo, boards: Boards) -> Iterator[str]:
