@@ -64,7 +64,7 @@ def judge_damages(folder: Path) -> None:
     whole = folder / "whole"
     made(picture("astronaut"), whole, long_side_mm=100, settings='[output]\nfiles = ["carve"]')
     found = named = fitting = 0
-    for damage in DAMAGES:
+    for damage in (d for d in DAMAGES if d.whole == "drawn"):
         out = folder / "spoiled"
         shutil.copytree(whole, out)
         try:
