@@ -82,7 +82,7 @@ def test_bulges_of_the_ezdxf_manual(tmp_path):
 
 @pytest.mark.parametrize("version", ["R12", "R2000", "R2010"])
 def test_a_file_that_ezdxf_wrote_by_itself_is_read_as_it_was_meant(tmp_path, version):
-    """All kinds of entities that are promised, in another library's words; what lies on a sheet of paper isn't read."""
+    """All kinds of entities that are promised, in another library's words; what lies on a sheet of paper is told of."""
     document = ezdxf.document.Drawing.new(version)
     document.header["$INSUNITS"], document.header["$MEASUREMENT"] = 1, 0
     document.appids.new("SHADOWROUT")
@@ -100,6 +100,11 @@ def test_a_file_that_ezdxf_wrote_by_itself_is_read_as_it_was_meant(tmp_path, ver
     space.add_circle((2, 1, -0.125), 0.5, dxfattribs=on)
     space.add_text("Žofie Łukasz", dxfattribs={"layer": "NOTE"}).set_placement((1, 2), align=TextEntityAlignment.CENTER)
     document.paperspace().add_line((0, 0), (1, 1))
+    document.paperspace().add_circle((0, 0), 1, dxfattribs=on)
+    document.saveas(tmp_path / "b.dxf")
+    told = [str(finding.what) for _, finding in read_dxf(tmp_path / "b.dxf").faults]
+    assert any("on a sheet of paper" in what for what in told) and any("LINE" in what for what in told)
+    document.paperspace().delete_all_entities()
     document.saveas(tmp_path / "a.dxf")
     file = read_dxf(tmp_path / "a.dxf")
     assert file.faults == []

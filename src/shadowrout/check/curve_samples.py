@@ -55,15 +55,6 @@ class Curve:
         return float(self.lengths_mm.sum())
 
     @property
-    def longest_piece_mm(self) -> float:
-        """Length of the longest piece; 0 without any."""
-        return float(self.lengths_mm.max(initial=0.0))
-
-    def is_within(self, side_mm: float) -> bool:
-        """Whether no vertex is further than ``side_mm`` from either axis and no arc is more than half a turn."""
-        return bool(np.abs(self.vertices).max() <= side_mm and np.abs(self.bulges).max(initial=0.0) <= 1.0)
-
-    @property
     def lengths_mm(self) -> NDArray[np.float64]:
         """Length of each piece: an arc of angle t over a chord c is c (t / 2) / sin(t / 2) long."""
         a, b = self.pieces
