@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import gzip
-import json
-import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -12,10 +9,13 @@ from typing import Any
 
 import shapely
 
+from shadowrout.check.design_file import DESIGN, read_design
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.dxf_reader import read_dxf
+from shadowrout.check.figures_file import read_figures
 from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.svg_reader import read_svg
+from shadowrout.check.untrusted import UnusableFileError
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import Job, Plaque
 
@@ -24,16 +24,7 @@ DRAWINGS = ("carve", "stencil", "template")
 
 _READERS = {".dxf": read_dxf, ".svg": read_svg}
 
-DESIGN = "design.wkb.gz"
-"""The sized design before lines and arcs were fitted: one well-known binary multipolygon (OGC 06-103r4), mm, y up."""
-
-_LARGEST_BYTES = 200_000_000
-"""No design comes near it; a damaged or forged file could else fill the memory when it is unpacked."""
 _AGAIN = "make the plaque again"
-
-
-class _UnusableError(ValueError):
-    """What a file lacks, in words for people."""
 
 
 @dataclass(eq=False)
@@ -69,11 +60,15 @@ class PlaqueFiles:
 
 @dataclass(frozen=True, eq=False)
 class Folder:
-    """The whole folder; ``figures`` is what numbers.json holds, empty where it can't be read."""
+    """The whole folder; ``figures`` is what numbers.json holds, empty where it can't be read.
+
+    ``faults`` are those of the job's own files, ``faults_of`` more of them, by the name of the plaque they tell of.
+    """
 
     job: Job
     figures: dict[str, Any]
-    faults: tuple[Finding, ...]
+    faults: tuple[tuple[Promise, Finding], ...] = ()
+    faults_of: dict[str, list[tuple[Promise, Finding]]] = field(default_factory=dict)
 
     def plaque_figures(self, name: str) -> dict[str, Any]:
         """Return what numbers.json tells of one plaque; empty where it tells nothing."""
@@ -97,14 +92,8 @@ def read_folder(out: Path) -> Folder:
         raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
     if any(plaque.name is None for plaque in job.plaques):
         raise InputError(str(out / "job.toml"), "names no plaque; name a folder that shadowrout make has written")
-    try:
-        figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError) as problem:
-        line = f" near line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else ""
-        return Folder(job, {}, (Finding(None, f"numbers.json: can't be read{line}: it is damaged", _AGAIN),))
-    if not isinstance(figures, dict):
-        return Folder(job, {}, (Finding(None, "numbers.json: holds no table of figures", _AGAIN),))
-    return Folder(job, figures, ())
+    told = read_figures(out / "numbers.json")
+    return Folder(job, told.figures, told.faults, told.of_plaques)
 
 
 def _check_job_files(out: Path) -> None:
@@ -140,7 +129,7 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
     name = str(settings.name)
     place = out / name
     plaque = PlaqueFiles(place, folder.job, settings, folder.plaque_figures(name), {}, None)
-    plaque.faults += [(Promise.COMPLETE, finding) for finding in folder.faults]
+    plaque.faults += [*folder.faults, *folder.faults_of.get(name, [])]
     if not place.is_dir():
         plaque.faults.append((Promise.COMPLETE, Finding(None, f"{name}: the plaque's folder is missing", _AGAIN)))
         return plaque
@@ -148,7 +137,11 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
     if "carve" in folder.job.output.files:
-        plaque.design = _design(place / DESIGN, plaque)
+        try:
+            plaque.design = read_design(place / DESIGN)
+        except UnusableFileError as problem:
+            what = f"{DESIGN}: the sized design can't be read (it {problem}), so the outlines can't be held against it"
+            plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
     return plaque
 
 
@@ -165,19 +158,3 @@ def _is_drawing(stem: str, job: Job) -> bool:
     """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
     name, _, number = stem.partition("-")
     return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
-
-
-def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
-    try:
-        if not path.is_file():
-            raise _UnusableError("it is missing")
-        with gzip.open(path) as packed:
-            shape = shapely.from_wkb(packed.read(_LARGEST_BYTES))
-        if not isinstance(shape, shapely.MultiPolygon) or shape.is_empty:
-            raise _UnusableError("it holds no multipolygon")
-    except (OSError, EOFError, ValueError, zlib.error, shapely.errors.ShapelyError) as problem:
-        why = problem if isinstance(problem, _UnusableError) else "it is damaged"
-        what = f"{path.name}: the sized design can't be read ({why}), so the outlines can't be held against it"
-        plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
-        return None
-    return shape
