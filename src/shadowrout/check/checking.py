@@ -23,6 +23,7 @@ from shadowrout.check import (
 from shadowrout.check.findings import PromiseResult
 from shadowrout.check.folder import read_folder, read_plaque
 from shadowrout.check.verdict import PlaqueVerdict, Verdict
+from shadowrout.job.job_unit import unit_of
 from shadowrout.words.progress import Progress, silent
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def check_folder(out: Path, *, side_by_side: SideBySide | None = None, progress:
     folder = read_folder(out)
     tasks = [_PlaqueTask(out, folder, plaque) for plaque in folder.job.plaques]
     plaques = tuple(_verdicts(tasks, side_by_side, progress))
-    return Verdict(plaques, tuple(stock.verdicts(out, folder)), str(folder.job.output.unit))
+    return Verdict(plaques, tuple(stock.verdicts(out, folder)), unit_of(folder.job))
 
 
 def _verdicts(tasks: Sequence[_PlaqueTask], side_by_side: SideBySide | None, progress: Progress) -> list[PlaqueVerdict]:

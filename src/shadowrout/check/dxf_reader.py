@@ -74,7 +74,7 @@ class _Reading:
         self.file.version = VERSIONS.get(version, version)
         self.read_unit()
         self.read_names()
-        for entity, vertices in _entities(self.records.sections["ENTITIES"]):
+        for entity, vertices in _entities(self.records.section("ENTITIES")):
             self.entity(entity, vertices)
         self.read_handles()
         self.odd.update(self.records.asides)
@@ -138,11 +138,11 @@ class _Reading:
 
     def read_handles(self) -> None:
         """Note where two records have one handle, or an entity belongs to a handle that no record has."""
-        sections = [self.records.sections.get(name, []) for name in ("TABLES", "BLOCKS", "ENTITIES", "OBJECTS")]
+        sections = [self.records.section(name) for name in ("TABLES", "BLOCKS", "ENTITIES", "OBJECTS")]
         handles = [handle for section in sections for record in section if (handle := _handle(record))]
         if len(set(handles)) < len(handles):
             self.file.fault(Promise.COMPLETE, "two of its records have one handle", _AGAIN)
-        owners = {record.text(330, "0") for record in self.records.sections["ENTITIES"]}
+        owners = {record.text(330, "0") for record in self.records.section("ENTITIES")}
         if lost := owners - {*handles, "0"}:
             what = f"its entities belong to a record that is not there (handle {min(lost)})"
             self.file.fault(Promise.COMPLETE, what, _AGAIN)

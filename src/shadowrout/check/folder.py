@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +17,7 @@ from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.svg_reader import read_svg
 from shadowrout.check.untrusted import UnusableFileError
 from shadowrout.errors import InputError, SettingError
+from shadowrout.job.job_unit import unit_of
 from shadowrout.job.options import Job, Plaque
 
 DRAWINGS = ("carve", "stencil", "template")
@@ -92,6 +93,7 @@ def read_folder(out: Path) -> Folder:
         raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
     if any(plaque.name is None for plaque in job.plaques):
         raise InputError(str(out / "job.toml"), "names no plaque; name a folder that shadowrout make has written")
+    job = replace(job, output=replace(job.output, unit=unit_of(job)))
     told = read_figures(out / "numbers.json")
     return Folder(job, told.figures, told.faults, told.of_plaques)
 

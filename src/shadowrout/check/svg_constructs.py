@@ -7,7 +7,7 @@ programs differ in what they make of it. None of it is followed: each is told.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from xml.etree import ElementTree
 
 from shadowrout.check.drawing_file import MARKS
@@ -85,7 +85,7 @@ def oddities(root: ElementTree.Element, *, unit_mm: float) -> Iterator[tuple[Pro
 
     What stands within an unknown element is passed over: that one is told of.
     """
-    yield from _attributes(root, unit_mm)
+    yield from _attributes(root, _ATTRIBUTES["svg"], unit_mm)
     yield from _inside(root, "", unit_mm)
     for tag in _ONCE:
         if len(root.findall(SVG + tag)) > 1:
@@ -101,22 +101,27 @@ def _inside(holder: ElementTree.Element, layer: str, unit_mm: float) -> Iterator
             where = f"layer {layer} holds" if layer else "holds"
             yield Promise.MARKED, f"{where} a {_short(tag)} in its {_short(holder.tag)}, which is not promised"
         where = f"layer {own}: " if own else ""
-        yield from ((promise, where + what) for promise, what in _attributes(child, unit_mm))
+        known = _ATTRIBUTES.get(tag) if tag != "svg" else None
+        yield from ((promise, where + what) for promise, what in _attributes(child, known, unit_mm))
         if tag in laid or tag == "g":
             yield from _inside(child, own, unit_mm)
 
 
-def _attributes(element: ElementTree.Element, unit_mm: float) -> Iterator[tuple[Promise, str]]:
+def _attributes(
+    element: ElementTree.Element, known: Mapping[str, Callable[[str], bool]] | None, unit_mm: float
+) -> Iterator[tuple[Promise, str]]:
+    """Yield what isn't promised of an element's attributes; of an unknown one (None) only what moves or scales."""
     tag = _plain(element.tag)
-    known = _ATTRIBUTES.get(tag, {})
     for name, value in element.attrib.items():
         said = f"{_short(name)} ({shown(value)})"
-        if name in _TRANSFORMING and name not in known:
+        if name in _TRANSFORMING and name not in (known or ()):
             named = shown(element.get("id") or _short(tag))
             yield Promise.TRUE_SIZE, f"a {said} on {named} moves or scales what is drawn"
-        elif tag in _ATTRIBUTES and name not in known and name not in _MARKS:
+        elif known is None or name in _MARKS:
+            continue
+        elif name not in known:
             yield Promise.MARKED, f"a {_short(tag)} has the attribute {said}, which is not promised"
-        elif name in known and not (known[name](value) and (name != "stroke-width" or _is_thin(value, unit_mm))):
+        elif not known[name](value) or (name == "stroke-width" and not _is_thin(value, unit_mm)):
             yield Promise.MARKED, f"a {_short(tag)} has the {said}, so it isn't seen as a line on white"
 
 
