@@ -48,6 +48,11 @@ _NEEDED = {
 _FLAGS = {"LWPOLYLINE": 1 | 128, "POLYLINE": 1 | 8 | 128, "VERTEX": 32}
 """What group code 70 may say: closed, in space, line types that run on. Curve fitting and meshes may it not."""
 
+_UNREAD = {"POLYLINE": (10, 20, 30), "TEXT": (30, 31)}
+"""Numbers of known kinds that must be 0; the third is the height of a polyline in the plane."""
+_LETTERS, _LARGEST = (40, 41, 50), 1e6
+"""Height, width and turn of letters, which cut nothing, and what none of them comes near (a judgement)."""
+
 _NEUTRAL: dict[int, tuple[str, ...]] = {6: ("BYLAYER", "CONTINUOUS"), 410: ("MODEL",)}
 _NEUTRAL_NUMBER = {39: 0, 40: 0, 41: 0, 43: 0, 48: 1, 50: 0, 51: 0, 60: 0, 62: 256, 67: 0, 70: 0, 71: 0, 72: 0, 73: 0}
 _NEUTRAL_NUMBER |= {74: 0, 75: 0, 210: 0, 220: 0, 230: 1, 370: -1}
@@ -97,6 +102,12 @@ def odd_entity(entity: DxfRecord) -> Iterator[tuple[Promise, str]]:
         if not _is_neutral(code, value):
             promise = Promise.TRUE_SIZE if code in _SIZING else Promise.MARKED
             yield promise, f"has {_WORDS.get(code, 'what is not promised')}: group code {code} is {shown(value)}"
+    for code in _UNREAD.get(kind, ()):
+        if entity.number(code) != 0 and not (code == 30 and kind == "POLYLINE" and not entity.whole(70) & 8):
+            yield Promise.MARKED, f"lies off its plane: group code {code} is {shown(entity.text(code))}"
+    for code in _LETTERS if kind == "TEXT" else ():
+        if not abs(entity.number(code)) <= _LARGEST:
+            yield Promise.COMPLETE, f"has letters of no size: group code {code} is {shown(entity.text(code))}"
     if entity.whole(70) & ~_FLAGS.get(kind, -1):
         yield Promise.MARKED, f"is of a kind that is not promised: group code 70 is {entity.whole(70)}"
     if len(codes) < len(entity.codes):
