@@ -102,6 +102,7 @@ def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
         description="Full-size pattern to glue on the face.",
         thickness_mm=made.plaque.thickness,
         flow_lines=made.carving.plan.flow_lines,
+        left=None if made.template is None else made.template.template.kept_from_bit,
         joins=list(joins_of(tiling, mirrored=mirrored)),
     )
     pages = pattern_pages(drawing, tiling, _bench(job, made), distances=distances(made.marks), mirrored=mirrored)
@@ -195,8 +196,9 @@ def _template_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
             unit=Unit(job.output.settled_unit),
             title=title,
             description=(
-                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "
-                "it by dowels through its holes into the board's own; its thin lines are the board's outline and its "
+                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Points "
+                "of it that stand into them are keys, which keep the bit off narrow light: leave them whole. Place it "
+                "by dowels through its holes into the board's own; its thin lines are the board's outline and its "
                 "centre lines, not to be cut. Depth and bit are starting points to confirm on scrap; the router's "
                 "manual comes first."
             ),
