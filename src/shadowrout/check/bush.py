@@ -7,6 +7,7 @@ the most is found from points on the openings and their normals, by exact distan
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from shadowrout.check.curve_samples import Points, Samples, sampled, sampled_rings
 from shadowrout.check.distances import Enclosed, Nearest, Neighbours, worst_places
-from shadowrout.check.drawing_file import DrawingFile
+from shadowrout.check.drawing_file import MM, DrawingFile
 from shadowrout.check.findings import Finding
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.raster import Raster, distance_px, grown_by_one
@@ -41,10 +42,18 @@ _NEAR_PX = 1.5
 """Half a diagonal, 0.71, from a place to the middle of its pixel, and again for what it is measured to."""
 _MOST_CANDIDATES = 20_000
 """Where a whole opening lies in the light there are far more pixels; those furthest out are the worst there are."""
+_MOST_REFINED, _FINER = 200, 9
+"""About so many of the worst places it is looked again, at so many by so many in a pixel: in the middle of a tip of
+light the distance from the dark falls off to both sides."""
 _APART_MM = 5.0
 """Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_FINDINGS = 10
 """More would not be read; the worst come first."""
+
+_TOLD = re.compile(r"\b(?:bush|bit|bearing) (\d+(?:\.\d+)?) (mm|in)\b(?! below)", re.ASCII)
+"""What a sheet's words say of the bush and the bit: the bit's length below the base is no diameter."""
+_WORDS_MM = 0.06
+"""Half of the tenth of a millimetre to which the words give a diameter, and a little."""
 
 _ADVICE = "don't cut this sheet; make the plaque again, and report the fault with the picture if it comes again"
 
@@ -82,21 +91,39 @@ def rolled(plaque: PlaqueFiles) -> Rolled | None:
     return Rolled(worst, tuple(findings))
 
 
+def words_that_differ(plaque: PlaqueFiles) -> Iterator[str | Sentence]:
+    """Yield for each template sheet where its words tell another bush or bit than the job, or else nothing."""
+    asked = plaque.job.template.bush, plaque.job.template.bit
+    for file in plaque.drawings.values():
+        if file.name.startswith("template") and file.shapes:
+            texts = " ".join(shape.text for shape in file.shapes if shape.text)
+            told = [float(length) * MM[unit] for length, unit in _TOLD.findall(texts)]
+            wanted = asked if asked[0] > asked[1] else asked[:1]
+            if len(told) != len(wanted) or any(abs(a - b) > _WORDS_MM for a, b in zip(told, wanted, strict=True)):
+                yield Sentence(
+                    "{file}: its words don't tell of the job's bush, {bush:g mm}, and its bit, {bit:g mm}",
+                    file=file.name,
+                    bush=Mm(asked[0]),
+                    bit=Mm(asked[1]),
+                )
+            else:
+                yield ""
+
+
 class _Dark:
     """All that must end dark, and how far points are from it."""
 
-    def __init__(self, samples: Samples, exact_above_mm: float) -> None:
+    def __init__(self, samples: Samples) -> None:
         self.samples = samples
         self.nearest = Nearest(samples)
         self.enclosed = Enclosed(samples)
-        self.exact_above_mm = exact_above_mm
 
     def outside_mm(self, points: Points) -> NDArray[np.float64]:
         """Return each point's distance to the shadow, 0 within it."""
         beyond = np.zeros(len(points))
         out = np.flatnonzero(~self.enclosed.holds(points)) if len(points) else np.empty(0, np.intp)
         if len(out):
-            beyond[out] = self.nearest.distances(points[out], exact_above_mm=self.exact_above_mm)
+            beyond[out] = self.nearest.distances(points[out])
         return beyond
 
 
@@ -108,7 +135,7 @@ def _shadow(plaque: PlaqueFiles) -> _Dark | None:
     else:
         curves = [c for file in list(plaque.drawing("carve"))[:1] for c in file.curves("shadow") if c.closed]
         samples = sampled(curves, sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM)
-    return _Dark(samples, 0.5 * plaque.tolerance_mm) if len(samples.points) else None
+    return _Dark(samples) if len(samples.points) else None
 
 
 def _reached(
@@ -129,10 +156,24 @@ def _reached(
         return nowhere
     bush = _Bush(openings, bush_radius_mm)
     matter = bush_fits & (distance_px(candidates) * raster.pixel_mm <= bit_radius_mm + 2 * near)
-    points = raster.centres(*np.nonzero(candidates))
-    reached = _edge_of_discs(points, bush.middles(matter, raster), bit_radius_mm)
-    every = np.vstack([reached, points[bush.stands_at(points, bush_fits, raster)]])
-    return every, shadow.outside_mm(every)
+    middles = bush.middles(matter, raster)
+
+    def taken_near(points: Points) -> tuple[Points, NDArray[np.float64]]:
+        standing = points[bush.stands_at(points, bush_fits, raster)]
+        every = np.vstack([_edge_of_discs(points, middles, bit_radius_mm), standing])
+        return every, shadow.outside_mm(every)
+
+    points, beyond = taken_near(raster.centres(*np.nonzero(candidates)))
+    worst = points[np.argsort(-beyond, kind="stable")[:_MOST_REFINED]]
+    finer, beyond_finer = taken_near(_round_about(worst, raster.pixel_mm))
+    return np.vstack([points, finer]), np.concatenate([beyond, beyond_finer])
+
+
+def _round_about(points: Points, pixel_mm: float) -> Points:
+    """Return places in squares a pixel wide about each of the points."""
+    steps = np.linspace(-0.5, 0.5, _FINER) * pixel_mm
+    square = np.stack(np.meshgrid(steps, steps), axis=-1).reshape(-1, 2)
+    return np.asarray((points[:, None] + square).reshape(-1, 2))
 
 
 def _furthest(candidates: NDArray[np.bool_], shadow: _Dark, raster: Raster) -> NDArray[np.bool_]:

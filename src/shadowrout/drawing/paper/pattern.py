@@ -6,8 +6,6 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-import numpy as np
-
 from shadowrout.carving.carve_paths import CarvePaths, PocketPaths
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.pockets import Pocket
@@ -113,7 +111,7 @@ def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
 def _left_layers(left: Region | None) -> Iterator[Layer]:
     if left is not None and not left.is_empty:
         rings = left.simplified(_FRAME_ERROR_MM).rings()
-        yield Layer(Role.LEFT_BY_BIT, tuple(Path(ArcPath(ring, np.zeros(len(ring)))) for ring in rings))
+        yield Layer(Role.LEFT_BY_BIT, tuple(Path(ArcPath.polygon(ring)) for ring in rings))
 
 
 def _note(pocket: Pocket, unit: Unit) -> Note:
