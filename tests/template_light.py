@@ -47,7 +47,7 @@ def rolled_by_shapely(openings: Sequence[Region], bush: float, bit: float, *, pl
 def beyond_mm(cut: shapely.Geometry, shadow: Region) -> float:
     """Return how far the cut comes from the shadow, at its edge and within, where all of some light is taken."""
     taken = shapely.get_parts(cut.segmentize(0.005).difference(shadow.shape))
-    places = [shapely.get_coordinates(taken), *map(_places_in, taken)]
+    places = [shapely.get_coordinates(taken), *map(_places_in, taken[~shapely.is_empty(taken)])]
     away = shapely.distance(shadow.shape, shapely.points(np.concatenate(places)))
     return float(away.max(initial=0.0))
 

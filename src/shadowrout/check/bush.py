@@ -160,11 +160,11 @@ def _reached(
 
     def taken_near(points: Points) -> tuple[Points, NDArray[np.float64]]:
         standing = points[bush.stands_at(points, bush_fits, raster)]
-        every = np.vstack([_edge_of_discs(points, middles, bit_radius_mm), standing])
+        every = np.vstack([_in_discs(points, middles, bit_radius_mm), standing])
         return every, shadow.outside_mm(every)
 
     points, beyond = taken_near(raster.centres(*np.nonzero(candidates)))
-    worst = points[np.argsort(-beyond, kind="stable")[:_MOST_REFINED]]
+    worst = points[worst_places(points, beyond, apart_mm=raster.pixel_mm, most=_MOST_REFINED)]
     finer, beyond_finer = taken_near(_round_about(worst, raster.pixel_mm))
     return np.vstack([points, finer]), np.concatenate([beyond, beyond_finer])
 
@@ -188,8 +188,8 @@ def _furthest(candidates: NDArray[np.bool_], shadow: _Dark, raster: Raster) -> N
     return furthest
 
 
-def _edge_of_discs(points: Points, middles: Points, radius_mm: float) -> Points:
-    """Return for each point that a disc about its nearest middle holds the place of that disc's edge beyond it."""
+def _in_discs(points: Points, middles: Points, radius_mm: float) -> Points:
+    """Return the points that a disc about their nearest middle holds, and for each the disc's edge straight beyond."""
     if not len(middles):
         return np.empty((0, 2))
     nearest = middles[Neighbours(middles).indices(points)[:, 0]]
@@ -197,7 +197,7 @@ def _edge_of_discs(points: Points, middles: Points, radius_mm: float) -> Points:
     distance = np.hypot(*away.T)
     held = (distance <= radius_mm) & (distance > 0)
     reached: Points = nearest[held] + away[held] * (radius_mm / distance[held])[:, None]
-    return reached
+    return np.vstack([reached, points[held]])
 
 
 class _Bush:
