@@ -2,22 +2,34 @@
 
 from __future__ import annotations
 
+import json
 import math
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 import shapely
+from paper_pictures import page_text
+from PIL import Image
 from raster_judge import holds
 from stencil_masks import random_design
 from template_light import beyond_mm, judged, rolled_by_shapely, unkeyed_opening, wedge, wedge_gouge_mm
 
+from shadowrout.check.checking import check_folder
+from shadowrout.check.findings import Promise
+from shadowrout.drawing.template_drawing import stack_lines
 from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.discs import disc, halves, joined, places_within
 from shadowrout.geometry.region import Region
+from shadowrout.job.options import Job
 from shadowrout.job.sheet_options import TemplateOptions
+from shadowrout.make.pipeline import make
+from shadowrout.sheets.router import router_template
 from shadowrout.sheets.router.keys import TIP_MM, Bush, keyed
 from shadowrout.sheets.router.router_template import RouterTemplate, drawn_within_mm, make_router_template
+from shadowrout.words.units import Unit
 
 TOLERANCE_MM = 0.1
 EVERYWHERE = Region.box((-300, -300, 300, 300))
@@ -112,7 +124,7 @@ class TestTemplates:
         for paths in drawn:
             assert holds(regions(paths), sheet=template.sheet, web=6.0).holds
 
-    @pytest.mark.parametrize("number", range(16))
+    @pytest.mark.parametrize("number", range(12))
     def test_random_designs_are_not_gouged(self, number):
         """More seeds, and how many of them are gouged without keys: tests/benchmarks/template_quality.py."""
         kind = ("field", "two-scale", "rings")[number % 3]
@@ -128,6 +140,65 @@ class TestTemplates:
         assert beyond_mm(cut, shadow) <= TOLERANCE_MM + 0.001
         assert judged(drawn, shadow, bush=bush, bit=bit).worst_mm <= TOLERANCE_MM + 0.001
         assert not judged(drawn, shadow, bush=bush, bit=bit).findings
+
+    def test_the_sheet_says_that_keys_stay_whole(self):
+        told = " ".join(stack_lines(template_of(wedge(45.0), bush=16, bit=8), Unit.MM))
+        assert "keys, which keep the bit off narrow light: leave them whole" in told
+        plain = Region.box((0, 0, 60, 40))
+        assert "keys" not in " ".join(stack_lines(template_of(plain, bush=16, bit=8), Unit.MM))
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    place = tmp_path_factory.mktemp("wedge")
+    y, x = np.mgrid[:400, :400] / 400
+    light = (np.abs(x - 0.5) < (y - 0.55) * 0.7) | (np.abs(x - 0.5) > 0.45) | (np.abs(y - 0.5) > 0.45)
+    Image.fromarray(np.where(light, 255, 0).astype(np.uint8)).save(place / "wedge.png")
+    return place
+
+
+class TestAJob:
+    """A picture of a wedge of light in a block of dark, made with keys and as if there were none."""
+
+    @staticmethod
+    def made(folder: Path, out: str) -> dict[str, Any]:
+        text = """
+            [picture]
+            file = "wedge.png"
+            [tone]
+            method = "two-tone"
+            [[plaque]]
+            name = "wedge"
+            size = "110x110mm"
+            [[cutter]]
+            diameter = "8mm"
+            finishing_allowance = 0
+            [output]
+            files = ["template", "pattern"]
+        """
+        (folder / f"{out}.toml").write_text(text, encoding="utf-8")
+        make(Job.from_file(folder / f"{out}.toml"), folder / out)
+        return json.loads((folder / out / "numbers.json").read_text(encoding="utf-8"))["plaques"][0]["template"]
+
+    def test_its_template_has_keys_and_nothing_is_gouged(self, folder):
+        told = self.made(folder, "keyed")
+        assert 0.5 < told["under_keys_mm2"] < 300
+        (plaque,) = check_folder(folder / "keyed").plaques
+        gouge = plaque.result(Promise.NO_GOUGE)
+        assert gouge.holds
+        assert gouge.measured <= 0.101
+        assert "left by the router's bit" in page_text((folder / "keyed" / "wedge" / "pattern.pdf").read_bytes(), 0)
+        assert "keep the bit from, beside narrow light" in (folder / "keyed" / "jobsheet.html").read_text("utf-8")
+
+    def test_without_keys_the_check_finds_the_gouge_of_the_formula(self, folder, monkeypatch):
+        monkeypatch.setattr(router_template, "keyed", lambda centres, may_cut, bush: centres)
+        assert self.made(folder, "unkeyed")["under_keys_mm2"] == 0
+        (plaque,) = check_folder(folder / "unkeyed").plaques
+        gouge = plaque.result(Promise.NO_GOUGE)
+        assert not gouge.holds
+        half_angle = math.degrees(math.atan(0.7))
+        assert gouge.measured == pytest.approx(wedge_gouge_mm(half_angle, 4.0), abs=0.35)  # its point comes out round
+        assert "the 8 mm bit takes" in str(gouge.findings[0].what)
 
 
 class TestDiscs:
