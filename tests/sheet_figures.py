@@ -43,6 +43,7 @@ TEMPLATE = TemplateFigures(
     depth_mm=3.0,
     bit_below_base_mm=9.0,
     unreached_mm2=120.0,
+    under_keys_mm2=4.0,
     under_bridges_mm2=0.0,
     rounded_off_mm2=2.0,
 )

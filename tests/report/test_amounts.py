@@ -231,6 +231,7 @@ ROUTED = make_router_template(
     plaque=(0.0, 0.0, 100.0, 80.0),
     options=TemplateOptions(bush=16.0, bit=8.0, thickness=6.0),
     tolerance_mm=0.1,
+    may_cut=Region.box((20, 20, 70, 60)).offset(0.1, error=0.004),
 )
 
 LEFT = ["glue the pattern", "clear what the bit leaves", "cut the V lines", "paint", "sand"]

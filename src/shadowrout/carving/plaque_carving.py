@@ -27,10 +27,11 @@ _FLATNESS_SHARE = 0.1
 
 @dataclass(frozen=True, eq=False)
 class PlaqueCarving:
-    """A plan, its paths, and the largest distance found between fitted shadows and design, both ways."""
+    """A plan, its paths, the shadow as written, and the largest distance found between that and design, both ways."""
 
     plan: Plan
     paths: CarvePaths
+    written: Region
     deviation_mm: float
 
 
@@ -49,8 +50,9 @@ def carve_plaque(
     step("pockets and V lines")
     plaque = design.layout.plaque
     flatness = min(_FLATNESS_MM, _FLATNESS_SHARE * tolerance)
+    written = on_board(_as_fitted(design.shadow, fitted.paths, flatness), design.layout)
     plan = plan_carving(
-        on_board(_as_fitted(design.shadow, fitted.paths, flatness), design.layout),
+        written,
         thickness_mm=plaque.thickness,
         finish=job.finish,
         cutters=job.cutters,
@@ -60,7 +62,7 @@ def carve_plaque(
         grain=grain_on(settled(plaque.size), job.wood.grain),
     )
     paths = carve_paths(plan, fitted.paths, tolerance_mm=tolerance, smooth=smooth)
-    return PlaqueCarving(plan, paths, fitted.deviation)
+    return PlaqueCarving(plan, paths, written, fitted.deviation)
 
 
 def _as_fitted(shadow: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:

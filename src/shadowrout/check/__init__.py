@@ -6,7 +6,7 @@ rasters, distance transforms and shapely's predicates.
 - ``checking``: ``check_folder``, a folder of results to a ``Verdict``
 - ``verdict``: ``Verdict``, for programs and as a table for people; ``findings``: what it is made of
 - ``complete``, ``gouge``, ``fidelity``, ``soundness``, ``one_piece``, ``stays_dark``, ``true_size``, ``agreement``,
-  ``metadata``, ``told_figures``, ``stock``: a promise each
+  ``metadata``, ``told_figures``, ``stock``: a promise each; ``bush``: what a router's bit takes, for ``gouge``
 
 ``folder`` reads what there is, with ``svg_reader`` and ``dxf_reader``, into the values of ``drawing_file``. Promises
 measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.

@@ -19,6 +19,8 @@ from shadowrout.check.geometry_bounds import FURTHEST_MM
 from shadowrout.check.untrusted import UnusableFileError, bytes_of
 
 DESIGN = "design.wkb.gz"
+STENCIL_DESIGN = "stencil-design.wkb.gz"
+"""The coarser design that a stencil is made from, likewise."""
 
 _MOST_PACKED = 32_000_000
 _MOST_BYTES = 64_000_000

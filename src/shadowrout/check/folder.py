@@ -9,7 +9,7 @@ from typing import Any
 
 import shapely
 
-from shadowrout.check.design_file import DESIGN, read_design
+from shadowrout.check.design_file import DESIGN, STENCIL_DESIGN, read_design
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.dxf_reader import read_dxf
 from shadowrout.check.figures_file import read_figures
@@ -38,6 +38,7 @@ class PlaqueFiles:
     figures: dict[str, Any]
     drawings: dict[str, DrawingFile]
     design: shapely.MultiPolygon | None
+    stencil_design: shapely.MultiPolygon | None = None
     is_stock: bool = False
     """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
@@ -138,12 +139,11 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
     for path in sorted(place.iterdir()):
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
-    if "carve" in folder.job.output.files:
-        try:
-            plaque.design = read_design(place / DESIGN)
-        except UnusableFileError as problem:
-            what = f"{DESIGN}: the sized design can't be read (it {problem}), so the outlines can't be held against it"
-            plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
+    asked = folder.job.output.files
+    if "carve" in asked or "template" in asked:
+        plaque.design = _design(place / DESIGN, plaque)
+    if "stencil" in asked:
+        plaque.stencil_design = _design(place / STENCIL_DESIGN, plaque)
     return plaque
 
 
@@ -160,3 +160,12 @@ def _is_drawing(stem: str, job: Job) -> bool:
     """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
     name, _, number = stem.partition("-")
     return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
+
+
+def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
+    try:
+        return read_design(path)
+    except UnusableFileError as problem:
+        what = f"{path.name}: the sized design can't be read (it {problem}), so the drawings can't be held against it"
+        plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
+        return None

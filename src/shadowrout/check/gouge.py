@@ -12,6 +12,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.check import bush
 from shadowrout.check.curve_samples import Points, Samples, sampled
 from shadowrout.check.distances import Enclosed, Nearest, worst_places
 from shadowrout.check.drawing_file import DrawingFile
@@ -47,9 +48,10 @@ _ADVICE = "don't cut this file; make the plaque again, and report the fault with
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
-    """Return the worst reach of any cutter, pocket wall or V line outside the written shadow, in mm."""
+    """Return the worst reach of any cutter, pocket wall, V line or router's bit outside the shadow, in mm."""
     tolerance = plaque.tolerance_mm
-    worst, findings = 0.0, []
+    templates = bush.rolled(plaque)
+    worst, findings = (templates.worst_mm, [*templates.findings]) if templates else (0.0, [])
     for names, file in drawn_alike(plaque.drawing("carve"), "shadow", "pocket", "cutter-path", "v-line"):
         found = [*_walls_off_their_paths(file, tolerance), *_paths_without_cutter(file)]
         for place, excess, what in _excesses(file, tolerance):
@@ -57,7 +59,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             if excess > tolerance + ROUNDING_MM:
                 found.append(Finding(place, what(excess=Mm(excess)), _ADVICE))
         findings += [finding.within(names) for finding in found]
-    if not any(plaque.drawing("carve")):
+    if not templates and not any(plaque.drawing("carve")):
         return untested(Promise.NO_GOUGE, NO_CARVE, tolerance, findings)
     return result(Promise.NO_GOUGE, worst, tolerance, findings)
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 
+from shadowrout.check import bush
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
@@ -35,7 +36,7 @@ def check(plaque: PlaqueFiles, whole: dict[str, Any]) -> PromiseResult:
     return result(Promise.FIGURES, told, "0 differ", findings)
 
 
-def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str]:
+def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str | Sentence]:
     """Yield for each figure that stands in both files what is wrong with it, or nothing."""
     job, settings = plaque.job, plaque.settings
     if not plaque.figures:
@@ -48,6 +49,11 @@ def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str]:
     yield _differs("the size", plaque.figures.get("size_mm"), [width, height])
     yield _differs("the thickness", plaque.figures.get("thickness_mm"), settings.thickness)
     yield _differs("the shape", plaque.figures.get("shape"), settings.shape)
+    if "template" in job.output.files:
+        told = plaque.figures.get("template")
+        for name, asked in (("bush", job.template.bush), ("bit", job.template.bit)):
+            yield _differs(f"the {name}", told.get(f"{name}_mm") if isinstance(told, dict) else None, asked)
+        yield from bush.words_that_differ(plaque)
 
 
 def _differs(what: str, told: Any, asked: Any) -> str:

@@ -36,10 +36,12 @@ class TemplateFigures:
     """How far the bit stands out below the router's base."""
     unreached_mm2: float
     """What the bit leaves of the pockets, since it is too thick or the wood beside is too thin."""
+    under_keys_mm2: float
+    """What keys of the template keep the bit from, so that it takes no narrow light."""
     under_bridges_mm2: float
     """What a bridge or a web covers on every sheet."""
     rounded_off_mm2: float
-    """Corners of islands that the bit takes away."""
+    """What the bit takes beside the pockets, no further out than the tolerance."""
 
 
 def template_figures(template: RouterTemplate) -> TemplateFigures:
@@ -60,6 +62,7 @@ def template_figures(template: RouterTemplate) -> TemplateFigures:
         depth_mm=fine(template.stack.depth),
         bit_below_base_mm=template.stack.bit_below_base,
         unreached_mm2=tenth(template.unreached.area),
+        under_keys_mm2=tenth(template.under_keys.area),
         under_bridges_mm2=tenth(template.under_bridges.area),
         rounded_off_mm2=tenth(template.rounded_off.area),
     )
