@@ -161,17 +161,15 @@ def test_an_error_of_depth_moves_the_grooves_edge_within_its_share(angle_deg: fl
     assert len(coarse.depths_mm) <= len(fitted.depths_mm)
 
 
-@pytest.mark.parametrize("seed", range(30))
-def test_no_depth_comes_out_below_the_least(seed: int) -> None:
-    """Without sanding a line ends in a depth of 0, which adding slopes may miss by a rounding."""
-    rng = np.random.default_rng(seed)
-    points = np.cumsum(np.column_stack([rng.uniform(0.1, 0.3, 40), rng.normal(0, 0.1, 40)]), axis=0)
-    depths = np.maximum(rng.normal(0.03, 0.05, 40), 0.0)
-    line = VLine(points, 2 * np.tan(np.pi / 6) * depths, depths, closed=False)
-    [fitted] = fit_v_lines([line], tolerance=TOLERANCE)
-    assert fitted.depths_mm.min() >= depths.min()
-    assert fitted.depths_mm.max() <= depths.max()
-    assert fitted.widths_mm.min() >= 0
+def test_no_depth_comes_out_below_the_least() -> None:
+    """Without sanding a line ends in a depth of 0, which a slope times its length may miss by a rounding."""
+    rng = np.random.default_rng(0)
+    for _ in range(100):
+        way, depths = np.cumsum(rng.uniform(0.1, 0.3, 12)), np.append(rng.uniform(0.02, 0.5, 11), 0.0)
+        line = VLine(np.column_stack([way, np.zeros(12)]), 2 * np.tan(np.pi / 6) * depths, depths, closed=False)
+        [fitted] = fit_v_lines([line], tolerance=TOLERANCE)
+        assert fitted.depths_mm.min() >= 0
+        assert fitted.widths_mm.min() >= 0
 
 
 @pytest.mark.parametrize("closed", [False, True])
