@@ -89,7 +89,7 @@ def _not_the_same_wood(walls: Samples, paths: Samples, cutter_mm: float, slack_m
         yield Finding(place, told, _ADVICE)
     bare = ~walled & (away <= max(cutter_mm / 2 - slack, 0.0))
     for place in _places(raster, bare, cutter_mm - away):
-        told = Sentence("the {cutter:g mm} cutter takes wood with no wall around it", cutter=Mm(cutter_mm))
+        told = Sentence("no wall goes round wood that the {cutter:g mm} cutter removes", cutter=Mm(cutter_mm))
         yield Finding(place, told, _ADVICE)
 
 
