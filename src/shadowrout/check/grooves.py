@@ -92,21 +92,25 @@ def _parts(vertices: NDArray[np.float64], points: NDArray[np.float64], *, closed
 
 
 def _lines(file: DrawingFile) -> Iterator[tuple[Curve, NDArray[np.float64]]]:
-    """Yield each V line with its depth at each vertex: a DXF tells those by lines in space, and so once."""
-    solid = [shape for shape in file.of_role(f"v-line{IN_SPACE}") if shape.curve is not None and shape.heights_mm]
-    for shape in solid:
-        if shape.curve is not None:
-            yield shape.curve, -np.array(shape.heights_mm)
+    """Yield each V line with its depth at each vertex, in the file's order.
+
+    A DXF tells those by lines in space, each in place of the flat line that starts where it does.
+    """
+    solid = [shape for shape in file.of_role(f"v-line{IN_SPACE}") if shape.heights_mm]
     starts = np.array([shape.place for shape in solid]).reshape(-1, 2)
+    left = np.ones(len(solid), dtype=bool)
     for shape in file.of_role("v-line"):
-        if shape.curve is None or (np.hypot(*(starts - shape.place).T) <= _SAME_START_MM).any():
-            continue
-        yield shape.curve, _depths(shape, len(shape.curve.vertices))
+        twins = np.flatnonzero(left & (np.hypot(*(starts - shape.place).T) <= _SAME_START_MM))
+        left[twins[:1]] = False
+        yield from _told(solid[twins[0]] if len(twins) else shape)
+    for index in np.flatnonzero(left):
+        yield from _told(solid[index])
 
 
-def _depths(shape: Shape, count: int) -> NDArray[np.float64]:
-    """Return a line's depth at each of its vertices; its greatest all along where it hasn't one for each."""
-    depths = shape.profile.get("depth_mm", ())
-    if len(depths) != count:
-        return np.full(count, shape.marks.get("depth_mm", 0.0))
-    return np.array(depths)
+def _told(shape: Shape) -> Iterator[tuple[Curve, NDArray[np.float64]]]:
+    """Yield a line's curve and its depth at each vertex; its greatest all along where it hasn't one for each."""
+    if shape.curve is None:
+        return
+    count = len(shape.curve.vertices)
+    depths = -np.array(shape.heights_mm) if shape.heights_mm else np.array(shape.profile.get("depth_mm", ()))
+    yield shape.curve, depths if len(depths) == count else np.full(count, shape.marks.get("depth_mm", 0.0))
