@@ -8,7 +8,7 @@ from ezdxf.path import make_path
 
 from shadowrout.check.findings import Promise
 from spoil.both_files import damage_in_each
-from spoil.handles import DAMAGES, SVG, Damage, a_hole, entities, figures, group, mark, moved
+from spoil.handles import DAMAGES, SVG, Damage, a_hole, entities, figures, group, mark, moved, svg
 
 # SVG groups and DXF layers of one role, the shallower first
 
@@ -286,6 +286,31 @@ damage_in_each(
     in_dxf=_drop_flow_dxf,
     whole="floors",
     name="a_flow_line_dropped",
+)
+
+
+def _all_told_at_another_depth(place) -> None:
+    """Have the smallest pocket as deep as the broad one in all files, numbers.json and its note."""
+    with svg(place) as root:
+        small, big = (_groups(root, role) for role in ("pocket", "cutter-path"))
+        for shallow, deep in (small, big):
+            path = shallow[-1]
+            shallow.remove(path)
+            deep.append(path)
+        for text in _texts(root):
+            text.text = text.text.replace("3: wall, depth 3", "3: wall, depth 5").replace("3: depth 3", "3: depth 5")
+    with figures(place) as told:
+        told["plaques"][0]["pockets"][2]["depth_mm"] = 5.0
+
+
+DAMAGES.append(
+    Damage(
+        "a_narrow_pocket_as_deep_as_broad_ones_wherever_it_is_told",
+        _all_told_at_another_depth,
+        Promise.FIGURES,
+        ("carve.svg", "job.toml has pockets go deeper from 25 mm on"),
+        "floors",
+    )
 )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shadowrout.check import pocket_places
+from shadowrout.check import pocket_places, pocket_walls
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Place
 from shadowrout.check.folder import PlaqueFiles
@@ -17,6 +17,8 @@ _LENGTH_MM, _LENGTH_SHARE = 0.5, 0.03
 """A line is told as planned and drawn as fitted: lines and arcs that keep near it are a little shorter or longer."""
 _DEPTH_MM = 0.051
 """The depth of a fitted line is within 0.05 mm of the planned one, as docs/files.md says."""
+_CIRCLE_MM = 0.5
+"""How far the largest circle in a pocket may be off, by pixels of 0.2 mm and by the 0.05 mm to which make finds it."""
 _UNCUT_MM2, _UNCUT_SHARE = 1.0, 0.5
 """How much less uncut shadow a raster may find than is told: thin slivers fall between pixels."""
 _DARK_SHARE = 0.012
@@ -28,6 +30,7 @@ def compared(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | None]
     """Yield for each figure what is wrong with it, None where it agrees with the drawing."""
     yield from pocket_places.compared(file, plaque.figures)
     yield from _depths_asked(plaque, file)
+    yield from _broad_ones_deeper(plaque, file)
     yield from _v_lines(plaque, file)
     yield from _flow_lines(plaque, file)
 
@@ -60,6 +63,28 @@ def _depths_asked(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | 
                 asked=Sentence.joined([Sentence("{depth:g mm}", depth=Mm(depth)) for depth in asked], " or "),
             )
         yield None if told is None else Finding(place, told, _ADVICE)
+
+
+def _broad_ones_deeper(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | None]:
+    """Yield for each pocket whether it is one of the deeper ones by its width, where job.toml asks for such."""
+    finish = plaque.job.finish
+    if finish.deeper_from is None:
+        return
+    slack = _CIRCLE_MM + 2 * plaque.tolerance_mm
+    for pocket in pocket_walls.widest_circles(file):
+        cutter = min(plaque.job.cutters, key=lambda cutter: abs(cutter.diameter - pocket.cutter_mm))
+        deeper = pocket.depth_mm > (cutter.depth or 0.0) + finish.deeper_by / 2
+        wrong = (
+            pocket.across_mm < finish.deeper_from - slack if deeper else pocket.across_mm > finish.deeper_from + slack
+        )
+        what = Sentence(
+            "a pocket with a circle of {across:.1f mm} in it is {depth:g mm} deep; job.toml has pockets go deeper from "
+            "{least:g mm} on",
+            across=Mm(pocket.across_mm),
+            depth=Mm(pocket.depth_mm),
+            least=Mm(finish.deeper_from),
+        )
+        yield Finding(pocket.place, what, _ADVICE) if wrong else None
 
 
 def _v_lines(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | None]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -73,6 +75,38 @@ def at_another_depth(file: DrawingFile) -> Iterator[Finding]:
                         path=Mm(path_depth),
                     )
                     yield from (Finding(place, told, _AGAIN) for place in _places(raster, wrong, wrong * 1.0))
+
+
+@dataclass(frozen=True)
+class Widest:
+    """One pocket's depth and the largest circle that fits inside its wall: its middle and its diameter."""
+
+    cutter_mm: float
+    depth_mm: float
+    place: Place
+    across_mm: float
+
+
+def widest_circles(file: DrawingFile) -> Iterator[Widest]:
+    """Yield the largest circle within each pocket's wall, to half a millimetre."""
+    for cutter_mm in _cutters(file, "pocket"):
+        depths = {s.marks["depth_mm"] for s in _shapes(file, "pocket", cutter_mm) if "depth_mm" in s.marks}
+        for depth_mm in sorted(depths):
+            walls = _samples(file, "pocket", cutter_mm, depth_mm)
+            for place, across_mm in _widest_of_each(_raster(walls, walls, cutter_mm), walls):
+                yield Widest(cutter_mm, depth_mm, place, across_mm)
+
+
+def _widest_of_each(raster: Raster, walls: Samples) -> Iterator[tuple[Place, float]]:
+    """Yield the middle and the diameter of the largest circle in each piece of wood that walls enclose."""
+    wood = raster.enclosed(walls)
+    _, labels = cv2.connectedComponents(wood.view(np.uint8))
+    rows, columns = np.nonzero(wood)
+    room, piece = distance_px(~wood)[rows, columns], labels[rows, columns]
+    order = np.lexsort((room, piece))
+    for index in order[np.flatnonzero(np.diff(piece[order], append=0))]:
+        place = _place(raster.centres(rows[[index]], columns[[index]])[0])
+        yield place, float((2 * room[index] - 1) * raster.pixel_mm)
 
 
 def _not_the_same_wood(walls: Samples, paths: Samples, cutter_mm: float, slack_mm: float) -> Iterator[Finding]:
