@@ -10,6 +10,7 @@ from shadowrout.check.findings import Finding, Place
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.told_values import lists_of, numbers_of
 from shadowrout.check.uncut import cut_alike, uncut_of
+from shadowrout.job.options import Cutter
 from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
@@ -50,7 +51,7 @@ def _depths_asked(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | 
             seen.setdefault((shape.marks["cutter_mm"], shape.marks["depth_mm"]), shape.place)
     for (cutter_mm, depth_mm), place in seen.items():
         cutter = min(plaque.job.cutters, key=lambda cutter: abs(cutter.diameter - cutter_mm))
-        common = finish.sanding_loss + finish.least_depth_left if cutter.depth is None else cutter.depth
+        common = _common_depth_mm(plaque, cutter)
         asked = [common] if finish.deeper_from is None else [common, common + finish.deeper_by]
         told = None
         if abs(cutter.diameter - cutter_mm) > _ROUNDING_MM:
@@ -65,24 +66,28 @@ def _depths_asked(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | 
         yield None if told is None else Finding(place, told, _ADVICE)
 
 
+def _common_depth_mm(plaque: PlaqueFiles, cutter: Cutter) -> float:
+    """Return how deep a cutter's pockets are, the deeper ones apart."""
+    finish = plaque.job.finish
+    return finish.sanding_loss + finish.least_depth_left if cutter.depth is None else cutter.depth
+
+
 def _broad_ones_deeper(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding | None]:
     """Yield for each pocket whether it is one of the deeper ones by its width, where job.toml asks for such."""
     finish = plaque.job.finish
     if finish.deeper_from is None:
         return
-    slack = _CIRCLE_MM + 2 * plaque.tolerance_mm
+    least, slack = finish.deeper_from, _CIRCLE_MM + 2 * plaque.tolerance_mm
     for pocket in pocket_walls.widest_circles(file):
         cutter = min(plaque.job.cutters, key=lambda cutter: abs(cutter.diameter - pocket.cutter_mm))
-        deeper = pocket.depth_mm > (cutter.depth or 0.0) + finish.deeper_by / 2
-        wrong = (
-            pocket.across_mm < finish.deeper_from - slack if deeper else pocket.across_mm > finish.deeper_from + slack
-        )
+        deeper = pocket.depth_mm > _common_depth_mm(plaque, cutter) + finish.deeper_by / 2
+        wrong = pocket.across_mm < least - slack if deeper else pocket.across_mm > least + slack
         what = Sentence(
             "a pocket with a circle of {across:.1f mm} in it is {depth:g mm} deep; job.toml has pockets go deeper from "
             "{least:g mm} on",
             across=Mm(pocket.across_mm),
             depth=Mm(pocket.depth_mm),
-            least=Mm(finish.deeper_from),
+            least=Mm(least),
         )
         yield Finding(pocket.place, what, _ADVICE) if wrong else None
 
