@@ -6,8 +6,10 @@ A groove of included angle A that is d deep is 2 (d - s) tan(A/2) wide once the 
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +28,8 @@ _SAME_MM = 0.0005
 """Some steps of the files' decimals, in either unit: what may be judged as one."""
 
 _SAME_START_MM = 0.01
-"""A flat line that starts this near to one in space is the same line: a hundred steps of the files' decimals."""
+"""A flat line that starts in one cell of this side with one in space is the same line: both start on the same decimals.
+"""
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,13 +53,17 @@ def grooves_of(plaque: PlaqueFiles, file: DrawingFile) -> Grooves:
 def told_alike(files: Sequence[DrawingFile]) -> list[tuple[list[str], DrawingFile]]:
     """Return one file of each set that tells the same grooves, an SVG before a DXF, after the names of the set."""
     files = sorted(files, key=lambda file: file.is_dxf)
-    if len(files) == 2 and not files[0].is_dxf and files[1].is_dxf and _same(*files):
+    if [file.is_dxf for file in files] == [False, True] and _same(*files):
         return [([file.name for file in files], files[0])]
     return [([file.name], file) for file in files]
 
 
+@lru_cache(maxsize=1)
 def _same(svg: DrawingFile, dxf: DrawingFile) -> bool:
-    """Return whether a DXF's lines in space are an SVG's lines, in their order, with the arcs parted into chords."""
+    """Return whether a DXF's lines in space are an SVG's lines, in their order, with the arcs parted into chords.
+
+    Three promises ask it of one plaque, so it is remembered.
+    """
     lines, solid = list(_lines(svg)), list(_lines(dxf))
     if len(lines) != len(solid) or any(a.closed != b.closed for (a, _), (b, _) in zip(lines, solid, strict=True)):
         return False
@@ -96,15 +103,21 @@ def _lines(file: DrawingFile) -> Iterator[tuple[Curve, NDArray[np.float64]]]:
 
     A DXF tells those by lines in space, each in place of the flat line that starts where it does.
     """
-    solid = [shape for shape in file.of_role(f"v-line{IN_SPACE}") if shape.heights_mm]
-    starts = np.array([shape.place for shape in solid]).reshape(-1, 2)
-    left = np.ones(len(solid), dtype=bool)
+    solid: defaultdict[tuple[int, int], list[Shape]] = defaultdict(list)
+    for shape in file.of_role(f"v-line{IN_SPACE}"):
+        if shape.heights_mm:
+            solid[_cell(shape)].append(shape)
     for shape in file.of_role("v-line"):
-        twins = np.flatnonzero(left & (np.hypot(*(starts - shape.place).T) <= _SAME_START_MM))
-        left[twins[:1]] = False
-        yield from _told(solid[twins[0]] if len(twins) else shape)
-    for index in np.flatnonzero(left):
-        yield from _told(solid[index])
+        twins = solid[_cell(shape)]
+        yield from _told(twins.pop(0) if twins else shape)
+    for left in solid.values():
+        for shape in left:
+            yield from _told(shape)
+
+
+def _cell(shape: Shape) -> tuple[int, int]:
+    x, y = shape.place
+    return round(x / _SAME_START_MM), round(y / _SAME_START_MM)
 
 
 def _told(shape: Shape) -> Iterator[tuple[Curve, NDArray[np.float64]]]:

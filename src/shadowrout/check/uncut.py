@@ -31,6 +31,8 @@ _SAGITTA_MM = 0.001
 _APART_MM = 5.0
 """Places nearer to a worse one are the same fault to whoever looks for it."""
 _MOST_PLACES = 10
+_COARSE_PX = 3.0
+"""Above twice the half diagonal of a block of two by two pixels, 1.41 each."""
 _TO_EDGE_PX = 0.5
 """From an area's edge to the middle of its first pixel, on the average."""
 
@@ -65,9 +67,17 @@ class Uncut:
         left = float(np.count_nonzero(self.shadow & self.cut)) * self.raster.pixel_mm**2
         return left / self.shadow_mm2 if self.shadow_mm2 else 1.0
 
+    def _may_be_far(self, limit_mm: float) -> bool:
+        """Return whether any uncut shadow may be further from every cut than a limit, by blocks of two by two pixels."""
+        cut, uncut = _blocks(self.cut), _blocks(self.uncut)
+        if not uncut.any():
+            return False
+        away = distance_px(cut)[uncut].max() * 2 * self.raster.pixel_mm
+        return bool(away > limit_mm - _COARSE_PX * self.raster.pixel_mm)
+
     def far_from_cuts(self, limit_mm: float) -> Iterator[tuple[Place, float]]:
         """Yield the places in the shadow furthest from every cut, with how far, where that is beyond the limit."""
-        if not self.uncut.any():
+        if not self._may_be_far(limit_mm):
             return
         rows, columns = np.nonzero(self.uncut)
         away = distance_px(self.cut)[rows, columns].astype(np.float64) * self.raster.pixel_mm
@@ -105,9 +115,16 @@ def uncut_of(plaque: PlaqueFiles, file: DrawingFile) -> Uncut | None:
     return Uncut(raster, dark, cut, dark & ~near)
 
 
+def _blocks(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return which blocks of two by two pixels hold any of a mask; a last odd row or column, beyond all, is left out."""
+    rows, columns = (size // 2 for size in mask.shape)
+    return np.asarray(mask[: 2 * rows, : 2 * columns].reshape(rows, 2, columns, 2).any(axis=(1, 3)), dtype=np.bool_)
+
+
 def _grooved(raster: Raster, grooves: Grooves, *, beyond_mm: float) -> NDArray[np.bool_]:
-    half = grooves.half_widths_mm
-    return raster.discs(grooves.points, np.where(half > 0, half + beyond_mm, 0.0))
+    every = 2 if beyond_mm else 1  # discs that much wider overlap as well with half as many
+    half, points = grooves.half_widths_mm[::every], grooves.points[::every]
+    return raster.discs(points, np.where(half > 0, half + beyond_mm, 0.0))
 
 
 def _walls(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[tuple[Samples, float]]:
