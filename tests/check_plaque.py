@@ -1,7 +1,7 @@
 """A plaque's folder drawn by hand from exact circles and rounded bars, for tests that must not need a picture.
 
 The board is 120 x 100 mm. Its shadows: a disc with a hole and an island in it, a rounded block, two thin bars.
-A 3 mm cutter with 0.2 mm allowance roughs disc and block 3 mm deep; a 60 degree V tool cuts the bars, 1.2 mm
+A 3 mm cutter with 0.2 mm allowance roughs disc, island and block 3 mm deep; a 60 degree V tool cuts the bars, 1.2 mm
 wide after 0.5 mm of sanding, which takes a depth of 0.6 / tan 30 degrees + 0.5 mm.
 """
 
@@ -81,6 +81,7 @@ def drawing(unit: Unit) -> Drawing:
     to_path = ALLOWANCE_MM + CUTTER_MM / 2
     walls = [circle(DISC, DISC_RADIUS - ALLOWANCE_MM), circle(DISC, HOLE_RADIUS + ALLOWANCE_MM, hole=True)]
     centres = [circle(DISC, DISC_RADIUS - to_path), circle(DISC, HOLE_RADIUS + to_path, hole=True)]
+    island, within = circle(DISC, ISLAND_RADIUS - ALLOWANCE_MM), circle(DISC, ISLAND_RADIUS - to_path)
     both = Marks(depth_mm=DEPTH_MM, cutter_mm=CUTTER_MM)
     lines = [ArcPath(np.array(ends), np.zeros(1), closed=False) for ends in BARS]
     between = ArcPath(np.array([(29.5, 50.0), (40.5, 50.0)]), np.array([1.0]), closed=False)
@@ -89,8 +90,12 @@ def drawing(unit: Unit) -> Drawing:
     layers = (
         Layer(Role.PLAQUE_EDGE, (Path(edge),)),
         Layer(Role.SHADOW, tuple(map(Path, shadow_paths()))),
-        Layer(Role.POCKET, tuple(Path(p, both) for p in [*walls, block(ALLOWANCE_MM)]), Marks(depth_mm=DEPTH_MM)),
-        Layer(Role.CUTTER_PATH, tuple(Path(p, both) for p in [*centres, block(to_path)]), Marks(depth_mm=DEPTH_MM)),
+        Layer(
+            Role.POCKET, tuple(Path(p, both) for p in [*walls, block(ALLOWANCE_MM), island]), Marks(depth_mm=DEPTH_MM)
+        ),
+        Layer(
+            Role.CUTTER_PATH, tuple(Path(p, both) for p in [*centres, block(to_path), within]), Marks(depth_mm=DEPTH_MM)
+        ),
         Layer(Role.V_LINE, (Path(lines[0], Marks(depth_mm=V_DEPTH_MM, width_mm=BAR_WIDTH)), Path(lines[1], along))),
         Layer(Role.FRAGILE_LIGHT, (Path(between, Marks(width_mm=ISLAND_GAP)),), hidden=True),
         Layer(Role.NOTE, tuple(_notes(unit))),
@@ -99,21 +104,31 @@ def drawing(unit: Unit) -> Drawing:
 
 
 def _notes(unit: Unit) -> list[Text]:
-    """Return the notes of both pockets, those of the second in four lines."""
+    """Return the notes of the pockets, those of the second and third in four lines."""
     depth = "depth 3 mm" if unit is Unit.MM else "depth 0.118 in"
     cutter = "cutter 3 mm" if unit is Unit.MM else "cutter 0.118 in"
     wide = [f"1: wall, {depth}", f"1: centre, {cutter}"]
     narrow = ["2: wall,", depth, "2: centre,", cutter]
-    places = [((35.0, 67.0), wide), ((90.0, 70.0), narrow)]
+    island = ["3: wall,", depth, "3: centre,", cutter]
+    places = [((35.0, 67.0), wide), ((90.0, 70.0), narrow), ((35.0, 50.0), island)]
     return [Text((x, y - 3 * i), text, 1.8) for (x, y), lines in places for i, text in enumerate(lines)]
 
 
 def figures(*, unit: str) -> dict:
-    lengths = 2 * math.pi * (DISC_RADIUS - 1.7 + HOLE_RADIUS + 1.7), float(block(1.7).lengths.sum())
+    around = 2 * math.pi
+    lengths = around * (DISC_RADIUS + HOLE_RADIUS), float(block(1.7).lengths.sum()), around * (ISLAND_RADIUS - 1.7)
+    places = (DISC[0] + DISC_RADIUS - 1.7, DISC[1]), (90.0, 56.7), (DISC[0] + ISLAND_RADIUS - 1.7, DISC[1])
     pockets = [
-        {"number": n, "depth_mm": DEPTH_MM, "cutter_mm": CUTTER_MM, "cutter_path_mm": round(length, 1)}
-        for n, length in enumerate(lengths, start=1)
+        {
+            "number": n,
+            "place_mm": place,
+            "depth_mm": DEPTH_MM,
+            "cutter_mm": CUTTER_MM,
+            "cutter_path_mm": round(length, 1),
+        }
+        for n, (length, place) in enumerate(zip(lengths, places, strict=True), start=1)
     ]
+    bars = [math.dist(*ends) for ends in BARS]
     plaque = {
         "name": NAME,
         "size_mm": [WIDTH, HEIGHT],
@@ -121,7 +136,16 @@ def figures(*, unit: str) -> dict:
         "thickness_mm": 18.0,
         "shadows": 5,
         "pockets": pockets,
-        "v_lines": {"count": 2},
+        "uncut_mm2": 0.0,
+        "uncut_share": 0.0,
+        "dark_left_share": 1.0,
+        "v_lines": {
+            "count": 2,
+            "length_mm": round(sum(bars), 1),
+            "greatest_depth_mm": round(V_DEPTH_MM, 4),
+            "sanding": {"lengths_left_mm": [[round(length, 1)] for length in bars]},
+        },
+        "flow_lines": {"count": 0, "length_mm": 0.0, "greatest_below_floor_mm": 0.0},
         "fragile_light": {"count": 1},
         "files": ["carve.svg", "carve.dxf", "design.wkb.gz"],
     }

@@ -74,6 +74,8 @@ def plaque(name: str = "a", **given) -> PlaqueFigures:
         "idle_cutters": (),
         "rest_share": 0.0,
         "uncut_share": 0.0,
+        "uncut_mm2": 0.0,
+        "dark_left_share": 0.99,
         "v_lines": UNCUT,
         "flow_lines": FlowLineFigures(0, 0.0, 0.0),
         "fragile_light": FragileFigures("along-width", 0, 0.0, ()),

@@ -9,5 +9,7 @@ rasters, distance transforms and shapely's predicates.
   ``metadata``, ``told_figures``, ``stock``: a promise each; ``bush``: what a router's bit takes, for ``gouge``
 
 ``folder`` reads what there is, with ``svg_reader`` and ``dxf_reader``, into the values of ``drawing_file``. Promises
-measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.
+measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice. What
+several of them ask of a carve drawing stands in ``grooves``, ``pocket_walls``, ``flow_grooves`` and ``uncut``; figures
+are held against it in ``carve_figures`` and ``pocket_places``.
 """

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from shadowrout.check import bush
+from shadowrout.check import bush, carve_figures
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
@@ -28,11 +28,15 @@ _ADVICE = "make the job again; job.toml, numbers.json and the drawings belong to
 def check(plaque: PlaqueFiles, whole: dict[str, Any]) -> PromiseResult:
     """Return how many figures were compared; ``whole`` is all of numbers.json."""
     compared: list[str | Sentence] = [*_job_figures(plaque, whole)]
+    carved: list[Finding | None] = []
     for file in plaque.drawing("carve"):
         if file.shapes:
             compared += _file_figures(plaque, file)
+            carved += [found and found.within(file.name) for found in carve_figures.compared(plaque, file)]
+    carved += carve_figures.left_compared(plaque)
     findings = plaque.found(Promise.FIGURES) + [Finding(None, what, _ADVICE) for what in compared if what]
-    told = f"{sum(bool(what) for what in compared)} of {len(compared)} figures differ"
+    findings += [found for found in carved if found]
+    told = f"{sum(map(bool, [*compared, *carved]))} of {len(compared) + len(carved)} figures differ"
     return result(Promise.FIGURES, told, "0 differ", findings)
 
 

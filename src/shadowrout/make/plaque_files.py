@@ -33,7 +33,7 @@ Files = dict[str, bytes]
 _GZIP_LEVEL = 6
 """The highest, 9, takes five times as long on coordinates and saves less than a hundredth."""
 
-_FLAT_SHARE = 0.4
+_FLAT_SHARE = 0.1
 """Part of the tolerance left for straight pieces in space, beside what fitting the V lines takes of it."""
 
 
