@@ -26,6 +26,8 @@ _READERS = {".dxf": read_dxf, ".svg": read_svg}
 
 DESIGN = "design.wkb.gz"
 """The sized design before lines and arcs were fitted: one well-known binary multipolygon (OGC 06-103r4), mm, y up."""
+STENCIL_DESIGN = "stencil-design.wkb.gz"
+"""The coarser design that a stencil is made from, likewise."""
 
 _LARGEST_BYTES = 200_000_000
 """No design comes near it; a damaged or forged file could else fill the memory when it is unpacked."""
@@ -46,6 +48,7 @@ class PlaqueFiles:
     figures: dict[str, Any]
     drawings: dict[str, DrawingFile]
     design: shapely.MultiPolygon | None
+    stencil_design: shapely.MultiPolygon | None = None
     is_stock: bool = False
     """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
@@ -147,8 +150,11 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
     for path in sorted(place.iterdir()):
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
-    if "carve" in folder.job.output.files:
+    asked = folder.job.output.files
+    if "carve" in asked or "template" in asked:
         plaque.design = _design(place / DESIGN, plaque)
+    if "stencil" in asked:
+        plaque.stencil_design = _design(place / STENCIL_DESIGN, plaque)
     return plaque
 
 
@@ -177,7 +183,7 @@ def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
             raise _UnusableError("it holds no multipolygon")
     except (OSError, EOFError, ValueError, zlib.error, shapely.errors.ShapelyError) as problem:
         why = problem if isinstance(problem, _UnusableError) else "it is damaged"
-        what = f"{path.name}: the sized design can't be read ({why}), so the outlines can't be held against it"
+        what = f"{path.name}: the sized design can't be read ({why}), so the drawings can't be held against it"
         plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
         return None
     return shape

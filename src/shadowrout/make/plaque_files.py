@@ -15,8 +15,9 @@ from shadowrout.drawing.template_drawing import kerf_drawing, template_drawing
 from shadowrout.files.backend import render_all
 from shadowrout.files.dxf import dxf_backend
 from shadowrout.files.png import png_bytes
-from shadowrout.files.result_folder import DESIGN_FILE
+from shadowrout.files.result_folder import DESIGN_FILE, STENCIL_DESIGN_FILE
 from shadowrout.files.svg import svg_backend
+from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.report.look.finished_look import finished, what_sanding_takes
@@ -47,13 +48,19 @@ def board_of(job: Job, made: MadePlaque) -> HeightField:
 
 
 def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
-    """Return the files that the job asks for, and the sized design, by which they can be checked."""
+    """Return the files that the job asks for, and the sized designs, by which they can be checked."""
     files: Files = {}
     for name in job.output.files:
         files |= _MAKERS[name](job, made, board)
     if job.output.explain:
         files |= _size(job, made)
-    return files | {DESIGN_FILE: gzip.compress(made.drawn.design.shadow.well_known_binary(), _GZIP_LEVEL, mtime=0)}
+    if made.stencil is not None:
+        files[STENCIL_DESIGN_FILE] = _packed(made.stencil.shadow)
+    return files | {DESIGN_FILE: _packed(made.drawn.design.shadow)}
+
+
+def _packed(design: Region) -> bytes:
+    return gzip.compress(design.well_known_binary(), _GZIP_LEVEL, mtime=0)
 
 
 def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:

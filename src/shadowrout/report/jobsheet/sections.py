@@ -24,6 +24,7 @@ _CAPTIONS = {
     "preview.png": "the finished look",
     "preview-sanding.png": "what sanding takes",
     "stencil": "stencil sheet",
+    "stencil-design.wkb.gz": "the stencil's own design, by which its sheet can be checked",
     "stencil.png": "what holding the stencil together cost",
     "kerf-test": "a comb to measure the kerf by",
     "size.png": "what became of the strokes that were too thin",
