@@ -34,7 +34,10 @@ STENCIL = StencilFigures(
 TEMPLATE = TemplateFigures(
     sheets=2,
     placing=(SheetPlacing(1, ("A", "B", "C")), SheetPlacing(2, ("A",))),
-    openings=(TemplateOpening(1, (20.0, 20.0, 60.0, 50.0), 1150.0), TemplateOpening(2, (20.0, 60.0, 60.0, 90.0), 1150.0)),
+    openings=(
+        TemplateOpening(1, (20.0, 20.0, 60.0, 50.0), 1150.0),
+        TemplateOpening(2, (20.0, 60.0, 60.0, 90.0), 1150.0),
+    ),
     cleared_mm2=2000.0,
     overhang_mm=(16.0, 16.0),
     sheet_mm=(0.0, 0.0, 140.0, 100.0),

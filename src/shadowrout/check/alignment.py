@@ -26,7 +26,7 @@ _ROUNDS = 8
 _EXACT_MM = 0.02
 """Nearer samples all weigh alike: a fifth of the usual tolerance."""
 _RIDGE = 0.01
-"""A motion that the edge says nothing of, as a disc's turn, is taken for none: what is told is a hundredth too small."""
+"""A motion that the edge says nothing of, as a disc's turn, is taken for none; what is told is a little too small."""
 
 
 @dataclass(frozen=True)

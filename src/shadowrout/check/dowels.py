@@ -99,7 +99,11 @@ def _against_job(plaque: PlaqueFiles, told: Mapping[str, Any], marks: Sequence[_
 def _distances_off(told: Mapping[str, Any], marks: Sequence[_Mark]) -> Iterator[Sentence]:
     """Yield the distances to measure a print by that aren't those of the marks."""
     listed = told.get("distances")
-    said = {d.get("between"): d.get("length_mm") for d in listed if isinstance(d, dict)} if isinstance(listed, list) else {}
+    said = (
+        {d.get("between"): d.get("length_mm") for d in listed if isinstance(d, dict)}
+        if isinstance(listed, list)
+        else {}
+    )
     for i, a in enumerate(marks):
         for b in marks[i + 1 :]:
             length, between = said.get(f"{a.name} and {b.name}"), math.dist(a.place, b.place)
@@ -123,7 +127,9 @@ def _too_near(plaque: PlaqueFiles, marks: Sequence[_Mark]) -> Iterator[tuple[_Ma
     asked = max(dowel / 2 + _LEAST_WOOD_MM, margin / 2) if inset is None else inset
     edge = _edge(plaque)
     if edge is not None:
-        for mark, off in zip(marks, Nearest(sampled([edge], sagitta_mm=0.001, step_mm=0.5)).distances(places), strict=True):
+        for mark, off in zip(
+            marks, Nearest(sampled([edge], sagitta_mm=0.001, step_mm=0.5)).distances(places), strict=True
+        ):
             if abs(off - asked) > _GRID_MM:
                 told = "dowel hole {name} is {off:.2f mm} from the board's edge, {asked:g mm} are asked for"
                 yield mark, Sentence(told, name=mark.name, off=Mm(off), asked=Mm(asked))
@@ -187,9 +193,7 @@ def _holes_off(file: DrawingFile, wanted: Sequence[_Mark], dowel_mm: float) -> I
         across = max(near[1:], key=lambda side: abs(side - dowel_mm))
         if abs(across - dowel_mm) > 2 * LIMIT_MM:
             sizes = {"across": Mm(across), "meant": Mm(dowel_mm)}
-            told = Sentence(
-                "dowel hole {name} is {across:.3f mm} across, not {meant:g mm}", name=mark.name, **sizes
-            )
+            told = Sentence("dowel hole {name} is {across:.3f mm} across, not {meant:g mm}", name=mark.name, **sizes)
             yield Finding(mark.place, told, _ADVICE)
     for place, *_ in holes:
         yield Finding(place, "a hole is no register mark's", _ADVICE)

@@ -34,7 +34,7 @@ def faults(plaque: PlaqueFiles) -> Iterator[tuple[Promise, Finding]]:
             yield Promise.FIGURES, Finding(None, f"numbers.json tells nothing of the {kind}", _AGAIN)
             continue
         asked = getattr(plaque.job, kind)
-        found = [*_unlike_job(told, {f"{name}_mm": getattr(asked, name) for name in names}, kind)]
+        found: list[str | Sentence] = [*_unlike_job(told, {f"{name}_mm": getattr(asked, name) for name in names}, kind)]
         found += _sheet_off(plaque, told, asked.sheet, kind)
         for file in files:
             own = _bridges_off(file, told) if kind == "stencil" else ()
@@ -112,7 +112,9 @@ def _bridges_off(file: DrawingFile, told: Mapping[str, Any]) -> Iterator[Sentenc
 
 def _stack_off(told: Mapping[str, Any]) -> Iterator[str]:
     """Yield where a template's figures don't follow from each other."""
-    values = {name: told.get(f"{name}_mm") for name in ("bush", "bit", "offset", "thickness", "depth", "bit_below_base")}
+    values = {
+        name: told.get(f"{name}_mm") for name in ("bush", "bit", "offset", "thickness", "depth", "bit_below_base")
+    }
     if not all(isinstance(value, (int, float)) for value in values.values()):
         yield "numbers.json doesn't tell the template's bush, bit, thickness and depth"
         return
