@@ -113,7 +113,7 @@ def _distances_off(told: Mapping[str, Any], marks: Sequence[_Mark]) -> Iterator[
                     a=a.name,
                     b=b.name,
                     between=Mm(between),
-                    length=length,
+                    length=str(length),
                 )
 
 
@@ -135,7 +135,7 @@ def _too_near(plaque: PlaqueFiles, marks: Sequence[_Mark]) -> Iterator[tuple[_Ma
                 yield mark, Sentence(told, name=mark.name, off=Mm(off), asked=Mm(asked))
     if plaque.design is not None and not plaque.design.is_empty:
         needed = dowel / 2 + _LEAST_WOOD_MM - _GRID_MM
-        for mark, off in zip(marks, shapely.distance(plaque.design, shapely.points(places)).tolist(), strict=True):
+        for mark, off in zip(marks, (plaque.design.distance(shapely.Point(place)) for place in places), strict=True):
             if off < needed:
                 told = "dowel hole {name} lies in the design, or leaves less than {wood:g mm} beside it"
                 yield mark, Sentence(told, name=mark.name, wood=Mm(_LEAST_WOOD_MM))

@@ -1,8 +1,8 @@
 """The kerf test: its bars and its comb give the kerf that its own text says follows from measuring them.
 
 A strip of length N is cut into n bars, whose n - 1 cuts and two ends take n kerfs k in all, so that pushed together
-they measure L = N - n k: that holds where the strip is as long as the text's N and n - 1 cuts go right across it. In a comb,
-a tooth loses a kerf and a gap gains one, so that (gap - tooth) / 2 is the kerf where both are drawn equally wide.
+they measure L = N - n k: that holds where the strip is as long as the text's N and n - 1 cuts go right across it. In a
+comb, a tooth loses a kerf and a gap gains one, so that (gap - tooth) / 2 is the kerf where both are drawn equally wide.
 """
 
 from __future__ import annotations

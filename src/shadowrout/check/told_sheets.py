@@ -103,25 +103,25 @@ def _bridges_off(file: DrawingFile, told: Mapping[str, Any]) -> Iterator[Sentenc
     length, said = sum(bridge.length_mm for bridge in bridges), told.get("bridge_length_mm")
     if not isinstance(said, (int, float)) or abs(length - said) > _LENGTH_ROUNDING_MM:
         yield Sentence(
-            "its bridges are {length:.1f mm} long in all, numbers.json gives {said}", length=Mm(length), said=said
+            "its bridges are {length:.1f mm} long in all, numbers.json gives {said}", length=Mm(length), said=str(said)
         )
     count = told.get("bridges")
     if not isinstance(count, int) or len(bridges) > count:
-        yield Sentence("holds {there} bridges, numbers.json tells of {count}", there=len(bridges), count=count)
+        yield Sentence("holds {there} bridges, numbers.json tells of {count}", there=len(bridges), count=str(count))
 
 
 def _stack_off(told: Mapping[str, Any]) -> Iterator[str]:
     """Yield where a template's figures don't follow from each other."""
-    values = {
-        name: told.get(f"{name}_mm") for name in ("bush", "bit", "offset", "thickness", "depth", "bit_below_base")
-    }
-    if not all(isinstance(value, (int, float)) for value in values.values()):
+    names = ("bush", "bit", "offset", "thickness", "depth", "bit_below_base")
+    values = [float(v) for v in (told.get(f"{name}_mm") for name in names) if isinstance(v, (int, float))]
+    if len(values) < len(names):
         yield "numbers.json doesn't tell the template's bush, bit, thickness and depth"
         return
-    if not _same(values["offset"], (values["bush"] - values["bit"]) / 2):
-        yield f"the template's offset is {values['offset']}, which isn't half of what its bush is larger than its bit"
-    if not _same(values["bit_below_base"], values["thickness"] + values["depth"]):
-        yield f"the bit's reach is {values['bit_below_base']}, which isn't the template's thickness and the depth"
+    bush, bit, offset, thickness, depth, reach = values
+    if not _same(offset, (bush - bit) / 2):
+        yield f"the template's offset is {offset}, which isn't half of what its bush is larger than its bit"
+    if not _same(reach, thickness + depth):
+        yield f"the bit's reach is {reach}, which isn't the template's thickness and the depth"
 
 
 def _against_pockets(plaque: PlaqueFiles, told: Mapping[str, Any]) -> Iterator[str]:
