@@ -157,10 +157,12 @@ class _Stencil:
         """Yield where dark stays closed that is too wide for a bridge or a web, or more of it than is told."""
         closed = self.dark & ~self.open
         least_mm = max(_BRIDGE_RADIUS * self.web_mm, _SMALL_RADIUS_MM) + self.tolerance_mm + _OFF_MM
-        inmost = (distance_px(~closed) > self.px(least_mm)) & self._may_be_open()
-        for place, _, _ in self._pieces(inmost & closed, 0.0):
-            wide = Mm(2 * least_mm)
-            told = Sentence("dark stays closed that is more than {wide:.1f mm} wide: an opening is missing", wide=wide)
+        wide = closed & ~self._under_bridges()
+        inmost = (distance_px(~wide) > self.px(least_mm)) & self._may_be_open()
+        for place, _, _ in self._pieces(inmost, 0.0):
+            told = Sentence(
+                "dark stays closed that is more than {wide:.1f mm} wide: an opening is missing", wide=Mm(2 * least_mm)
+            )
             yield Finding(place, told, _ADVICE)
         share = self.told.get("dark_lost_share")
         dark = float(self.dark.sum())
@@ -170,6 +172,19 @@ class _Stencil:
             place, _, _ = next(self._pieces(deep, 0.0))
             what = f"{deep.sum() / dark:.1%} of the dark stay closed, numbers.json tells of {share:.1%}"
             yield Finding(place, what, _ADVICE)
+
+    def _under_bridges(self) -> Mask:
+        """Return what the bridges cover whose middle lines are drawn."""
+        covered = np.zeros_like(self.dark)
+        widths = sorted({shape.marks.get("width_mm", self.web_mm) for shape in self.file.of_role("bridge")})
+        for width_mm in widths:
+            bridges = [s for s in self.file.of_role("bridge") if s.marks.get("width_mm", self.web_mm) == width_mm]
+            lines = [shape.curve for shape in bridges if shape.curve is not None]
+            touched = np.zeros_like(covered)
+            points = sampled(lines, sagitta_mm=_SAGITTA_MM, step_mm=_PIXEL_MM / 2).points
+            touched[self.raster.touched(points)] = True
+            covered |= distance_px(touched) <= self.px(width_mm / 2 + self.tolerance_mm + _OFF_MM)
+        return covered
 
     def _may_be_open(self) -> Mask:
         """Return where openings may lie: off the sheet's margin, and a web off its dowel holes."""
