@@ -12,6 +12,7 @@ from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.streams import Directions
 from shadowrout.design.board import Design, on_board
 from shadowrout.fit.fitting import fit_region
+from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
 from shadowrout.job.settled import settled
 

@@ -10,14 +10,19 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 from shadowrout.check import (
     agreement,
     complete,
+    dowels,
     fidelity,
     gouge,
+    kerf_test,
     metadata,
     one_piece,
     soundness,
     stays_dark,
+    stencil_openings,
     stock,
+    template_openings,
     told_figures,
+    told_sheets,
     true_size,
 )
 from shadowrout.check.findings import PromiseResult
@@ -29,6 +34,9 @@ from shadowrout.words.progress import Progress, silent
 if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
     from shadowrout.job.options import Plaque
+
+_OF_SHEETS = (stencil_openings, template_openings, dowels, kerf_test, told_sheets)
+"""Judges of what is cut and drilled beside the carving: each tells which promise a fault breaks."""
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -87,6 +95,7 @@ def _verdict(task: _PlaqueTask) -> PlaqueVerdict:
 def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
     results = [complete.check(plaque)]
     if plaque.drawings:
+        plaque.faults += [fault for judge in _OF_SHEETS for fault in judge.faults(plaque)]
         results += [
             gouge.check(plaque),
             fidelity.check(plaque),

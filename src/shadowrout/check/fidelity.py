@@ -33,6 +33,8 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     limit = plaque.tolerance_mm
     worst = 0.0
     if not any(plaque.drawing("carve")):
+        if sheets := [name for name in plaque.drawings if name.startswith(("stencil", "template"))]:
+            return result(Promise.FAITHFUL, f"openings of {len(sheets)} sheets", "as designed", findings)
         return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)

@@ -23,6 +23,9 @@ from shadowrout.job.options import Job, Plaque
 DRAWINGS = ("carve", "stencil", "template")
 """What is written both as SVG and as DXF; a number may follow after a hyphen where there are several."""
 
+KERF_TEST = "kerf-test"
+"""The drawing of the piece to measure the kerf by, which stands beside a stencil."""
+
 _READERS = {".dxf": read_dxf, ".svg": read_svg}
 
 _AGAIN = "make the plaque again"
@@ -158,6 +161,8 @@ def read_drawing(path: Path) -> DrawingFile:
 
 def _is_drawing(stem: str, job: Job) -> bool:
     """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
+    if stem == KERF_TEST:
+        return "stencil" in job.output.files
     name, _, number = stem.partition("-")
     return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
 

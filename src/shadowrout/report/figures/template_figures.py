@@ -18,11 +18,23 @@ class SheetPlacing:
 
 
 @dataclass(frozen=True)
+class TemplateOpening:
+    """One opening of a sheet, which is counted from 1: the box around it, and its area."""
+
+    sheet: int
+    box_mm: Box
+    area_mm2: float
+
+
+@dataclass(frozen=True)
 class TemplateFigures:
     """One plaque's router template."""
 
     sheets: int
     placing: tuple[SheetPlacing, ...]
+    openings: tuple[TemplateOpening, ...]
+    cleared_mm2: float
+    """What the bit takes out of the board with all sheets together."""
     overhang_mm: tuple[float, float]
     """How far a sheet's edges stand over the board's left and right, and below and above."""
     sheet_mm: Box
@@ -53,6 +65,12 @@ def template_figures(template: RouterTemplate) -> TemplateFigures:
             SheetPlacing(number, tuple(mark.name for mark in holes))
             for number, holes in enumerate(template.holes, start=1)
         ),
+        openings=tuple(
+            TemplateOpening(number, fine_box(part.bounds), tenth(part.area))
+            for number, openings in enumerate(template.openings, start=1)
+            for part in openings.parts()
+        ),
+        cleared_mm2=tenth(template.cleared.area),
         overhang_mm=(fine(across), fine(along)),
         sheet_mm=fine_box(template.sheet),
         bush_mm=template.bush_mm,
