@@ -11,16 +11,18 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
+from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, UncheckedError, told
 from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
 from shadowrout.job.job_unit import bare_lengths
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
+from shadowrout.make.memory import check_memory
 from shadowrout.make.worker import collect_rarely
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.program import VERSION
 from shadowrout.words.progress import shown_progress
+from shadowrout.words.terminal import ended, prepare, say, say_json, tell
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
 
@@ -38,16 +40,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
     0 done; 2 wrong usage or settings; 3 the input can't be used; 4 a promise does not hold; 1 anything
     unforeseen. Results go to standard output, everything else to standard error.
     """
+    prepare()
     collect_rarely()
+    return ended(_code_of(sys.argv[1:] if arguments is None else list(arguments)))
+
+
+def _code_of(arguments: list[str]) -> int:
     try:
-        return _run(sys.argv[1:] if arguments is None else list(arguments))
-    except KeyboardInterrupt:
-        return _failed("stopped; no file is half-written", 130)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
+        return _run(arguments)
+    except KeyboardInterrupt as stop:
+        return _failed(f"stopped; {str(stop) or 'no file is half-written'}", 130)
+    except SystemExit as shown:  # help, or the version
+        return int(shown.code or 0)
     except Exception as error:  # whatever is left: a user gets one line and no traceback
-        if os.environ.get("SHADOWROUT_TRACEBACK") and not isinstance(error, ShadowroutError | MemoryError):
+        unforeseen = not isinstance(error, ShadowroutError | MemoryError) or isinstance(error, UncheckedError)
+        if os.environ.get("SHADOWROUT_TRACEBACK") and unforeseen:
             raise
         code, message = told(error)
         return _failed(message, code)
@@ -59,6 +66,7 @@ def _run(arguments: list[str]) -> int:
     options, rest = parser.parse_known_args(_with_minus_tied(arguments))
     if rest:
         raise _unknown_argument(rest[0], options)
+    check_memory()
     try:
         done: int = options.run(options)
     except SettingError as error:
@@ -129,12 +137,11 @@ def _preview_tone(options: argparse.Namespace) -> int:
     tone = preview.job.tone
     first = "" if len(job.plaques) == 1 else f", the first of {len(job.plaques)} plaques"
     told = f"{preview.job.plaques[0].name}{first}, finest line {preview.finest_line}"
-    print(f"{out}: {told}. To get one of its designs, add:")
+    say(f"{out}: {told}. To get one of its designs, add:")
     for trial in preview.trials:
-        print(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
+        say(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
     chosen = "its own share of dark" if tone.dark is None else f"dark {tone.dark:g}"
-    print(f"Without these flags make takes {tone.method}, {chosen}.")
-    sys.stdout.flush()
+    say(f"Without these flags make takes {tone.method}, {chosen}.")
     return 0
 
 
@@ -144,9 +151,9 @@ def _demo(options: argparse.Namespace) -> int:
     out = Path(options.out)
     done = _made(demo.example_in(out), out, options)
     if not options.json:
-        print("\nBefore you cut:")
+        say("\nBefore you cut:")
         for caution in CAUTIONS:
-            print(f"- {caution}")
+            say(f"- {caution}")
     return done
 
 
@@ -163,7 +170,7 @@ def _start(options: argparse.Namespace) -> int:
     from shadowrout.make import pipeline
 
     pipeline.start_file(picture, out)
-    print(f"{out}: change what you like, then run: shadowrout make {out}")
+    say(f"{out}: change what you like, then run: shadowrout make {out}")
     return 0
 
 
@@ -173,16 +180,15 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     with shown_progress(sys.stderr) as progress:
         made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
     if options.json:
-        sys.stdout.write(made.numbers)
+        say_json(made.numbers)
     else:
-        print(made.closing_words)
-        print(f"Written to {out}")
-    sys.stdout.flush()
+        say(made.closing_words)
+        say(f"Written to {out}")
     if made.left:
         _tell_left(out, made.left)
     if made.verdict.holds:
         return 0
-    print(made.verdict.as_text(), file=sys.stderr)
+    tell(made.verdict.as_text())
     return PromiseError.exit_code
 
 
@@ -192,8 +198,8 @@ def _tell_left(out: Path, left: Sequence[str]) -> None:
 
 
 def _tell(sentence: str) -> None:
-    """Print what a person should know and no result depends on."""
-    print(f"shadowrout: {sentence}", file=sys.stderr)
+    """Print what a person should know and no result depends on, as the program's own."""
+    tell(f"shadowrout: {sentence}")
 
 
 def _batch(options: argparse.Namespace) -> int:
@@ -209,8 +215,10 @@ def _batch(options: argparse.Namespace) -> int:
             results = run(orders, out, workers=min(workers, len(orders)), progress=progress)
     except KeyboardInterrupt:
         return _failed("stopped; no file is half-written, and the same command goes on with what is left", 130)
-    print(as_json(results) if options.json else summary(results), end="" if options.json else "\n")
-    sys.stdout.flush()
+    if options.json:
+        say_json(as_json(results))
+    else:
+        say(summary(results))
     for result in results:
         for bare in result.bare:
             _tell(f"{result.order.name}: {bare.told(f'{bare.key} = ')}")
@@ -240,10 +248,12 @@ def _check(options: argparse.Namespace) -> int:
 
     with shown_progress(sys.stderr) as progress:
         verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
-    print(verdict.as_json() if options.json else verdict.as_text())
-    if not verdict.holds and not options.json:
-        print(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
-    sys.stdout.flush()
+    if options.json:
+        say_json(verdict.as_json() + "\n")
+        return 0 if verdict.holds else PromiseError.exit_code
+    say(verdict.as_text())
+    if not verdict.holds:
+        say(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
     return 0 if verdict.holds else PromiseError.exit_code
 
 
@@ -366,5 +376,5 @@ def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutE
 
 
 def _failed(message: str, code: int) -> int:
-    print(f"shadowrout: {message}", file=sys.stderr)
+    _tell(message)
     return code

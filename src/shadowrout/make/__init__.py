@@ -8,5 +8,6 @@
 - ``inputs``: the job that a person named; ``demo``: the built-in example
 - ``batch``: many orders, each made once
 - ``processes``: independent work at the same time, each piece asked of a ``worker``
+- ``memory``: whether there is enough of it to begin
 - ``repeatable``: the same bytes from the same input, wherever it is worked out
 """

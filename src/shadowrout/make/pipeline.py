@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from shadowrout.check.verdict import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
 from shadowrout.design.tone.settled_tone import SettledTone, kept_within_reach, settled_tone, tone_for
 from shadowrout.drawing.paper import pattern
-from shadowrout.errors import SettingError
+from shadowrout.errors import SettingError, UncheckedError, told
 from shadowrout.files import result_folder
 from shadowrout.files.claim import Claim, claimed
 from shadowrout.files.png import png_bytes
@@ -90,14 +91,16 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
     is called with a step's name and the share done. Raises SettingError for settings that don't go together, that a
     board has no room for or that the picture can't meet, and under ``--out`` where the folder can't be written, another
     run writes to it or something of the user's stands in the way; InputError where the picture can't be read or nothing
-    of it, or too much, becomes shadow; PromiseError where a promise can't be kept; OutputError where writing fails. A
-    promise that the written files break is no error, but stands in the verdict.
+    of it, or too much, becomes shadow; PromiseError where a promise can't be kept; OutputError where writing fails;
+    UncheckedError where the files are written and could not be checked. A promise that the written files break is no
+    error, but stands in the verdict.
     """
     out = Path(out)
     with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
         progress("reading the picture", 0.0)
         result_folder.check_place(out)
         job, boards = laid_out(job)
+        job_file.check_paths(job, folder=out)
         refuse(job, boards)
         result_folder.check_plaques(job, out)
         settled, pictures = read_and_settled(job, boards)
@@ -113,7 +116,21 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
         result_folder.check_overwritten(job, files)
         save_all(files)
         progress("checking the files", 1.0)
-        return Made(job, figures, check_in(processes, out), result_folder.left_over(out, files))
+        with _telling_unchecked(out):
+            verdict = check_in(processes, out)
+        return Made(job, figures, verdict, result_folder.left_over(out, files))
+
+
+@contextmanager
+def _telling_unchecked(out: Path) -> Iterator[None]:
+    """Have whatever keeps written files from being checked say that they are there, and unchecked."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"the files in {out} are written and whole, but not checked") from None
+    except Exception as error:  # whatever it is: for want of memory anything may fail
+        reason = "there is not enough memory" if isinstance(error, MemoryError) else told(error)[1]
+        raise UncheckedError(f"the files in {out} are written but not checked, don't cut by them: {reason}") from error
 
 
 def refuse(job: Job, boards: Boards) -> None:

@@ -7,15 +7,13 @@ import json
 from pathlib import Path
 
 from shadowrout.errors import InputError
-from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
+from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE, RECORD_FILE
 from shadowrout.files.save import save
 from shadowrout.job import job_file
 from shadowrout.job.options import Job
 from shadowrout.make.batch.order_numbers import numbers_of
 from shadowrout.make.batch.orders import Order
 from shadowrout.words.program import VERSION
-
-RECORD_FILE = "batch.json"
 
 _BLOCK_BYTES = 1 << 20
 """1 MiB: a picture need not be in memory whole to be digested."""
