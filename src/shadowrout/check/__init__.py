@@ -8,6 +8,12 @@ rasters, distance transforms and shapely's predicates.
 - ``complete``, ``gouge``, ``fidelity``, ``soundness``, ``one_piece``, ``stays_dark``, ``true_size``, ``agreement``,
   ``metadata``, ``told_figures``, ``stock``: a promise each
 
+- ``pattern_pages``: the paper pattern, judged by several of these promises, with ``pattern_shadow``, ``pattern_lines``
+
 ``folder`` reads what there is, with ``svg_reader`` and ``dxf_reader``, into the values of ``drawing_file``. Promises
 measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.
+
+``pdf_reader`` reads a PDF, by ``pdf_content`` and ``pdf_tokens``, into the values of ``printed_page``; in these
+``printed_sheets`` finds what a sheet has, which by ``paper_layout`` has its ``sheet_place``. ``printed_curves`` spares
+measuring lines that the carve drawing has alike.
 """

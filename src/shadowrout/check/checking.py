@@ -14,6 +14,7 @@ from shadowrout.check import (
     gouge,
     metadata,
     one_piece,
+    pattern_pages,
     soundness,
     stays_dark,
     stock,
@@ -84,6 +85,10 @@ def _verdict(task: _PlaqueTask) -> PlaqueVerdict:
 
 
 def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
+    pattern = pattern_pages.judged(plaque)
+    if pattern is not None:
+        plaque.faults += pattern.faults
+        plaque.pattern_off_mm = pattern.off_mm
     results = [complete.check(plaque)]
     if plaque.drawings:
         results += [
@@ -96,4 +101,6 @@ def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
             agreement.check(plaque),
             metadata.check(plaque),
         ]
+    elif pattern is not None:
+        results += [fidelity.check(plaque), true_size.check(plaque), metadata.check(plaque)]
     return (*results, told_figures.check(plaque, folder.figures))

@@ -48,6 +48,8 @@ class PlaqueFiles:
     design: shapely.MultiPolygon | None
     is_stock: bool = False
     """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
+    pattern_off_mm: float | None = None
+    """How far the shadow on the paper pattern is off the design; None where that wasn't measured."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
 
     @property
@@ -147,7 +149,7 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
     for path in sorted(place.iterdir()):
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
-    if "carve" in folder.job.output.files:
+    if not {"carve", "pattern"}.isdisjoint(folder.job.output.files):
         plaque.design = _design(place / DESIGN, plaque)
     return plaque
 
