@@ -584,6 +584,26 @@ def a_pockets_number_of_the_pattern_lost(place):
         rewrite_form(writer, "words", lambda content: content.replace(b"(3) Tj", b"() Tj"))
 
 
+@damage(Promise.FIGURES, "pocket 2 is noted 5 mm deep, 3 mm in numbers.json", whole="made")
+def a_pockets_depth_of_the_pattern_changed(place):
+    def deeper(content: bytes) -> bytes:
+        before, after = content.split(b"(2) Tj", 1)
+        return before + b"(2) Tj" + after.replace(b"(3 mm deep) Tj", b"(5 mm deep) Tj", 2)
+
+    with pattern(place) as writer:
+        rewrite_form(writer, "words", deeper)
+
+
+@damage(Promise.FAITHFUL, "a V line of the carve drawing is", whole="made")
+def the_patterns_lines_under_its_shadow(place):
+    def under(content: bytes) -> bytes:
+        found = re.search(rb"\.82 g\nn [^\n]*\nf\n", content)
+        return content.replace(found[0], b"") + b"\n" + found[0]
+
+    with pattern(place) as writer:
+        rewrite_form(writer, "lines", under)
+
+
 @damage(Promise.FIGURES, "its paper is letter in numbers.json, A4 in job.toml", whole="made")
 def the_patterns_paper_told_wrongly(place):
     with figures(place) as told:

@@ -9,6 +9,7 @@ rasters, distance transforms and shapely's predicates.
   ``metadata``, ``told_figures``, ``stock``: a promise each
 
 - ``pattern_pages``: the paper pattern, judged by several of these promises, with ``pattern_shadow``, ``pattern_lines``
+- ``result_pictures``: that pictures aren't blank or another board's
 
 ``folder`` reads what there is, with ``svg_reader`` and ``dxf_reader``, into the values of ``drawing_file``. Promises
 measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.

@@ -15,6 +15,7 @@ from shadowrout.check import (
     metadata,
     one_piece,
     pattern_pages,
+    result_pictures,
     soundness,
     stays_dark,
     stock,
@@ -89,6 +90,7 @@ def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
     if pattern is not None:
         plaque.faults += pattern.faults
         plaque.pattern_off_mm = pattern.off_mm
+    plaque.faults += result_pictures.faults(plaque)
     results = [complete.check(plaque)]
     if plaque.drawings:
         results += [

@@ -52,10 +52,13 @@ class LinesOnSheets:
         self.carved = {role: curves for file in files for role in _ROLES if (curves := file.curves(role))}
 
     def faults(self, place: SheetPlace) -> Iterator[Fault]:
-        """Yield what is wrong on one sheet; what a narrower pane shows a part of, like hatching, doesn't count."""
+        """Yield what is wrong on one sheet.
+
+        Lines below a fill aren't seen, and what a narrower pane shows a part of, like hatching, doesn't count.
+        """
         strokes = [
             placed
-            for placed in place.read.placed
+            for placed in place.read.over_fills
             if placed.imprint.how == "stroke" and placed.shows and placed.pane is not None
             if covers(placed.pane, place.on_page_mm, within_mm=SAME_MM)
         ]

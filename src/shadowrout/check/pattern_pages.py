@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -19,12 +20,16 @@ from shadowrout.check.pattern_shadow import ShadowOnSheets
 from shadowrout.check.pdf_reader import UnreadablePdfError, read_pdf
 from shadowrout.check.printed_sheets import SAME_MM, SheetRead
 from shadowrout.check.sheet_place import DONT_PRINT, DONT_SCALE, Fault, SheetPlace
+from shadowrout.words.lengths import brief
 from shadowrout.words.sentences import Mm, Sentence
+from shadowrout.words.units import Unit
 
 PATTERN = "pattern.pdf"
 
 PAGE_LIMIT_MM = 0.05
 """A page's size only says which paper is meant: half a point more or less is printed alike (a judgement)."""
+_DEEP = " deep"
+"""Ends a note of a pocket's depth."""
 BAR_LIMIT_MM = 0.001
 """The promise of true size."""
 
@@ -82,7 +87,7 @@ def _read_and_judged(path: Path, layout: PaperLayout, plaque: PlaqueFiles) -> Pa
     for place in places:
         found = [*shadow.faults(place), *lines.faults(place)]
         faults += [(promise, finding.within(f"{PATTERN}: {place.name}")) for promise, finding in found]
-    faults += _words_missing(places, plaque)
+    faults += [*_words_missing(places, plaque), *_wrong_depths(places, plaque)]
     return PatternJudgement(tuple(faults), shadow.off_mm)
 
 
@@ -269,10 +274,26 @@ def _crosses_on(place: SheetPlace, axis: int, seam: float) -> Points:
 def _words_missing(places: Sequence[SheetPlace], plaque: PlaqueFiles) -> Iterator[Fault]:
     """Yield the pockets and register marks that no sheet names."""
     said = {lettering.words for place in places for lettering in place.read.letterings}
-    pockets = plaque.figures.get("pockets")
-    numbers = [p.get("number") for p in pockets if isinstance(p, dict)] if isinstance(pockets, list) else []
-    names = [f"pocket {number}" for number in numbers]
+    names = [f"pocket {number}" for number in _depths(plaque)]
     names += [f"register mark {name}" for name, _ in register_of(plaque)[1]]
     for name in names if places else ():
         if name.rpartition(" ")[2] not in said:
             yield _fault(Promise.MARKED, f"no sheet names {name}", DONT_PRINT)
+
+
+def _wrong_depths(places: Sequence[SheetPlace], plaque: PlaqueFiles) -> Iterator[Fault]:
+    """Yield the pockets whose noted depth, in the line after their number, isn't that of the figures."""
+    depths, unit = _depths(plaque), Unit(plaque.job.output.unit or "mm")
+    lines = [lettering.words for place in places for lettering in place.read.letterings]
+    lines = [line for line, before in zip(lines, ["", *lines], strict=False) if line != before]
+    for number, noted in dict.fromkeys(pairwise(lines)):
+        if number in depths and noted.endswith(_DEEP) and noted != brief(depths[number], unit) + _DEEP:
+            told = f"pocket {number} is noted {noted}, {brief(depths[number], unit)} in numbers.json"
+            yield _fault(Promise.FIGURES, told, DONT_PRINT)
+
+
+def _depths(plaque: PlaqueFiles) -> dict[str, float]:
+    """Return the depth of each pocket by its number, as far as numbers.json tells them."""
+    pockets = plaque.figures.get("pockets")
+    every = [p for p in pockets if isinstance(p, dict)] if isinstance(pockets, list) else []
+    return {str(p.get("number")): float(p["depth_mm"]) for p in every if isinstance(p.get("depth_mm"), (int, float))}

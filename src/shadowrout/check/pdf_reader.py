@@ -52,8 +52,9 @@ _SAME_MM = 0.001
 _HIDDEN, _PRINTED = 2, 4
 """Flags of a note (ISO 32000-1, table 165)."""
 
-_BFCHAR = re.compile(rb"<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{4})>(?!\s*<)")
-_BFRANGE = re.compile(rb"<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{4})>")
+_CODES = re.compile(rb"beginbf(char|range)(.*?)endbf", re.DOTALL)
+_CHAR = re.compile(rb"<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{4})>")
+_RANGE = re.compile(rb"<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{2})>\s*<([\dA-Fa-f]{4})>")
 
 
 class UnreadablePdfError(ValueError):
@@ -248,10 +249,12 @@ def _codes(font: dict[str, Any]) -> dict[int, str]:
     """Return the characters that a font's one-byte codes stand for, as far as it says so (ISO 32000-1, 9.10.3)."""
     told = _resolved(font.get("/ToUnicode"))
     table = told.get_data() if told is not None and hasattr(told, "get_data") else b""
-    codes = {int(code, 16): chr(int(character, 16)) for code, character in _BFCHAR.findall(table)}
-    for first, last, character in _BFRANGE.findall(table):
-        for step, code in enumerate(range(int(first, 16), int(last, 16) + 1)):
-            codes[code] = chr(min(int(character, 16) + step, 0xFFFF))
+    codes: dict[int, str] = {}
+    for kind, entries in _CODES.findall(table):
+        found = [(c, c, to) for c, to in _CHAR.findall(entries)] if kind == b"char" else _RANGE.findall(entries)
+        for first, last, character in found:
+            for step, code in enumerate(range(int(first, 16), int(last, 16) + 1)):
+                codes[code] = chr(min(int(character, 16) + step, 0xFFFF))
     return codes
 
 

@@ -110,6 +110,12 @@ class SheetRead:
         return sorted(every, key=lambda pane: -_area(pane.box))
 
     @cached_property
+    def over_fills(self) -> tuple[Placed, ...]:
+        """What is painted after the last fill that shows and is seen through a pane."""
+        fills = [at for at, p in enumerate(self.placed) if p.imprint.how == "fill" and p.shows and p.pane is not None]
+        return self.placed[max(fills, default=-1) + 1 :]
+
+    @cached_property
     def lines(self) -> NDArray[np.float64]:
         """The page's own straight strokes that show, those seen through no pane: x0, y0, x1, y1, shape (n, 4)."""
         found = [
