@@ -39,7 +39,7 @@ files = ["carve", "pattern", "preview", "stencil", "template"]
 """
 
 
-def _shapes(path: Path) -> None:
+def shapes(path: Path) -> None:
     """Draw a ring with a dot in it, a block, and two bars that are too thin for the cutter, black on white."""
     y, x = np.mgrid[:700, :900] / 10
     from_ring, from_block = (
@@ -54,7 +54,7 @@ def _shapes(path: Path) -> None:
 def made(out: Path) -> Path:
     """Make the job into ``out`` and return the plaque's folder."""
     out.mkdir(parents=True)
-    _shapes(out.parent / "shapes.png")
+    shapes(out.parent / "shapes.png")
     (out.parent / "shapes.toml").write_text(_JOB, encoding="utf-8")
     make(Job.from_file(out.parent / "shapes.toml"), out)
     return out / _NAME

@@ -16,6 +16,8 @@ from shadowrout.check import (
     kerf_test,
     metadata,
     one_piece,
+    pattern_pages,
+    result_pictures,
     soundness,
     stays_dark,
     stencil_openings,
@@ -93,6 +95,11 @@ def _verdict(task: _PlaqueTask) -> PlaqueVerdict:
 
 
 def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
+    pattern = pattern_pages.judged(plaque)
+    if pattern is not None:
+        plaque.faults += pattern.faults
+        plaque.pattern_off_mm = pattern.off_mm
+    plaque.faults += result_pictures.faults(plaque)
     results = [complete.check(plaque)]
     if plaque.drawings:
         plaque.faults += [fault for judge in _OF_SHEETS for fault in judge.faults(plaque)]
@@ -106,4 +113,6 @@ def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
             agreement.check(plaque),
             metadata.check(plaque),
         ]
+    elif pattern is not None:
+        results += [fidelity.check(plaque), true_size.check(plaque), metadata.check(plaque)]
     return (*results, told_figures.check(plaque, folder.figures))

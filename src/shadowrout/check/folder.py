@@ -44,6 +44,8 @@ class PlaqueFiles:
     stencil_design: shapely.MultiPolygon | None = None
     is_stock: bool = False
     """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
+    pattern_off_mm: float | None = None
+    """How far the shadow on the paper pattern is off the design; None where that wasn't measured."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
 
     @property
@@ -143,7 +145,7 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
     asked = folder.job.output.files
-    if "carve" in asked or "template" in asked:
+    if not {"carve", "pattern", "template"}.isdisjoint(asked):
         plaque.design = _design(place / DESIGN, plaque)
     if "stencil" in asked:
         plaque.stencil_design = _design(place / STENCIL_DESIGN, plaque)
