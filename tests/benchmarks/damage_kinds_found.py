@@ -123,7 +123,9 @@ def chosen(arguments: argparse.Namespace) -> list[Case]:
     if arguments.smoke:
         found = [case for case in found if case.base in SMOKE_BASES]
     if arguments.only:
-        found = [case for case in found if re.search(arguments.only, f"{case} harmless" if case.kind.harmless else str(case))]
+        found = [
+            case for case in found if re.search(arguments.only, f"{case} harmless" if case.kind.harmless else str(case))
+        ]
     count = SMOKE_CASES if arguments.smoke else arguments.sample
     if count and count < len(found):
         places = sorted(random.Random(arguments.seed).sample(range(len(found)), count))
@@ -185,7 +187,9 @@ def details(done: dict[Case, Outcome]) -> None:
         for case, own in rows:
             said = f" -> {', '.join(own.promises) or '; '.join(own.words)}" if own.result != "holds" else ""
             print(f"{case}: {', '.join(sorted(case.kind.right(case.form)))}{said}")
-    alarms = [(case, own) for case, own in done.items() if case.kind.harmless and own.result not in ("holds", "not here")]
+    alarms = [
+        (case, own) for case, own in done.items() if case.kind.harmless and own.result not in ("holds", "not here")
+    ]
     print(f"\n## false alarms: {len(alarms)}")
     for case, own in alarms:
         print(f"{case}: {own.result} {'; '.join(own.words[:3])}")
@@ -206,12 +210,19 @@ def main() -> None:
         print("\n".join(map(str, picked)))
         return
     root = made(*dict.fromkeys(case.base for case in picked))
-    done = {case: outcome(case, root) for case in picked}
+    done = {}
+    for number, case in enumerate(picked, 1):
+        done[case] = outcome(case, root)
+        if sys.stderr.isatty() or number % 100 == 0:
+            print(f"{number} of {len(picked)}", end="\r" if sys.stderr.isatty() else "\n", file=sys.stderr, flush=True)
     tables(done)
     if arguments.details:
         details(done)
     if arguments.record:
-        rows = {str(case): [own.result, own.promises, own.words, sorted(case.kind.right(case.form))] for case, own in done.items()}
+        rows = {
+            str(case): [own.result, own.promises, own.words, sorted(case.kind.right(case.form))]
+            for case, own in done.items()
+        }
         arguments.record.write_text(json.dumps(rows, indent=1), encoding="utf-8")
 
 

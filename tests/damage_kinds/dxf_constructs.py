@@ -5,7 +5,19 @@ from __future__ import annotations
 import copy
 
 from damage_kinds.dxf_sheet import DxfSheet, Tags, value_of
-from damage_kinds.kinds import COMPLETE, DXF, FAITHFUL, FIGURES, MARKED, NO_GOUGE, ONE_PIECE, SOUND, STAYS_DARK, TRUE_SIZE, drawn
+from damage_kinds.kinds import (
+    COMPLETE,
+    DXF,
+    FAITHFUL,
+    FIGURES,
+    MARKED,
+    NO_GOUGE,
+    ONE_PIECE,
+    SOUND,
+    STAYS_DARK,
+    TRUE_SIZE,
+    drawn,
+)
 from damage_kinds.things import NotHereError, Sheet
 
 ANYTHING = (MARKED, TRUE_SIZE, FAITHFUL, NO_GOUGE, STAYS_DARK, FIGURES)
@@ -100,7 +112,10 @@ POINT = ((100, "AcDbPoint"), (10, "20.0"), (20, "30.0"), (30, "0.0"))
 SPLINE = ((100, "AcDbSpline"), (70, "8"), (71, "3"), (72, "8"), (73, "4"), (74, "0"),
           *((40, knot) for knot in ("0", "0", "0", "0", "1", "1", "1", "1")),
           *(tag for x in ("10", "30", "50", "70") for tag in ((10, x), (20, "3.0"), (30, "0.0"))))  # fmt: skip
-FACE = ((100, "AcDbFace"), *((code + step, "5.0" if step != 1 else "9.0") for code in (10, 20, 30) for step in range(4)))
+FACE = (
+    (100, "AcDbFace"),
+    *((code + step, "5.0" if step != 1 else "9.0") for code in (10, 20, 30) for step in range(4)),
+)
 MTEXT = ((100, "AcDbMText"), (10, "20.0"), (20, "20.0"), (30, "0.0"), (40, "3.0"), (71, "1"), (1, "depth 9 mm"))
 
 added("a line on the layer of paths", "cutter-path", "LINE", *LINE)

@@ -6,6 +6,7 @@ import copy
 from pathlib import Path
 
 import numpy as np
+
 from damage_kinds.things import NotHereError, Sheet, Thing, deep_along
 
 Tags = list[tuple[int, str]]

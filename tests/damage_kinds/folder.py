@@ -10,6 +10,8 @@ import shutil
 import struct
 from pathlib import Path
 
+from PIL import Image, ImageOps
+
 from damage_kinds.kinds import (
     AGREE,
     COMPLETE,
@@ -27,7 +29,6 @@ from damage_kinds.kinds import (
     placed,
 )
 from damage_kinds.things import NotHereError, Sheet
-from PIL import Image, ImageOps
 
 TONE_FILES = ("carve.svg", "carve.dxf", "pattern.pdf", "preview.png", "preview-sanding.png", "stencil.svg",
               "stencil.dxf", "stencil.png", "kerf-test.svg", "kerf-test.dxf", "template.svg", "template.dxf",
@@ -48,7 +49,9 @@ def lost(name: str, bases: tuple[str, ...], *, in_job: bool = False) -> None:
 
     enter("missing", Path.unlink)
     enter("empty", lambda path: path.write_bytes(b""))
-    enter("cut off at half", lambda path: path.write_bytes(path.read_bytes()[: path.stat().st_size // 2]), MARKED, SOUND)
+    enter(
+        "cut off at half", lambda path: path.write_bytes(path.read_bytes()[: path.stat().st_size // 2]), MARKED, SOUND
+    )
     enter("nought bytes of its size", lambda path: path.write_bytes(bytes(path.stat().st_size)))
     enter("random bytes", lambda path: path.write_bytes(random.Random(0).randbytes(4000)))
 
@@ -234,11 +237,14 @@ def _(folder: Path, plaque: Path) -> None:
     path.write_text(json.dumps(tree), encoding="utf-8")
 
 
+FLIPPED = (AGREE, SOUND, FAITHFUL, NO_GOUGE, STAYS_DARK, MARKED, FIGURES)
+
+
 def flipped(number: int) -> None:
     """Enter one digit of a drawing's geometry that is another, as a flipped bit makes it."""
     role = ("shadow", "pocket", "cutter-path", "v-line", "register")[number % 5]
 
-    @drawn(f"a flipped digit in {role} ({number})", AGREE, SOUND, FAITHFUL, NO_GOUGE, STAYS_DARK, MARKED, FIGURES,
+    @drawn(f"a flipped digit in {role} ({number})", *FLIPPED,
            forms=(SVG,), unread=True, bases=("photo",))  # fmt: skip
     def _(sheet: Sheet) -> None:
         random_digit(sheet, role, number)
@@ -248,7 +254,7 @@ def random_digit(sheet: Sheet, role: str, seed: int) -> None:
     """Change a digit before the point, or the first behind it, of a path's coordinate."""
     dice, path = random.Random(seed), dice_path(sheet, role, seed)
     data = path.get("d")
-    numbers = [found for found in re.finditer(r"(?<=[ML] )\d+\.\d", data)]
+    numbers = list(re.finditer(r"(?<=[ML] )\d+\.\d", data))
     if not numbers:
         raise NotHereError("no whole coordinate")
     at = dice.choice([place for place in range(*dice.choice(numbers).span()) if data[place].isdigit()])
@@ -265,7 +271,7 @@ for _number in range(15):
 
 
 def flipped_tag(number: int) -> None:
-    @drawn(f"a flipped digit of DXF ({number})", AGREE, SOUND, FAITHFUL, NO_GOUGE, STAYS_DARK, MARKED, FIGURES, COMPLETE,
+    @drawn(f"a flipped digit of DXF ({number})", *FLIPPED, COMPLETE,
            forms=(DXF,), unread=True, bases=("photo",))  # fmt: skip
     def _(sheet: Sheet) -> None:
         dice = random.Random(number)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import gzip
 import json
 import os
@@ -10,12 +9,13 @@ import random
 import re
 from pathlib import Path
 
+from PIL import Image
+
 from damage_kinds.dxf_sheet import DxfSheet
 from damage_kinds.kinds import BOTH, DXF, SVG, drawn, placed
 from damage_kinds.pdf_file import Pdf
 from damage_kinds.svg_sheet import SvgSheet
 from damage_kinds.things import NotHereError, Sheet
-from PIL import Image
 
 CARVED = ("photo", "r12", "inch", "oval", "tone")
 
@@ -39,10 +39,26 @@ text_of("carve.svg", "no line ends", lambda text: re.sub(r">\n\s*<", "><", text)
 text_of("carve.svg", "line ends of another system", lambda text: text.replace("\n", "\r\n"))
 text_of("carve.svg", "no XML declaration", lambda text: text.split("?>\n", 1)[1])
 text_of("carve.svg", "a byte order mark", lambda text: "\ufeff" + text)
-text_of("carve.svg", "commas between numbers", lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r"(\d) (?=-?\d)", r"\1,", d[0]), text))  # noqa: E501
-text_of("carve.svg", "path data without needless spaces", lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r" ?([MLAZ]) ?", r"\1", d[0][4:]).join((' d="', "")), text))  # noqa: E501
-text_of("carve.svg", "numbers with trailing noughts", lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r"(\d+\.\d+)", r"\g<1>000", d[0]), text))  # noqa: E501
-text_of("carve.svg", "numbers with an exponent", lambda text: re.sub(r"M (\d+)\.(\d+) ", lambda at: f"M {float(f'{at[1]}.{at[2]}'):.8e} ", text))  # noqa: E501
+text_of(
+    "carve.svg",
+    "commas between numbers",
+    lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r"(\d) (?=-?\d)", r"\1,", d[0]), text),
+)  # noqa: E501
+text_of(
+    "carve.svg",
+    "path data without needless spaces",
+    lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r" ?([MLAZ]) ?", r"\1", d[0][4:]).join((' d="', "")), text),
+)  # noqa: E501
+text_of(
+    "carve.svg",
+    "numbers with trailing noughts",
+    lambda text: re.sub(r' d="[^"]*"', lambda d: re.sub(r"(\d+\.\d+)", r"\g<1>000", d[0]), text),
+)  # noqa: E501
+text_of(
+    "carve.svg",
+    "numbers with an exponent",
+    lambda text: re.sub(r"M (\d+)\.(\d+) ", lambda at: f"M {float(f'{at[1]}.{at[2]}'):.8e} ", text),
+)  # noqa: E501
 text_of("carve.svg", "single quotes", lambda text: text.replace('"', "'"))
 text_of("carve.svg", "another title", lambda text: re.sub(r"<title>.*?</title>", "<title>for Anna</title>", text))
 text_of("carve.svg", "another colour of shadows", lambda text: text.replace("#56b4e9", "#808080"))
@@ -50,9 +66,17 @@ text_of("carve.svg", "a processing instruction", lambda text: text.replace("?>\n
 text_of("carve.dxf", "a comment of code 999", lambda text: "999\nfor the hall, ask Anna\n" + text)
 text_of("carve.dxf", "line ends of another system", lambda text: text.replace("\n", "\r\n"))
 text_of("carve.dxf", "codes without spaces before them", lambda text: re.sub(r"(?m)^ +(?=\d+$)", "", text))
-text_of("carve.dxf", "another colour of the layers", lambda text: re.sub(r"(?m)^( *)62\n *(\d+)$", r"\g<1>62\n3", text, count=2))  # noqa: E501
+text_of(
+    "carve.dxf",
+    "another colour of the layers",
+    lambda text: re.sub(r"(?m)^( *)62\n *(\d+)$", r"\g<1>62\n3", text, count=2),
+)  # noqa: E501
 text_of("/job.toml", "a comment", lambda text: "# for the hall, ask Anna\n" + text)
-text_of("/job.toml", "a length in another unit", lambda text: text.replace('"0.2mm"', '"0.02cm"', 1).replace('"3mm"', '"0.3cm"', 1))  # noqa: E501
+text_of(
+    "/job.toml",
+    "a length in another unit",
+    lambda text: text.replace('"0.2mm"', '"0.02cm"', 1).replace('"3mm"', '"0.3cm"', 1),
+)  # noqa: E501
 text_of("/job.toml", "other line ends", lambda text: text.replace("\n", "\r\n"))
 text_of("/job.toml", "comments taken out", lambda text: re.sub(r"(?m)^#.*\n", "", text))
 text_of("/numbers.json", "another indent", lambda text: json.dumps(json.loads(text), indent=7))
@@ -73,7 +97,10 @@ def _(sheet: Sheet) -> None:
 @sheet_edit("coordinates a ten-thousandth of a millimetre off")
 def _(sheet: Sheet) -> None:
     dice = random.Random(1)
-    things = [thing for thing in sheet.things if thing.kind == "path" and thing.role in ("shadow", "pocket")]
+    things = [
+        thing for thing in sheet.paths("shadow", "pocket") if max(map(abs, thing.bulges)) < 0.6
+    ]  # SVG's arcs that
+    # turn by half hang on their ends and radius so closely that a move of both by so little bends them by far more
     sheet.each(things, lambda point: point + complex(dice.uniform(-1e-4, 1e-4), dice.uniform(-1e-4, 1e-4)))
 
 
@@ -83,13 +110,6 @@ def _(sheet: Sheet) -> None:
         thing.points = thing.points[1:] + thing.points[:1]
         thing.bulges = thing.bulges[1:] + thing.bulges[:1]
         sheet.redraw(thing)
-
-
-@sheet_edit("a note of the woodworker's own on layer note", bases=("tone", "photo"), forms=(BOTH,))
-def _(sheet: Sheet) -> None:
-    note = sheet.double(sheet.texts("", "note")[0])
-    note.points = [sheet.paths("plaque-edge")[0].points[0] + 6 + 1j]
-    sheet.words(note, "for Anna")
 
 
 @sheet_edit("a note moved by half a millimetre", bases=("tone", "photo"), forms=(BOTH,))
@@ -129,18 +149,6 @@ def _(sheet: Sheet) -> None:
     sheet.root.set("{http://example.org/editor}window", "800")
 
 
-@sheet_edit("an empty layer more in the table", forms=(DXF,))
-def _(sheet: Sheet) -> None:
-    if not isinstance(sheet, DxfSheet):
-        raise NotHereError("DXF only")
-    row = sheet.layer_row(sheet.paths("shadow")[0].layer)
-    start = max(at for at in range(row.start) if sheet.head[at] == (0, "LAYER"))
-    twin = copy.deepcopy(sheet.head[start : row.stop])
-    sheet.head[start:start] = [
-        (2, "mine") if code == 2 else (5, "FEFEFE") if code == 5 else (code, value) for code, value in twin
-    ]
-
-
 @sheet_edit("extended data of another program", forms=(DXF,))
 def _(sheet: Sheet) -> None:
     if not isinstance(sheet, DxfSheet):
@@ -172,7 +180,6 @@ beside("a folder of the person's own", "photos", None, in_job=True)
 beside("a text of the person's own", "read me.txt", b"cut on Monday\n", in_job=True)
 beside("what a file manager leaves", ".DS_Store", b"\0\0\0\1Bud1", in_job=True)
 beside("what a file manager leaves in the plaque's folder", "Thumbs.db", b"\xd0\xcf\x11\xe0")
-beside("what a killed run leaves", ".shadowrout-abc.part", b"half")
 
 
 @placed("all files of another day", file="(folder)", bases=("tone",), harmless=True)
@@ -192,7 +199,6 @@ def _(folder: Path, plaque: Path) -> None:
 def _(folder: Path, plaque: Path) -> None:
     (plaque / "carve.svg").rename(folder / "elsewhere.svg")
     (plaque / "carve.svg").symlink_to(folder / "elsewhere.svg")
-
 
 
 @placed("packed anew", file="design.wkb.gz", bases=("tone", "photo"), harmless=True)

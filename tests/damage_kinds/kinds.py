@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from scipy.spatial import cKDTree
+
 from damage_kinds.dxf_sheet import DxfSheet
 from damage_kinds.svg_sheet import SvgSheet
 from damage_kinds.things import NotHereError, Sheet, Thing
-from scipy.spatial import cKDTree
 
 COMPLETE = "files complete"
 NO_GOUGE = "no gouge"
@@ -24,7 +25,15 @@ MARKED = "layers and marks"
 FIGURES = "figures agree"
 APART = "sheets apart"
 
-PLAQUE = {"photo": "cat", "tone": "rings", "inch": "cup", "oval": "oval", "r12": "old", "stock": "large", "wide": "long"}
+PLAQUE = {
+    "photo": "cat",
+    "tone": "rings",
+    "inch": "cup",
+    "oval": "oval",
+    "r12": "old",
+    "stock": "large",
+    "wide": "long",
+}
 SVG, DXF, BOTH = "svg", "dxf", "both"
 EVERY_FORM = (SVG, DXF, BOTH)
 OTHERS = ("inch", "oval", "r12", "tone", "stock", "wide")

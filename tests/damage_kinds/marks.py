@@ -252,13 +252,24 @@ def _page(root, x: float, y: float, width: float, height: float) -> None:
 
 for _on in ("carve", "stencil", "template"):
     root("the page in the other unit", lambda root, *box: root.set("width", f"{box[2]}pt"), _on)
-    root("width and height in pixels", lambda root, *box: (root.set("width", f"{box[2]}"), root.set("height", f"{box[3]}")), _on)  # noqa: E501
-    root("the page's view two per cent larger", lambda root, *box: _page(root, *box[:2], box[2] * 1.02, box[3] * 1.02), _on)  # noqa: E501
+    root(
+        "width and height in pixels",
+        lambda root, *box: (root.set("width", f"{box[2]}"), root.set("height", f"{box[3]}")),
+        _on,
+    )  # noqa: E501
+    root(
+        "the page's view two per cent larger",
+        lambda root, *box: _page(root, *box[:2], box[2] * 1.02, box[3] * 1.02),
+        _on,
+    )  # noqa: E501
 root("width and height taken off", lambda root, *box: (root.attrib.pop("width"), root.attrib.pop("height")))
 root("the view taken off", lambda root, *box: root.attrib.pop("viewBox"))
 root("the view moved", lambda root, *box: _page(root, box[0] + 5, *box[1:]))
 root("the page's width alone scaled", lambda root, *box: root.set("width", f"{box[2] * 0.9}mm"))
-root("the page stretched to its frame", lambda root, *box: (root.set("preserveAspectRatio", "none"), root.set("height", f"{box[3] * 1.1}mm")))  # noqa: E501
+root(
+    "the page stretched to its frame",
+    lambda root, *box: (root.set("preserveAspectRatio", "none"), root.set("height", f"{box[3] * 1.1}mm")),
+)  # noqa: E501
 root("the page's view has three numbers", lambda root, *box: root.set("viewBox", "0 0 110"))
 root("the page's width reads nan", lambda root, *box: root.set("width", "nanmm"))
 root("the page's width below nought", lambda root, *box: root.set("width", f"-{box[2]}mm"))

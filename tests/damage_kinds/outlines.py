@@ -33,7 +33,7 @@ def _(sheet: Sheet) -> None:
 
 @drawn("all holes of shadows dropped", FAITHFUL)
 def _(sheet: Sheet) -> None:
-    sheet.remove([thing for thing in sheet.holes("shadow")])
+    sheet.remove(list(sheet.holes("shadow")))
 
 
 @drawn("shadows mirrored", FAITHFUL, SOUND)

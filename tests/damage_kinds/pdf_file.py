@@ -44,7 +44,9 @@ class Pdf:
 
     def form(self, name: bytes) -> list[bytes | None]:
         """Return the object of a form that the pages place: the lines or the words of the pattern."""
-        found = next((re.search(name + rb" (\d+) 0 R", head) for head, _ in self.objects.values() if name in head), None)
+        found = next(
+            (re.search(name + rb" (\d+) 0 R", head) for head, _ in self.objects.values() if name in head), None
+        )
         if found is None:
             raise NotHereError(f"no form {name!r}")
         return self.objects[int(found[1])]

@@ -130,7 +130,16 @@ added("a use of the whole layer of paths, moved", None, "use", MARKED, NO_GOUGE,
 added("a picture over all of it", None, "image", MARKED, href="a.png", width="110", height="80")
 added("a picture on the layer of walls", "pocket", "image", MARKED, href="a.png", width="110", height="80")
 added("a foreign object", None, "foreignObject", MARKED, width="50", height="50")
-added("a movement over time on the shadows", "shadow", "animateTransform", MARKED, attributeName="transform", type="translate", to="5", fill="freeze")  # noqa: E501
+added(
+    "a movement over time on the shadows",
+    "shadow",
+    "animateTransform",
+    MARKED,
+    attributeName="transform",
+    type="translate",
+    to="5",
+    fill="freeze",
+)  # noqa: E501
 added("a value set over time on the walls", "pocket", "set", MARKED, attributeName="display", to="none")
 added("a script", None, "script", MARKED, href="x.js")
 added("a text on the layer of paths", "cutter-path", "text", MARKED, x="20", y="20")

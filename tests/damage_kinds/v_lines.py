@@ -307,5 +307,7 @@ deep("a V line at true depth twice as deep", all_vertices(30, lambda z: 2 * z))
 deep("a V line at true depth moved half a millimetre", all_vertices(10, lambda x: x + 0.5))
 deep("a V line at true depth dropped", lambda sheet, twin: sheet._take(twin))
 deep("a V line at true depth given twice", lambda sheet, twin: sheet.added(twin))
-deep("half the vertices of a V line at true depth gone", lambda sheet, twin: twin.__setitem__(slice(1, -2), twin[1:-2:6]))
+deep(
+    "half the vertices of a V line at true depth gone", lambda sheet, twin: twin.__setitem__(slice(1, -2), twin[1:-2:6])
+)
 deep("one vertex of a V line at true depth 10 mm deep", lambda sheet, twin: put(twin[len(twin) // 2], 30, -10.0))
