@@ -47,8 +47,9 @@ class DxfSheet(Sheet):
         for entity in self.entities:
             self._read(entity)
         flat, deep = self.of("v-line"), [entity for entity in self.entities if role_of(entity) == "v-line-3d"]
-        for thing, twin in zip(flat, deep, strict=True):
-            self._deepen(thing, twin)
+        if len(flat) == len(deep):  # else they were spoiled before
+            for thing, twin in zip(flat, deep, strict=True):
+                self._deepen(thing, twin)
 
     def header(self, name: str) -> str:
         return self.head[self.head.index((9, name)) + 1][1]
@@ -96,7 +97,7 @@ class DxfSheet(Sheet):
         width, most = float(mark_of(twin, "width_mm") or mark_of(thing.source, "width_mm") or 0), max(thing.depths)
         thing.widths = [max(0.0, width - (most - depth) * 1.1547) for depth in thing.depths]
 
-    def redraw(self, thing: Thing) -> None:
+    def write(self, thing: Thing) -> None:
         entity, first = thing.source, thing.source[0]
         if thing.kind == "path":
             self._write_path(thing)

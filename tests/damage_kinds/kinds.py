@@ -112,12 +112,14 @@ def drawn(
 
     def enter(spoil: Callable[[Sheet], None]) -> Callable[[Sheet], None]:
         def run(folder: Path, base: str, form: str) -> None:
-            for own in (SVG, DXF) if form == BOTH else (form,):
-                sheet, before = opened(folder, base, on, own), opened(folder, base, on, own)
+            forms = (SVG, DXF) if form == BOTH else (form,)
+            sheets, before = [opened(folder, base, on, own) for own in forms], opened(folder, base, on, forms[0])
+            for sheet in sheets:
                 spoil(sheet)
+                sheet.follow(sheets[0])
                 sheet.save()
-                if not unread and not harmless and not differ(before, opened(folder, base, on, own)):
-                    raise NotHereError("nothing that matters is changed")
+            if not unread and not harmless and not differ(before, opened(folder, base, on, forms[0])):
+                raise NotHereError("nothing that matters is changed")
 
         add(Kind(name, on, promises, bases, forms, run, harmless))
         return spoil

@@ -82,7 +82,7 @@ class SvgSheet(Sheet):
         point /= self.unit
         return complex(point.real, 2 * self.box[1] + self.box[3] - point.imag)
 
-    def redraw(self, thing: Thing) -> None:
+    def write(self, thing: Thing) -> None:
         _, element = thing.source
         if thing.kind == "path":
             element.set("d", self._data(thing))
@@ -102,17 +102,21 @@ class SvgSheet(Sheet):
             element.set("r", number(thing.radius / self.unit))
 
     def _data(self, thing: Thing) -> str:
-        words = [f"M {_at(self.down(thing.points[0]))}"]
+        words = [f"M {_at(self.rounded(thing.points[0]))}"]
         for start, end, bulge in thing.pieces():
             last = thing.closed and end is thing.points[0]
+            a, b = self.rounded(start), self.rounded(end)
             if abs(bulge) < 1e-9:
-                words += [] if last and words else [f"L {_at(self.down(end))}"]
+                words += [] if last else [f"L {_at(b)}"]
                 continue
             turn = 4 * math.atan(abs(bulge))
-            radius = abs(end - start) / (2 * math.sin(turn / 2)) / self.unit
-            flags = f"{int(turn > math.pi)} {int(bulge < 0)}"
-            words.append(f"A {radius:.9f} {radius:.9f} 0 {flags} {_at(self.down(end))}")
+            radius = abs(b - a) / (2 * math.sin(turn / 2))  # of the ends as written: half turns hang on it closely
+            words.append(f"A {radius:.17g} {radius:.17g} 0 {int(turn > math.pi)} {int(bulge < 0)} {_at(b)}")
         return " ".join(words + ["Z"] * thing.closed)
+
+    def rounded(self, point: complex) -> complex:
+        at = self.down(point)
+        return complex(round(at.real, 6), round(at.imag, 6))
 
     def drop(self, thing: Thing) -> None:
         group, element = thing.source

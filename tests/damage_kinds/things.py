@@ -39,6 +39,7 @@ class Thing:
     depths: list[float] = field(default_factory=list)
     widths: list[float] = field(default_factory=list)
     source: Any = None
+    touched: bool = False
 
     def pieces(self) -> list[tuple[complex, complex, float]]:
         ends = self.points[1:] + (self.points[:1] if self.closed else [])
@@ -196,9 +197,23 @@ class Sheet(ABC):
         self.words(one, second)
         self.words(other, first)
 
-    @abstractmethod
     def redraw(self, thing: Thing) -> None:
         """Write a thing's geometry, text, depths and widths into the file's tree."""
+        thing.touched = True
+        self.write(thing)
+
+    def follow(self, other: Sheet) -> None:
+        """Draw what was touched to the last digit as another format's sheet has it, so that both are changed alike."""
+        if len(self.things) == len(other.things):
+            for own, leader in zip(self.things, other.things, strict=True):
+                if own.touched and own.kind == leader.kind == "path":
+                    own.points, own.bulges = list(leader.points), list(leader.bulges)
+                    own.depths, own.widths = list(leader.depths), list(leader.widths)
+                    self.write(own)
+
+    @abstractmethod
+    def write(self, thing: Thing) -> None:
+        """Do what ``redraw`` says in this format."""
 
     @abstractmethod
     def drop(self, thing: Thing) -> None:
