@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from shadowrout.check.curve_samples import Curve, Points, sampled
+from shadowrout.check.drawing_file import DrawingFile
 
 _SAGITTA_MM = 0.002
 """What chords leave of arcs where only inside and outside count."""
@@ -78,6 +79,12 @@ def parts_of(curves: Sequence[Curve]) -> list[EnclosedPart]:
         if parents and parents[0] in holes:
             holes[parents[0]].append(rings[index][0])
     return [EnclosedPart((rings[index][0], *inside), polygons[index]) for index, inside in holes.items()]
+
+
+def circles_of(file: DrawingFile) -> list[Curve]:
+    """Return the circles on the layer of register marks, dowel holes: two half turns, as circles are read."""
+    curves = file.curves("register")
+    return [c for c in curves if c.closed and len(c.vertices) == 2 and bool((np.abs(c.bulges) == 1).all())]
 
 
 def _polygon(curve: Curve) -> shapely.Polygon:

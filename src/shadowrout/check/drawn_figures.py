@@ -8,12 +8,12 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import shapely
 
-from shadowrout.check.curve_areas import EnclosedPart, enclosed_mm2, parts_of
+from shadowrout.check.curve_areas import EnclosedPart, circles_of, enclosed_mm2, parts_of
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.same_curves import drawn_alike
-from shadowrout.check.stroke_depths import left_mm
+from shadowrout.check.stroke_depths import StrokePieces
 from shadowrout.check.told_against import FINE_MM, Row, length, number, within
 from shadowrout.check.told_values import NumbersTable
 
@@ -118,7 +118,9 @@ def _rest(names: str, file: DrawingFile, area: float, numbers: NumbersTable) -> 
         return
     starts = [pocket.rings[0].vertices[0] for pocket in pockets]
     untouched = sum(part.mm2 for part in parts if not any(part.holds(start) for start in starts))
-    roughed = max((pocket.mm2 for pocket in pockets), default=0.0)
+    largest = max((shape.marks.get("cutter_mm", 0.0) for shape in file.of_role("pocket")), default=0.0)
+    one_cutters = [s.curve for s in file.of_role("pocket") if s.curve and s.marks.get("cutter_mm", 0.0) == largest]
+    roughed = enclosed_mm2(one_cutters)
     least, most = untouched / area - 0.01, 1 - roughed / area + 0.01
     yield within("rest_share, by the shadows that no pocket lies in,", numbers.number("rest_share"), least, most)
 
@@ -168,7 +170,7 @@ def _removed(
     tan = math.tan(math.radians(plaque.job.v_tool.angle) / 2)
     # A groove is wider on the face than the shadow by what sanding takes again, on both sides of its line.
     lines = 2 * plaque.job.finish.sanding_loss * tan * sum(c.length_mm for c in file.curves("v-line"))
-    holes = sum(enclosed_mm2([curve]) for curve in _circles(file)) * plaque.settings.thickness
+    holes = sum(enclosed_mm2([curve]) for curve in circles_of(file)) * plaque.settings.thickness
     most = (area + lines) * deepest * 1.05 + holes + 1
     removed = amounts.number("removed_mm3")
     yield within("amounts.removed_mm3, by the pockets drawn,", removed, 0.95 * pockets - 1, most, unit=" mm3")
@@ -252,26 +254,20 @@ def _off(curve: Curve, place: tuple[float, ...]) -> float:
 
 def _sanded(file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
     """Yield where the sanding leaves more or less of the V lines, by the depth drawn at each vertex, than is told."""
-    shapes, lines = [s for s in file.of_role("v-line") if s.curve is not None], numbers.table("v_lines")
+    shapes, lines = list(file.of_role("v-line")), numbers.table("v_lines")
     sanding = None if lines is None else lines.table("sanding")
-    whole = sum(shape.curve.length_mm for shape in shapes if shape.curve is not None)
-    if sanding is None or not any(shape.profile for shape in shapes) or whole <= 0:
+    if sanding is None or not any(shape.profile for shape in shapes):
         return
-    for loss, told in zip(sanding.row("loss_mm"), sanding.row("share_left"), strict=False):
-        left = sum(left_mm(shape, loss) for shape in shapes) / whole
-        slack = _SANDED_SHARE + _steepness(shapes, loss, whole)
-        yield number(file.name, f"the share of V lines left after {loss:g} mm of sanding", told, left, slack)
-    most = sanding.number("too_much_mm")
-    if not math.isnan(most):
-        left = sum(left_mm(shape, most) for shape in shapes) / whole
-        slack = _SANDED_SHARE + _steepness(shapes, most, whole)
-        yield number(file.name, f"the share of V lines left after {most:g} mm, told as too much,", 0.95, left, slack)
-
-
-def _steepness(shapes: Sequence[Shape], loss: float, whole: float) -> float:
-    """Return how much of the lines goes by as much more or less sanding as a depth may be off."""
-    more, less = (sum(left_mm(s, loss + off) for s in shapes) for off in (_DEPTH_MM, -_DEPTH_MM))
-    return (less - more) / whole
+    pieces = StrokePieces.of(shapes)
+    told = [*zip(sanding.row("loss_mm"), sanding.row("share_left"), strict=False)]
+    # That much takes 5 % of the length of all lines, by its own words on the job sheet.
+    told.append((sanding.number("too_much_mm"), 0.95))
+    for loss, share in told:
+        if math.isnan(loss) or pieces.whole_mm <= 0:
+            continue
+        left, more, less = (pieces.left_mm(loss + off) / pieces.whole_mm for off in (0.0, _DEPTH_MM, -_DEPTH_MM))
+        slack = _SANDED_SHARE + less - more
+        yield number(file.name, f"the share of V lines left after {loss:g} mm of sanding", share, left, slack)
 
 
 def _fragile(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
@@ -286,15 +282,14 @@ def _fragile(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[R
     fragile.text("grain")
     for ridge in worst:
         place, wide = ridge.numbers("place_mm", 2), ridge.number("width_mm")
-        near = [s for s in shapes if s.curve is not None and _off(s.curve, place) <= _NEAR_MM]
-        close = any(abs(s.marks.get("width_mm", 0.0) - wide) <= 0.01 for s in near)
-        if not close and not math.isnan(wide + sum(place)):
+        alike = [s.curve for s in shapes if s.curve is not None and abs(s.marks.get("width_mm", 0.0) - wide) <= 0.01]
+        if not math.isnan(wide + sum(place)) and not any(_off(curve, place) <= _NEAR_MM for curve in alike):
             yield f"{names}: no ridge of light {wide:g} mm wide is at x {place[0]:g}, y {place[1]:g} mm"
 
 
 def _register(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
     """Yield where the dowel holes drawn aren't those told, in size or in place."""
-    register, holes = numbers.made("register"), _circles(file)
+    register, holes = numbers.made("register"), circles_of(file)
     marks = register.tables("marks") if register else []
     yield number(names, "the number of dowel holes", len(marks), len(holes))
     if register is None:
@@ -319,9 +314,3 @@ def _distances(register: NumbersTable, places: dict[str, tuple[float, float]]) -
             continue
         there = math.dist(places[first], places[second])
         yield length("numbers.json", f"the distance of {first} and {second}", apart.number("length_mm"), there)
-
-
-def _circles(file: DrawingFile) -> list[Curve]:
-    """Return the circles on the layer of register marks: two half turns, as circles are read."""
-    curves = file.curves("register")
-    return [c for c in curves if c.closed and len(c.vertices) == 2 and bool((np.abs(c.bulges) == 1).all())]

@@ -11,11 +11,13 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from shadowrout.check import jobsheet_tables
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.jobsheet_facts import facts_to_tell
 from shadowrout.check.jobsheet_reader import JobSheet, SheetSection, facts_of
 from shadowrout.check.jobsheet_settings import settings_rows
 from shadowrout.check.told_against import Row
 from shadowrout.check.told_values import NumbersTable
 from shadowrout.check.written_lengths import agree
+from shadowrout.words.wording import coats_of
 
 _SHEET = "jobsheet.html"
 
@@ -29,13 +31,17 @@ def compared(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Ite
     if not sheet.under(part, "Board"):
         yield f"{_SHEET}: tells nothing of the plaque {name}"
         return
-    for heading, term, expected in _facts(plaque, numbers):
+    for heading, term, expected in facts_to_tell(plaque, numbers):
         values = list(facts_of(sheet.under(part, heading), term))
         yield "" if values else f"{_SHEET}: {part}, {heading}: {term} is missing"
         for value in values:
             yield _line(f"{part}, {heading}, {term}", value, *expected)
     yield from jobsheet_tables.of_plaque(plaque, numbers, sheet, part)
     yield from jobsheet_tables.of_batch(plaque, numbers, sheet)
+    for text in (
+        text for section in sheet.under(part) for text in section.texts if text.startswith("The finished look")
+    ):
+        yield _line(f"{part}, the finished look", text, "", [plaque.job.finish.sanding_loss])
     yield from _limit(plaque, numbers, sheet.under(part))
     yield from _steps(plaque, numbers, sheet.under("Order of work"))
     yield from settings_rows(plaque, sheet)
@@ -51,71 +57,6 @@ def _line(where: str, value: str, head: str, lengths_mm: Iterable[float]) -> Row
         return ""
     figures = ", ".join([*([head] if head else []), *(f"{length:g} mm" for length in expected)])
     return f"{_SHEET}: {where} says {value!r}; numbers.json and job.toml give {figures}"
-
-
-Fact = tuple[str, str, tuple[str, Sequence[float]]]
-"""A heading, a fact's name, how its value begins, and the lengths that stand in it."""
-
-
-def _facts(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Fact]:
-    """Yield the facts that must stand on a plaque's sheet."""
-    job, settings = plaque.job, plaque.settings
-    files = set(job.output.files)
-    size = numbers.numbers("size_mm", 2)
-    yield "Board", "Size", ("", size)
-    yield "Board", "Zero", ("lower left corner" if job.output.origin == "corner" else "middle of the board", ())
-    if files - {"stencil"}:
-        yield "Board", "Thickness", ("", (numbers.number("thickness_mm"),))
-        yield "Board", "Finest line", ("", (job.tone.detail or math.nan,))
-        yield "Board", "Wood", (settings.wood or job.finish.wood, ())
-        pockets = numbers.tables("pockets")
-        if pockets:
-            yield "Pockets", "Pockets", (f"{len(pockets)}", ())
-        yield from _flow(numbers)
-    yield from _stencil(numbers.made("stencil"))
-    yield from _template(numbers.made("template"))
-    if (register := numbers.made("register")) is not None:
-        marks = register.tables("marks")
-        yield "Register marks", "Dowel holes", (f"{len(marks)} hole", (register.number("dowel_mm"),))
-    if (pattern := numbers.made("pattern")) is not None:
-        head = f"{pattern.text('paper')}, {pattern.number('sheets'):g} sheet"
-        yield "Paper pattern", "Paper", (head, ())
-
-
-def _flow(numbers: NumbersTable) -> Iterator[Fact]:
-    flow = numbers.table("flow_lines")
-    if flow is not None and flow.number("count") > 0:
-        yield "Flow lines", "Depth", ("", (flow.number("greatest_below_floor_mm"),))
-
-
-def _stencil(stencil: NumbersTable | None) -> Iterator[Fact]:
-    if stencil is None:
-        return
-    x0, y0, x1, y1 = stencil.numbers("sheet_mm", 4)
-    yield "Stencil", "Sheet", ("", (x1 - x0, y1 - y0))
-    yield "Stencil", "Lies", ("", (x0, y0))
-    yield "Stencil", "Openings", (f"{stencil.number('openings'):g}", ())
-    yield "Stencil", "Least web", ("", (stencil.number("web_mm"),))
-    yield "Stencil", "Kerf", ("", (stencil.number("kerf_mm"),))
-    bridges = stencil.number("bridges")
-    if bridges > 0:
-        yield "Stencil", "Bridges", (f"{bridges:g}", (stencil.number("bridge_length_mm"),))
-
-
-def _template(template: NumbersTable | None) -> Iterator[Fact]:
-    if template is None:
-        return
-    x0, y0, x1, y1 = template.numbers("sheet_mm", 4)
-    sheets = template.number("sheets")
-    heading = "Router template"
-    yield heading, "Sheets", (f"{sheets:g}", ())
-    size = (x1 - x0, y1 - y0, template.number("thickness_mm"))
-    yield heading, "Size of each" if sheets > 1 else "Size", ("", size)
-    yield heading, "Lies", ("", (x0, y0))
-    bit, bush, offset = (template.number(key) for key in ("bit_mm", "bush_mm", "offset_mm"))
-    yield heading, "Bit and bush", ("bit", (bit, bush, offset))
-    yield heading, "Depth", ("", (template.number("depth_mm"),))
-    yield heading, "Bit stands out", ("", (template.number("bit_below_base_mm"),))
 
 
 def _limit(plaque: PlaqueFiles, numbers: NumbersTable, sections: Sequence[SheetSection]) -> Iterator[Row]:
@@ -141,13 +82,16 @@ def _steps(plaque: PlaqueFiles, numbers: NumbersTable, sections: Sequence[SheetS
         "Rout": [job.template.bit, *([job.template.bush] if job.template.bush > job.template.bit else [])],
         "Cut the template": [job.template.thickness],
         "Carve": [lost] if lost else [],
-        "Paint": [],
     }
     if len(job.plaques) == 1 and flow is not None:
         wanted["Flow lines"] = [flow.number("greatest_below_floor_mm")]
     found: list[str] = []
+    coats = numbers.table("amounts")
     for text in (text for section in sections for text in section.texts):
         name = text.partition(".")[0]
+        if name == "Paint" and len(job.plaques) == 1 and coats is not None and not math.isnan(coats.number("coats")):
+            told = coats_of(coats.number("coats"))
+            yield "" if f"face, {told}, down" in text else f"{_SHEET}: the order of work, Paint, doesn't say {told}"
         if name in wanted:
             found.append(name)
             yield _line(f"the order of work, {name},", text, "", wanted[name])

@@ -23,7 +23,7 @@ _PICTURE = re.compile(r'(src="data:image/[a-z]{1,8};base64,)[A-Za-z0-9+/=]*"')
 
 _AGAIN = "make the job again"
 
-_BLOCKS = ("h2", "h3", "dt", "dd", "caption", "th", "td", "li", "p", "pre")
+_BLOCKS = ("h2", "h3", "dt", "dd", "caption", "th", "td", "li", "p", "pre", "figcaption")
 """The elements whose text is read, none within another."""
 
 

@@ -25,7 +25,7 @@ def of_plaque(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet, part:
     files = set(plaque.job.output.files)
     if files - {"stencil"}:
         yield from _pockets(plaque, numbers, sheet, part)
-        yield from _v_lines(numbers, sheet, part)
+        yield from _v_lines(numbers, Words(str(plaque.job.output.unit)), sheet, part)
     register = numbers.made("register")
     if register is not None:
         marks = [(m.text("mark"), m.number("x_mm"), m.number("y_mm")) for m in register.tables("marks")]
@@ -41,8 +41,12 @@ def of_batch(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Ite
     """Yield what is wrong with a plaque's row among all plaques, with its board, and with the tools."""
     yield from _to_make(plaque, numbers, sheet)
     yield from _tools(plaque, numbers, sheet)
-    if not set(plaque.job.output.files) - {"stencil"}:
-        return
+    if set(plaque.job.output.files) - {"stencil"}:
+        yield from _blank_to_fetch(plaque, numbers, sheet)
+
+
+def _blank_to_fetch(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Iterator[Row]:
+    """Yield where the boards to fetch aren't as many of a size as there are plaques of it."""
     size, thick = sorted(numbers.numbers("size_mm", 2), reverse=True), numbers.number("thickness_mm")
     if any(map(math.isnan, [*size, thick])):
         return
@@ -50,9 +54,9 @@ def of_batch(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Ite
     wood = plaque.settings.wood or plaque.job.finish.wood
     name = f"{len(alike)} x {wood}"
     rows = [row for rows in tables_of(sheet.under(_BATCH, "To fetch"), "Boards") for row in rows[1:]]
-    if not any(row[:1] == [name] and len(row) > 1 and agree(row[1], [*size, thick]) for row in rows):
-        yield f"{_SHEET}: To fetch: no line tells {name}, {size[0]:g} x {size[1]:g} mm, {thick:g} mm thick"
-    yield ""
+    told = any(row[:1] == [name] and len(row) > 1 and agree(row[1], [*size, thick]) for row in rows)
+    line = f"{name}, {size[0]:g} x {size[1]:g} mm, {thick:g} mm thick"
+    yield "" if told else f"{_SHEET}: To fetch: no line tells {line}"
 
 
 def _own_blank(plaque: PlaqueFiles) -> tuple[object, ...]:
@@ -67,7 +71,7 @@ def _blank(
 
 
 def _to_make(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Iterator[Row]:
-    name, words = " ".join(str(plaque.settings.name).split()), Words(str(plaque.job.output.unit))
+    name = " ".join(str(plaque.settings.name).split())
     lines = numbers.table("v_lines")
     wanted: dict[str, Cell] = {
         "Size": numbers.numbers("size_mm", 2),
@@ -82,7 +86,7 @@ def _to_make(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Ite
                 found = True
                 cells = [wanted.get(head) for head in rows[0][1:]]
                 yield from _row(f"To make, {name}", row[1:], cells)
-    yield "" if found else f"{_SHEET}: the plaque {name} isn't among those to make ({words.unit})"
+    yield "" if found else f"{_SHEET}: the plaque {name} isn't among those to make"
 
 
 def _tools(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Iterator[Row]:
@@ -94,25 +98,54 @@ def _tools(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Itera
     files = set(job.output.files)
     every = [row for rows in tables_of(sheet.under(_BATCH, "Tools"), "Tools and depths") for row in rows[1:]]
     if files - {"stencil"}:
-        v_tool = (f"V tool, {job.v_tool.angle:g}°", job.v_tool.greatest_depth, None)
+        v_tool = (f"V tool, {job.v_tool.angle:g}°", job.v_tool.greatest_depth, None, None)
         yield from _tool_lines(every, "V tool", [v_tool])
     if "carve" in files and alone:
         used = {pocket.number("cutter_mm") for pocket in numbers.tables("pockets")}
         yield from _tool_lines(every, "Straight cutter", [_cutter(c, job, used) for c in job.cutters])
     template = numbers.made("template")
     if template is not None and alone:
-        yield from _tool_lines(every, "Router bit", [(job.template.bit, template.number("depth_mm"), None)])
+        yield from _tool_lines(every, "Router bit", [_router_bit(job, template)])
     register = numbers.made("register")
     if register is not None and alone:
-        yield from _tool_lines(every, "Drill", [(register.number("dowel_mm"), None, None)])
+        yield from _tool_lines(every, "Drill", [(register.number("dowel_mm"), None, None, None)])
+    if "stencil" in files:
+        yield from _tool_lines(every, "Laser, knife or saw", [(None, None, None, job.stencil.kerf)])
+    for kind in ("stencil", "template"):
+        yield from _sheet_to_fetch(plaque, numbers, sheet, kind)
+
+
+def _sheet_to_fetch(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet, kind: str) -> Iterator[Row]:
+    """Yield where the sheet to fetch for a plaque's stencil or templates is of another size or number."""
+    made = numbers.made(kind)
+    if made is None or getattr(plaque.job.stock, kind) is not None:
+        return
+    x0, y0, x1, y1 = made.numbers("sheet_mm", 4)
+    count = made.number("sheets") if kind == "template" else 1
+    thick = (made.number("thickness_mm"),) if kind == "template" else ()
+    name = " ".join(str(plaque.settings.name).split())
+    told = f"{'router ' if kind == 'template' else ''}{kind}, {name}"
+    tables = tables_of(sheet.under(_BATCH, "To fetch"), "Sheets for stencils and templates")
+    rows = [row for rows in tables for row in rows[1:] if row[-1:] == [told]]
+    yield "" if rows else f"{_SHEET}: To fetch: no line tells of the sheet for {told}"
+    for row in rows:
+        yield from _row(f"To fetch, {told}", row[1:2], [(x1 - x0, y1 - y0, *thick)])
+        if row[0].partition(" ")[0] != f"{count:g}" and not math.isnan(count):
+            yield f"{_SHEET}: To fetch, {told}: says {row[0]!r}; {count:g} is what is planned"
+
+
+def _router_bit(job: Job, template: NumbersTable) -> Sequence[Cell]:
+    options = job.template
+    bush = None if options.bush == options.bit else options.bush
+    return options.bit, template.number("depth_mm"), job.cutters[0].depth_per_pass or math.nan, bush
 
 
 def _cutter(cutter: Cutter, job: Job, used: Collection[float]) -> Sequence[Cell]:
     if cutter.diameter not in used:
-        return cutter.diameter, None, None
+        return cutter.diameter, None, None, None
     depth = cutter.depth or 0.0
     depths = (depth,) if job.finish.deeper_from is None else (depth, depth + job.finish.deeper_by)
-    return cutter.diameter, depths, cutter.depth_per_pass or math.nan
+    return cutter.diameter, depths, cutter.depth_per_pass or math.nan, cutter.finishing_allowance or None
 
 
 def _tool_lines(every: Sequence[list[str]], kind: str, tools: Sequence[Sequence[Cell]]) -> Iterator[Row]:
@@ -121,7 +154,7 @@ def _tool_lines(every: Sequence[list[str]], kind: str, tools: Sequence[Sequence[
         yield f"{_SHEET}: Tools: {len(rows)} lines tell of a {kind}, not {len(tools)}"
         return
     for row, cells in zip(rows, tools, strict=True):
-        yield from _row(f"Tools, {kind}", row[:3], cells)
+        yield from _row(f"Tools, {kind}", row, cells)
 
 
 def _pockets(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet, part: str) -> Iterator[Row]:
@@ -152,7 +185,7 @@ def _pockets(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet, part: 
         yield from _table(sheet, part, "Pockets", "By cutter and depth", grouped)
 
 
-def _v_lines(numbers: NumbersTable, sheet: JobSheet, part: str) -> Iterator[Row]:
+def _v_lines(numbers: NumbersTable, words: Words, sheet: JobSheet, part: str) -> Iterator[Row]:
     """Yield what is wrong with the V lines by their width, with what sanding leaves, and with the strokes to re-cut."""
     lines = numbers.table("v_lines")
     if lines is None or not lines.number("count") > 0:
@@ -164,8 +197,8 @@ def _v_lines(numbers: NumbersTable, sheet: JobSheet, part: str) -> Iterator[Row]
         bounds = tuple(bound for bound in bounds if bound > 0)
         least, most = told.numbers("depth_mm", 2)
         depths: Cell = None if f"{least:.2f}" == f"{most:.2f}" or most - least < 0.03 else (least, most)
-        classes.append((bounds, f"{told.number('count'):g}", None, depths))
-    total = ("All", f"{lines.number('count'):g}", None, None)
+        classes.append((bounds, f"{told.number('count'):g}", _in_words(words.run, told.number("length_mm")), depths))
+    total = ("All", f"{lines.number('count'):g}", _in_words(words.run, lines.number("length_mm")), None)
     yield from _table(sheet, part, "V lines", "V lines by their greatest width", [*classes, total])
     sanding = lines.table("sanding")
     left: list[Sequence[Cell]] = []

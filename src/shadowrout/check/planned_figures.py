@@ -13,6 +13,8 @@ from shadowrout.check.told_values import NumbersTable
 _JOB = "job.toml"
 _TENTH = 0.06
 """Half of the tenth to which areas, volumes and lengths of many lines are given, and a little."""
+_ROUNDED_MM = 0.01
+"""Above half of the hundredth to which mean widths are given."""
 _MINUTES = 0.006
 """Half of the hundredth of a minute to which times are given, and a little."""
 _GRAMS_KG = 0.00011
@@ -30,9 +32,13 @@ def of_job(plaque: PlaqueFiles, whole: NumbersTable) -> Iterator[Row]:
     yield text(_JOB, "the picture's name", whole.text("picture"), job.picture.file.name)
     whole.text("program")
     whole.texts("notes")
-    for made_of in whole.tables("made_of"):
-        made_of.text("file")
-        made_of.number("bytes")
+    whole.tables("stock")
+    pictures = whole.tables("made_of")
+    given = [path.name for path in (job.picture.file, job.picture.touch_up) if path is not None]
+    yield text(_JOB, "the list of pictures", [picture.text("file") for picture in pictures], given)
+    for picture in pictures:
+        yield within("a picture's size", picture.number("bytes"), 1, math.inf, unit=" bytes")
+        picture.text("sha256")
     names = [told.text("name") for told in whole.tables("plaques")]
     yield text(_JOB, "the list of plaques", names, [str(p.name) for p in job.plaques])
 
@@ -48,8 +54,17 @@ def of_plaque(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
     yield from _v_lines(plaque, numbers)
     for key in ("dark_share", "rest_share", "uncut_share"):
         yield within(key, numbers.number(key), 0, 1)
+    numbers.texts("files")
+    yield from _grain(plaque, numbers)
     for key in ("specks_removed", "pinholes_filled", "slivers_dropped"):
         yield within(key, numbers.number(key), 0, math.inf)
+
+
+def _grain(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
+    fragile, (width, height) = numbers.table("fragile_light"), plaque.settings.size or (0.0, 0.0)
+    longer = "along-width" if width >= height else "along-height"
+    if fragile is not None:
+        yield text(_JOB, "the way the grain runs", fragile.text("grain"), plaque.job.wood.grain or longer)
 
 
 def _picture_box(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
@@ -59,7 +74,9 @@ def _picture_box(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
     zero_x, zero_y = (-width / 2, -height / 2) if plaque.job.output.origin == "centre" else (0.0, 0.0)
     yield within("picture_box_mm's width", x1 - x0, FINE_MM, math.inf, unit=" mm")
     yield within("picture_box_mm's height", y1 - y0, FINE_MM, math.inf, unit=" mm")
-    yield length(_JOB, "the middle of the board's width", (x0 + x1) / 2, zero_x + width / 2, 2 * FINE_MM)
+    yield length(
+        _JOB, "the board's middle, and so that of picture_box_mm,", (x0 + x1) / 2, zero_x + width / 2, 2 * FINE_MM
+    )
     margin = settings.margin - 2 * FINE_MM
     if settings.fit == "inside":
         yield within("picture_box_mm's left side", x0, zero_x + margin, zero_x + width, unit=" mm")
@@ -203,10 +220,21 @@ def _v_lines(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
     gone = [stroke.number("gone_at_mm") for stroke in lines.tables("first_to_go")]
     yield "" if gone == sorted(gone) else f"{NUMBERS}: the strokes that go first don't stand in their order"
     if (sanding := lines.table("sanding")) is not None:
-        yield from _sanding(plaque, sanding, count, whole)
+        yield from _sanding(plaque, sanding, count, whole, deepest)
 
 
-def _sanding(plaque: PlaqueFiles, sanding: NumbersTable, count: float, whole: float) -> Iterator[Row]:
+def _wide(
+    plaque: PlaqueFiles, rows: Sequence[Sequence[float]], losses: Sequence[float], deepest: float
+) -> Iterator[Row]:
+    """Yield where more width is left of a line than a groove of the greatest depth has after that sanding."""
+    tan = math.tan(math.radians(plaque.job.v_tool.angle) / 2)
+    for row in rows:
+        for loss, wide in zip(losses, row, strict=True):
+            most = max(2 * tan * (deepest - loss), 0) + _ROUNDED_MM
+            yield within(f"a V line's width after {loss:g} mm of sanding", wide, 0, most, unit=" mm")
+
+
+def _sanding(plaque: PlaqueFiles, sanding: NumbersTable, count: float, whole: float, deepest: float) -> Iterator[Row]:
     losses, shares = sanding.row("loss_mm"), sanding.row("share_left")
     yield length(_JOB, "the sanding loss", losses[0] if losses else math.nan, plaque.job.finish.sanding_loss)
     yield "" if _rise(losses) else f"{NUMBERS}: the sanding losses don't rise"
@@ -214,6 +242,7 @@ def _sanding(plaque: PlaqueFiles, sanding: NumbersTable, count: float, whole: fl
     yield text(NUMBERS, "the number of sanding losses", len(shares), len(losses))
     for key in ("lengths_left_mm", "widths_left_mm"):
         rows = sanding.rows(key, len(losses))
+        yield from _wide(plaque, rows, losses, deepest) if key == "widths_left_mm" else ()
         yield number(NUMBERS, f"the number of rows of {key}", len(rows), count)
         if key == "lengths_left_mm" and rows and whole > 0 and len(shares) == len(losses):
             slack = _SHARE + _TENTH * (len(rows) + 1) / whole

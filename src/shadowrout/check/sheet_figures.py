@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from shadowrout.check.curve_areas import parts_of
+from shadowrout.check.curve_areas import circles_of, parts_of
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
@@ -25,12 +25,12 @@ def compared(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
         asked = kind in plaque.job.output.files
         there = any(name.startswith((f"{kind}.", f"{kind}-")) for name in plaque.drawings)
         if made is not None:
-            yield from judged(plaque, made)
+            yield from judged(plaque, made, numbers)
         elif asked and there:
             yield f"{NUMBERS}: tells nothing of the {kind}, which job.toml asks for"
 
 
-def _stencil(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
+def _stencil(plaque: PlaqueFiles, told: NumbersTable, numbers: NumbersTable) -> Iterator[Row]:
     options = plaque.job.stencil
     yield length(_JOB, "the stencil's least web", told.number("web_mm"), options.web)
     yield length(_JOB, "the stencil's kerf", told.number("kerf_mm"), options.kerf)
@@ -58,7 +58,7 @@ def _stencil(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
         notice.text("sentence")
 
 
-def _template(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
+def _template(plaque: PlaqueFiles, told: NumbersTable, numbers: NumbersTable) -> Iterator[Row]:
     options = plaque.job.template
     yield length(_JOB, "the guide bush", told.number("bush_mm"), options.bush)
     yield length(_JOB, "the router bit", told.number("bit_mm"), options.bit)
@@ -71,7 +71,7 @@ def _template(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
     if pockets:
         yield length("carve", "the depth of the deepest pocket", depth, max(pockets))
     yield from _size(plaque, told)
-    yield from _sheets(plaque, told)
+    yield from _sheets(plaque, told, numbers)
     for key in ("unreached_mm2", "under_bridges_mm2", "rounded_off_mm2"):
         yield within(f"template.{key}", told.number(key), 0, math.inf)
 
@@ -85,7 +85,7 @@ def _size(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
     yield length(NUMBERS, "the template's overhang above and below", along, (y1 - y0 - height) / 2, 2 * FINE_MM)
 
 
-def _sheets(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
+def _sheets(plaque: PlaqueFiles, told: NumbersTable, numbers: NumbersTable) -> Iterator[Row]:
     """Yield where the sheets drawn aren't as many as told, or hold other dowel holes."""
     count, placing = told.number("sheets"), told.tables("placing")
     order = [sheet.number("sheet") for sheet in placing]
@@ -99,8 +99,19 @@ def _sheets(plaque: PlaqueFiles, told: NumbersTable) -> Iterator[Row]:
         stem = "template" if sheet.number("sheet") == 1 else f"template-{sheet.number('sheet'):.0f}"
         file, dowels = plaque.drawings.get(stem + ending), sheet.texts("dowels")
         if file is not None and file.shapes:
-            yield number(file.name, "the number of dowel holes", len(dowels), _holes(file))
+            yield from _holes(file, dowels, numbers.made("register"))
 
 
-def _holes(file: DrawingFile) -> int:
-    return sum(c.closed and len(c.vertices) == 2 and bool((abs(c.bulges) == 1).all()) for c in file.curves("register"))
+def _holes(file: DrawingFile, dowels: Sequence[str], register: NumbersTable | None) -> Iterator[Row]:
+    """Yield where a sheet's holes aren't those of the register marks that place it."""
+    places = (
+        {}
+        if register is None
+        else {m.text("mark"): (m.number("x_mm"), m.number("y_mm")) for m in register.tables("marks")}
+    )
+    centres = [tuple(hole.vertices.mean(axis=0)) for hole in circles_of(file)]
+    yield number(file.name, "the number of dowel holes", len(dowels), len(centres))
+    for name in dowels:
+        place = places.get(name)
+        there = place is not None and any(math.dist(place, centre) <= 2 * FINE_MM for centre in centres)
+        yield "" if there else f"{file.name}: no dowel hole is where numbers.json has mark {name[:20]}"
