@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import json
 import os
 import re
 import sys
@@ -248,13 +249,31 @@ def _check(options: argparse.Namespace) -> int:
 
     with shown_progress(sys.stderr) as progress:
         verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
+    again, problem = _made_again(options)
     if options.json:
-        say_json(verdict.as_json() + "\n")
-        return 0 if verdict.holds else PromiseError.exit_code
-    say(verdict.as_text())
-    if not verdict.holds:
+        made_again = {} if again is None else {"made_again": again.as_dict()}
+        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    else:
+        say("\n\n".join([verdict.as_text(), *([] if again is None else [again.as_text()])]))
+    if not verdict.holds and not options.json:
         say(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
-    return 0 if verdict.holds else PromiseError.exit_code
+    if problem is not None:
+        code = _failed(f"it can't be made again: {told(problem)[1]}", problem.exit_code)
+        return code if verdict.holds else PromiseError.exit_code
+    return 0 if verdict.holds and (again is None or again.same) else PromiseError.exit_code
+
+
+def _made_again(options: argparse.Namespace) -> tuple[Any, ShadowroutError | None]:
+    """Return what making the job again showed, where that was asked for, or why it can't be made any more."""
+    if not options.made_again:
+        return None, None
+    from shadowrout.make.made_again import made_again
+
+    try:
+        with shown_progress(sys.stderr) as progress:
+            return made_again(options.folder, workers=_workers(options.workers), progress=progress), None
+    except ShadowroutError as problem:
+        return None, problem
 
 
 def _given(options: argparse.Namespace) -> dict[str, Any]:
@@ -308,6 +327,9 @@ def _parser() -> argparse.ArgumentParser:
     check = _command(commands, "check", _check, "test the promises on the written files")
     check.add_argument("folder", metavar="DIR")
     check.add_argument("--json", action="store_true", help="print the findings for programs")
+    check.add_argument(
+        "--made-again", action="store_true", help="make the job anew, in memory, and tell which files differ from it"
+    )
     demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
     demo.add_argument(
         "--out", metavar="DIR", default="shadowrout-demo", help="folder for the results; default: shadowrout-demo"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
@@ -25,9 +25,9 @@ _LENGTH_SHARE = 0.001
 _ADVICE = "make the job again; job.toml, numbers.json and the drawings belong to one run"
 
 
-def check(plaque: PlaqueFiles, whole: dict[str, Any]) -> PromiseResult:
-    """Return how many figures were compared; ``whole`` is all of numbers.json."""
-    compared: list[str | Sentence] = [*_job_figures(plaque, whole)]
+def check(plaque: PlaqueFiles, whole: dict[str, Any], more: Sequence[str | Sentence] = ()) -> PromiseResult:
+    """Return how many figures were compared; ``whole`` is all of numbers.json, ``more`` what others compared."""
+    compared: list[str | Sentence] = [*_job_figures(plaque, whole), *more]
     carved: list[Finding | None] = []
     for file in plaque.drawing("carve"):
         if file.shapes:

@@ -26,6 +26,7 @@ from shadowrout.report.figures.stroke_figures import FlowLineFigures, VLineFigur
 from shadowrout.report.figures.template_figures import TemplateFigures, template_figures
 from shadowrout.report.figures.times import Task, tasks_of
 from shadowrout.report.figures.width_figures import WidthFigures, width_figures
+from shadowrout.report.figures.written_figures import WrittenFile
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.sheets.router.plaque_template import PlaqueTemplate
 from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
@@ -110,6 +111,10 @@ class JobFigures:
     unit: str
     plaques: tuple[PlaqueFigures, ...]
     stock: tuple[StockFigures, ...]
+    made_of: tuple[WrittenFile, ...]
+    """The picture, and the touch-up where there is one."""
+    written: tuple[WrittenFile, ...] = ()
+    """Every file of the job but numbers.json; known once they are all worked out."""
 
 
 def plaque_figures(
@@ -178,11 +183,16 @@ def _times(
 
 
 def job_figures(
-    job: Job, plaques: Sequence[PlaqueFigures], *, notes: Sequence[str], stock: Sequence[StockFigures] = ()
+    job: Job,
+    plaques: Sequence[PlaqueFigures],
+    *,
+    notes: Sequence[str],
+    stock: Sequence[StockFigures] = (),
+    made_of: tuple[WrittenFile, ...] = (),
 ) -> JobFigures:
     """Return the figures of a settled job: those of its plaques, and of what is laid out on stock.
 
-    ``notes`` are sentences on what was assumed while the picture was read.
+    ``notes`` are sentences on what was assumed while the picture was read, ``made_of`` the pictures' files.
     """
     return JobFigures(
         program=f"shadowrout {VERSION}",
@@ -194,4 +204,5 @@ def job_figures(
         unit=job.output.settled_unit,
         plaques=tuple(plaques),
         stock=tuple(stock),
+        made_of=made_of,
     )
