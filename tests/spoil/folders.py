@@ -81,7 +81,7 @@ files = ["carve"]
 def floors(out: Path) -> Path:
     """Make a job with pockets of two depths and flow lines in their floors, and return the plaque's folder."""
     out.mkdir(parents=True)
-    _shapes(out.parent / "shapes.png")
+    shapes(out.parent / "shapes.png")
     (out.parent / "floors.toml").write_text(_FLOORS, encoding="utf-8")
     make(Job.from_file(out.parent / "floors.toml"), out)
     return out / "floors"

@@ -12,10 +12,10 @@ from shadowrout.check.curve_areas import EnclosedPart, circles_of, enclosed_mm2,
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile, Shape
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.numbers_table import NumbersTable
 from shadowrout.check.same_curves import drawn_alike
 from shadowrout.check.stroke_depths import StrokePieces
 from shadowrout.check.told_against import FINE_MM, Row, length, number, within
-from shadowrout.check.numbers_table import NumbersTable
 
 _ROLES = ("plaque-edge", "shadow", "pocket", "cutter-path", "v-line", "flow-line", "fragile-light", "register")
 _ROUND_SHARE = 0.002

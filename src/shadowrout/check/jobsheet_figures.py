@@ -14,8 +14,8 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.jobsheet_facts import facts_to_tell
 from shadowrout.check.jobsheet_reader import JobSheet, SheetSection, facts_of
 from shadowrout.check.jobsheet_settings import settings_rows
-from shadowrout.check.told_against import Row
 from shadowrout.check.numbers_table import NumbersTable
+from shadowrout.check.told_against import Row
 from shadowrout.check.written_lengths import agree
 from shadowrout.words.wording import coats_of
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.jobsheet_reader import JobSheet, tables_of
-from shadowrout.check.told_against import Row
 from shadowrout.check.numbers_table import NumbersTable
+from shadowrout.check.told_against import Row
 from shadowrout.check.written_lengths import agree
 from shadowrout.job.options import Cutter, Job
 from shadowrout.words.wording import Words, minutes, share

@@ -7,8 +7,8 @@ import math
 from collections.abc import Iterator, Sequence
 
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
 from shadowrout.check.numbers_table import NumbersTable
+from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
 
 _JOB = "job.toml"
 _TENTH = 0.06

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from shadowrout.check.curve_areas import circles_of, parts_of
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
 from shadowrout.check.numbers_table import NumbersTable
+from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
 
 _JOB = "job.toml"
 _MINUTES = 0.006
