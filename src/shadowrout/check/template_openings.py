@@ -70,7 +70,7 @@ def _sheets(plaque: PlaqueFiles) -> dict[int, list[DrawingFile]]:
         kind, _, number = name.partition(".")[0].partition("-")
         if kind == "template":
             found[int(number) if number else 1].append(file)
-    return dict(found)
+    return {number: sorted(files, key=lambda file: file.is_dxf) for number, files in found.items()}
 
 
 def _whole_sets(sheets: Mapping[int, list[DrawingFile]]) -> Iterator[tuple[str, list[DrawingFile]]]:
