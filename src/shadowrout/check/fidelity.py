@@ -31,13 +31,11 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return the largest distance between the shadow as written or printed and the sized design, in mm."""
     findings = plaque.found(Promise.FAITHFUL)
     limit = plaque.tolerance_mm
-    worst = 0.0
+    if plaque.pattern_off_mm is None and not any(plaque.drawing("carve")):
+        return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)
-    if plaque.pattern_off_mm is not None:
-        worst = plaque.pattern_off_mm
-    elif not any(plaque.drawing("carve")):
-        return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
+    worst = plaque.pattern_off_mm or 0.0
     design = _design_samples(plaque.design)
     for names, file in drawn_alike(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)
