@@ -31,15 +31,13 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return the largest distance between the shadow as written or printed and the sized design, in mm."""
     findings = plaque.found(Promise.FAITHFUL)
     limit = plaque.tolerance_mm
-    worst = 0.0
     if plaque.pattern_off_mm is None and not any(plaque.drawing("carve")):
         if sheets := [name for name in plaque.drawings if name.startswith(("stencil", "template"))]:
             return result(Promise.FAITHFUL, f"openings of {len(sheets)} sheets", "as designed", findings)
         return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)
-    if plaque.pattern_off_mm is not None:
-        worst = plaque.pattern_off_mm
+    worst = plaque.pattern_off_mm or 0.0
     design = _design_samples(plaque.design)
     for names, file in drawn_alike(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)

@@ -19,6 +19,7 @@ PAPERS_MM = {
 
 MOST_SHEETS = 2000
 """A board of 3 m by 3 m takes about 250 of A4; what says more isn't a pattern's figure."""
+_FARTHEST = 1e6
 _UNIT_BARS_MM = {"mm": 100.0, "in": 4 * MM["in"]}
 
 
@@ -90,6 +91,13 @@ def layout_of(plaque: PlaqueFiles) -> PaperLayout | None:
         bar_mm=_UNIT_BARS_MM[unit],
         inches=unit == "in",
     )
+
+
+def told_number(value: object) -> float | None:
+    """Return a number of numbers.json that a plaque may have; None for anything else, numbers beyond any board too."""
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) <= _FARTHEST:
+        return None
+    return float(value)
 
 
 def _count(value: object) -> int:

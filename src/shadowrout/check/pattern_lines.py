@@ -14,6 +14,7 @@ from shadowrout.check.distances import Nearest
 from shadowrout.check.drawing_file import Box
 from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.paper_layout import told_number
 from shadowrout.check.printed_curves import PrintedCurves, alike
 from shadowrout.check.printed_page import Contour, Matrix, sampled_contours
 from shadowrout.check.printed_sheets import SAME_MM, Placed, contours_of, covers
@@ -222,9 +223,10 @@ def register_of(plaque: PlaqueFiles) -> tuple[float, Marks]:
     every, dowel = (told.get("marks"), told.get("dowel_mm")) if isinstance(told, dict) else (None, None)
     marks = []
     for mark in every if isinstance(every, list) else ():
-        if isinstance(mark, dict) and all(isinstance(mark.get(key), (int, float)) for key in ("x_mm", "y_mm")):
-            marks.append((str(mark.get("mark")), (float(mark["x_mm"]), float(mark["y_mm"]))))
-    return float(dowel) if isinstance(dowel, (int, float)) else 0.0, marks
+        x, y = (told_number(mark.get(key)) if isinstance(mark, dict) else None for key in ("x_mm", "y_mm"))
+        if x is not None and y is not None:
+            marks.append((str(mark.get("mark")), (x, y)))
+    return told_number(dowel) or 0.0, marks
 
 
 def _ends_meet(contour: Contour) -> bool:

@@ -14,7 +14,7 @@ from shadowrout.check.curve_samples import Points
 from shadowrout.check.drawing_file import Box
 from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.paper_layout import PaperLayout, layout_of
+from shadowrout.check.paper_layout import PaperLayout, layout_of, told_number
 from shadowrout.check.pattern_lines import LinesOnSheets, register_of
 from shadowrout.check.pattern_shadow import ShadowOnSheets
 from shadowrout.check.pdf_reader import UnreadablePdfError, read_pdf
@@ -296,4 +296,5 @@ def _depths(plaque: PlaqueFiles) -> dict[str, float]:
     """Return the depth of each pocket by its number, as far as numbers.json tells them."""
     pockets = plaque.figures.get("pockets")
     every = [p for p in pockets if isinstance(p, dict)] if isinstance(pockets, list) else []
-    return {str(p.get("number")): float(p["depth_mm"]) for p in every if isinstance(p.get("depth_mm"), (int, float))}
+    told = {str(p.get("number")): told_number(p.get("depth_mm")) for p in every}
+    return {number: depth for number, depth in told.items() if depth is not None}
