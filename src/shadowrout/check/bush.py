@@ -50,8 +50,8 @@ _APART_MM = 5.0
 _MOST_FINDINGS = 10
 """More would not be read; the worst come first."""
 
-_TOLD = re.compile(r"\b(?:bush|bit|bearing) (\d+(?:\.\d+)?) (mm|in)\b(?! below)", re.ASCII)
-"""What a sheet's words say of the bush and the bit: the bit's length below the base is no diameter."""
+_TOLD = re.compile(r"\b(?:bush|bit|bearing) (\d+(?:\.\d+)?) (mm|in)(?: \([^)]*\))?(?:[,:]| on\b)", re.ASCII)
+"""What a sheet's words say of bush and bit; how far the bit stands out is no diameter and has other words after it."""
 _WORDS_MM = 0.06
 """Half of the tenth of a millimetre to which the words give a diameter, and a little."""
 
