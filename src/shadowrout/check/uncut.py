@@ -68,7 +68,7 @@ class Uncut:
         return left / self.shadow_mm2 if self.shadow_mm2 else 1.0
 
     def _may_be_far(self, limit_mm: float) -> bool:
-        """Return whether any uncut shadow may be further from every cut than a limit, by blocks of two by two pixels."""
+        """Return whether uncut shadow may be further from every cut than a limit, by blocks of two by two pixels."""
         cut, uncut = _blocks(self.cut), _blocks(self.uncut)
         if not uncut.any():
             return False
@@ -116,7 +116,7 @@ def uncut_of(plaque: PlaqueFiles, file: DrawingFile) -> Uncut | None:
 
 
 def _blocks(mask: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Return which blocks of two by two pixels hold any of a mask; a last odd row or column, beyond all, is left out."""
+    """Return which blocks of two by two pixels hold any of a mask; a last odd row or column is left out."""
     rows, columns = (size // 2 for size in mask.shape)
     return np.asarray(mask[: 2 * rows, : 2 * columns].reshape(rows, 2, columns, 2).any(axis=(1, 3)), dtype=np.bool_)
 
