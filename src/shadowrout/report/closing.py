@@ -25,9 +25,14 @@ def summary(figures: JobFigures) -> str:
     stencils = [_told_of_stencil(plaque.name, plaque.stencil, words) for plaque in figures.plaques if plaque.stencil]
     stock = [_told_of_stock(laid, words) for laid in figures.stock]
     fragile = told_of_fragile(figures.plaques, words)
-    lighter = [_told_of_dark(plaque) for plaque in figures.plaques if plaque.loses_dark]
+    lighter = [_told_of_dark(plaque) for plaque in figures.plaques if plaque.loses_dark and _is_carved(plaque)]
     closing = [*_told_of_times(figures), *fragile, *lighter, *idle, *stencils, *files, *stock]
     return "\n".join([told, *notes, "", table(figures), "", *closing])
+
+
+def _is_carved(plaque: PlaqueFigures) -> bool:
+    """Return whether something was made to carve a plaque by: its stencil alone tells nothing of the V tool."""
+    return any(name.startswith(("carve", "pattern", "preview", "template")) for name in plaque.files)
 
 
 def _told_of_dark(plaque: PlaqueFigures) -> str:
