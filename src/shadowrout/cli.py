@@ -249,7 +249,7 @@ def _check(options: argparse.Namespace) -> int:
     with shown_progress(sys.stderr) as progress:
         verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
     if options.json:
-        say_json(verdict.as_json() + "\n")
+        say_json(verdict.as_json())
         return 0 if verdict.holds else PromiseError.exit_code
     say(verdict.as_text())
     if not verdict.holds:
