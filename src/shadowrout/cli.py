@@ -252,7 +252,7 @@ def _check(options: argparse.Namespace) -> int:
     again, problem = _made_again(options)
     if options.json:
         made_again = {} if again is None else {"made_again": again.as_dict()}
-        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         say("\n\n".join([verdict.as_text(), *([] if again is None else [again.as_text()])]))
     if not verdict.holds and not options.json:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TypeVar, cast
+from typing import Literal, TypeVar, cast
 
 import cv2
 import numpy as np
@@ -21,7 +21,8 @@ class Photo:
 
     ``lightness``: shape (height, width), float32, CIE L* from 0 to 100, rows downwards. ``colour``: shape
     (height, width, 3), uint8 sRGB, the same pixels. ``full_width_px`` and ``full_height_px``: the size that the
-    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each.
+    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each. ``ground``:
+    "light" or "dark", what was laid behind its transparent parts; empty where it has none.
     """
 
     lightness: NDArray[np.float32]
@@ -29,6 +30,7 @@ class Photo:
     full_width_px: int
     full_height_px: int
     notes: tuple[str, ...] = ()
+    ground: Literal["light", "dark", ""] = ""
 
     @property
     def aspect(self) -> float:

@@ -34,7 +34,8 @@ def orders_of(sources: Sequence[Path], out: Path) -> tuple[Order, ...]:
         path = Path(os.path.realpath(job_file))
         if path in orders:
             continue
-        name = path.parent.name if path.name == JOB_FILE else path.stem
+        named = path if path.exists() else job_file.absolute()  # a link to nothing goes by its own name
+        name = named.parent.name if named.name == JOB_FILE else named.stem
         other = folders.setdefault(name.casefold(), job_file)
         if other != job_file:
             raise SettingError("JOB.toml", f"{other} and {job_file} are both the order {name!r}; rename one of them")
