@@ -198,6 +198,20 @@ def details(done: dict[Case, Outcome]) -> None:
         print(f"{case}: {own.result} {'; '.join(own.words[:3])}")
 
 
+def run(picked: list[Case]) -> dict[Case, Outcome]:
+    """Run the cases in their order; Ctrl-C ends it with what is done."""
+    root = made(*dict.fromkeys(case.base for case in picked))
+    done: dict[Case, Outcome] = {}
+    try:
+        for case in picked:
+            done[case] = outcome(case, root)
+            if len(done) % 100 == 0:
+                print(f"{len(done)} of {len(picked)}", file=sys.stderr, flush=True)
+    except KeyboardInterrupt:
+        print(f"stopped after {len(done)} of {len(picked)} cases", file=sys.stderr)
+    return done
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--only", help="cases whose name, as --list shows it, holds this regular expression")
@@ -213,12 +227,7 @@ def main() -> None:
     if arguments.list:
         print("\n".join(map(str, picked)))
         return
-    root = made(*dict.fromkeys(case.base for case in picked))
-    done = {}
-    for number, case in enumerate(picked, 1):
-        done[case] = outcome(case, root)
-        if sys.stderr.isatty() or number % 100 == 0:
-            print(f"{number} of {len(picked)}", end="\r" if sys.stderr.isatty() else "\n", file=sys.stderr, flush=True)
+    done = run(picked)
     tables(done)
     if arguments.details:
         details(done)
