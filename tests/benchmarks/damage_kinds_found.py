@@ -93,10 +93,12 @@ def outcome(case: Case, root: Path) -> Outcome:
         os.close(read)
         _child(case, root, write)
     os.close(write)
-    with os.fdopen(read, "rb") as pipe:
-        told = pipe.read()
-    _, status = os.waitpid(pid, 0)
-    shutil.rmtree(root / f"case-{pid}", ignore_errors=True)
+    try:
+        with os.fdopen(read, "rb") as pipe:
+            told = pipe.read()
+    finally:
+        _, status = os.waitpid(pid, 0)
+        shutil.rmtree(root / f"case-{pid}", ignore_errors=True)
     if told:
         values = json.loads(told)
         return Outcome(
@@ -106,6 +108,7 @@ def outcome(case: Case, root: Path) -> Outcome:
 
 
 def _child(case: Case, root: Path, write: int) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which then tells what is done
     signal.alarm(SECONDS_A_CASE)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     try:
