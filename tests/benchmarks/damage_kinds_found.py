@@ -93,10 +93,12 @@ def outcome(case: Case, root: Path) -> Outcome:
         os.close(read)
         _child(case, root, write)
     os.close(write)
-    with os.fdopen(read, "rb") as pipe:
-        told = pipe.read()
-    _, status = os.waitpid(pid, 0)
-    shutil.rmtree(root / f"case-{pid}", ignore_errors=True)
+    try:
+        with os.fdopen(read, "rb") as pipe:
+            told = pipe.read()
+    finally:
+        _, status = os.waitpid(pid, 0)
+        shutil.rmtree(root / f"case-{pid}", ignore_errors=True)
     if told:
         values = json.loads(told)
         return Outcome(
@@ -106,6 +108,7 @@ def outcome(case: Case, root: Path) -> Outcome:
 
 
 def _child(case: Case, root: Path, write: int) -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the parent, which then tells what is done
     signal.alarm(SECONDS_A_CASE)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     try:
@@ -198,6 +201,20 @@ def details(done: dict[Case, Outcome]) -> None:
         print(f"{case}: {own.result} {'; '.join(own.words[:3])}")
 
 
+def run(picked: list[Case]) -> dict[Case, Outcome]:
+    """Run the cases in their order; Ctrl-C ends it with what is done."""
+    root = made(*dict.fromkeys(case.base for case in picked))
+    done: dict[Case, Outcome] = {}
+    try:
+        for case in picked:
+            done[case] = outcome(case, root)
+            if len(done) % 100 == 0:
+                print(f"{len(done)} of {len(picked)}", file=sys.stderr, flush=True)
+    except KeyboardInterrupt:
+        print(f"stopped after {len(done)} of {len(picked)} cases", file=sys.stderr)
+    return done
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--only", help="cases whose name, as --list shows it, holds this regular expression")
@@ -213,12 +230,7 @@ def main() -> None:
     if arguments.list:
         print("\n".join(map(str, picked)))
         return
-    root = made(*dict.fromkeys(case.base for case in picked))
-    done = {}
-    for number, case in enumerate(picked, 1):
-        done[case] = outcome(case, root)
-        if sys.stderr.isatty() or number % 100 == 0:
-            print(f"{number} of {len(picked)}", end="\r" if sys.stderr.isatty() else "\n", file=sys.stderr, flush=True)
+    done = run(picked)
     tables(done)
     if arguments.details:
         details(done)
