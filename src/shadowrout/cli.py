@@ -20,6 +20,7 @@ from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
 from shadowrout.make.memory import check_memory
 from shadowrout.make.worker import collect_rarely
+from shadowrout.make.workers import workers_asked
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.program import VERSION
 from shadowrout.words.progress import shown_progress
@@ -28,8 +29,6 @@ from shadowrout.words.terminal import ended, prepare, say, say_json, tell
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
 
 COMMANDS = ("make", "batch", "preview-tone", "start", "check", "demo")
-
-MOST_WORKERS = 64
 
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
@@ -179,7 +178,7 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     from shadowrout.make import pipeline
 
     with shown_progress(sys.stderr) as progress:
-        made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
+        made = pipeline.make(job, out, workers=workers_asked(options.workers), progress=progress)
     if options.json:
         say_json(made.numbers)
     else:
@@ -208,7 +207,7 @@ def _batch(options: argparse.Namespace) -> int:
     from shadowrout.make.batch.orders import orders_of
     from shadowrout.make.batch.summary import as_json, exit_code, summary
 
-    workers = _workers(options.workers)
+    workers = workers_asked(options.workers)
     out = Path(options.out)
     orders = orders_of([Path(source) for source in options.source], out)
     try:
@@ -228,31 +227,17 @@ def _batch(options: argparse.Namespace) -> int:
     return exit_code(results)
 
 
-def _workers(asked: str | None) -> int:
-    """Return how many processes to use; one for each processor when nobody says."""
-    if asked is None:
-        return _processors()
-    if not (asked.isdecimal() and 1 <= int(asked) <= MOST_WORKERS):
-        raise SettingError("--workers", f"{asked!r} can't be used; give a whole number from 1 to {MOST_WORKERS}")
-    return int(asked)
-
-
-def _processors() -> int:
-    """Return how many processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
 def _check(options: argparse.Namespace) -> int:
     if not Path(options.folder).is_dir():
         raise InputError(options.folder, "is no folder; name one that shadowrout make has written")
     from shadowrout.make.verdicts import check
 
     with shown_progress(sys.stderr) as progress:
-        verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
+        verdict = check(Path(options.folder), workers=workers_asked(options.workers), progress=progress)
     again, problem = _made_again(options)
     if options.json:
         made_again = {} if again is None else {"made_again": again.as_dict()}
-        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False))
+        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
     else:
         say("\n\n".join([verdict.as_text(), *([] if again is None else [again.as_text()])]))
     if not verdict.holds and not options.json:
@@ -271,7 +256,7 @@ def _made_again(options: argparse.Namespace) -> tuple[Any, ShadowroutError | Non
 
     try:
         with shown_progress(sys.stderr) as progress:
-            return made_again(options.folder, workers=_workers(options.workers), progress=progress), None
+            return made_again(options.folder, workers=workers_asked(options.workers), progress=progress), None
     except ShadowroutError as problem:
         return None, problem
 
