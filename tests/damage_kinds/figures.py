@@ -149,7 +149,9 @@ def setting(name: str, old: str, new: str, bases: tuple[str, ...] = ("tone",)) -
 
 
 def key(name: str, head: str, own: str, value: str, bases: tuple[str, ...] = ("tone",)) -> None:
-    setting(name, rf"(\[{head}\]\n(?:[^\[]*\n)??)(?:# )?{own}(?: = .*| is not set.*)", rf"\g<1>{own} = {value}", bases)
+    setting(
+        name, rf"(^\[+{head}\]+\n(?:(?!\[).*\n)*?)(?:# )?{own}(?: = .*| is not set.*)", rf"\g<1>{own} = {value}", bases
+    )
 
 
 key("another board size", "plaque", "size", '"150x110mm"', ("tone", "photo"))
@@ -204,11 +206,11 @@ def page(name: str, old: str, new: str, bases: tuple[str, ...] = ("tone",), coun
 
 
 page("another cutter", r"Straight cutter, \d", "Straight cutter, 9")
-page("another depth of pockets", r"3\.00 mm", "8.00 mm", ("tone", "photo"))
-page("another board size", r"110(\.0)? (mm )?x 1?10?8?0", "160 x 110", ("tone", "photo"))
-page("another thickness", r"\b18(\.0)? mm", "12 mm")
+page("another depth of pockets", r"3\.00(?=\smm)", "8.00", ("tone", "photo"))
+page("another board size", r"110 x (?:110|80)(?=\smm)", "160 x 110", ("tone", "photo"))
+page("another thickness", r"\b18(?=\smm thick)", "12")
 page("another plaque's name", r"rings", "wings")
-page("another sanding loss", r"0\.50? mm", "0.05 mm")
+page("another sanding loss", r"0\.50(?=\smm)", "0.05")
 page("another V angle", r"\b60(°|&deg;| degrees)", r"90\1", ("tone", "photo"))
 page("all of it gone but its head", r"(?s)<body>.*</body>", "<body></body>", ("tone", "photo"))
 page("cut off", r"(?s)(<body>.{3000}).*", r"\1", ("tone", "photo"))

@@ -172,17 +172,17 @@ def _(sheet: Sheet) -> None:
     sheet.shift([sheet.largest("pocket"), sheet.largest("cutter-path")], 3 + 4j)
 
 
-@drawn("holes of walls dropped", *ANY_WALL)
+@drawn("holes of walls dropped", *ANY_WALL, bases=("tone", "wide"))
 def _(sheet: Sheet) -> None:
     sheet.remove(list(sheet.holes("pocket")))
 
 
-@drawn("holes of paths dropped", NO_GOUGE)
+@drawn("holes of paths dropped", NO_GOUGE, bases=("tone", "wide"))
 def _(sheet: Sheet) -> None:
     sheet.remove(list(sheet.holes("cutter-path")))
 
 
-@drawn("holes of walls and paths dropped", NO_GOUGE)
+@drawn("holes of walls and paths dropped", NO_GOUGE, bases=("tone", "wide"))
 def _(sheet: Sheet) -> None:
     sheet.remove([*sheet.holes("pocket"), *sheet.holes("cutter-path")])
 

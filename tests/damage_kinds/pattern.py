@@ -14,7 +14,8 @@ BASES = ("wide", "tone", "inch")
 GONE = (COMPLETE, FAITHFUL, MARKED, FIGURES)
 SCALED = (TRUE_SIZE, FAITHFUL, MARKED)
 LINES, WORDS = b"FormXob.lines", b"FormXob.words"
-PT = 2.834646
+PLACED = rb"(?m)^(\S+) 0 0 \1 (\S+) (\S+) cm\n/FormXob"
+"""How a sheet places the forms: scale, and where."""
 
 
 def pages(name: str, *promises: str, bases: tuple[str, ...] = BASES):
@@ -138,7 +139,7 @@ def _(pdf: Pdf, own: list[int]) -> None:
 
 @pages("the drawing on a sheet scaled, its bars not", *SCALED)
 def _(pdf: Pdf, own: list[int]) -> None:
-    rewritten(pdf.content(own[-1]), rb"(?m)^2\.834646 0 0 2\.834646 (\S+ \S+ cm\n/FormXob)", rb"2.80 0 0 2.80 \1")
+    rewritten(pdf.content(own[-1]), rb"(?m)^(\S+) 0 0 \1 (\S+ \S+ cm\n/FormXob)", rb"2.80 0 0 2.80 \2")
 
 
 @pages("the bars on a sheet longer than they say", TRUE_SIZE, MARKED, FIGURES)
@@ -149,14 +150,14 @@ def _(pdf: Pdf, own: list[int]) -> None:
 
 @pages("the drawing on a sheet moved 5 mm", *SCALED)
 def _(pdf: Pdf, own: list[int]) -> None:
-    rewritten(pdf.content(own[-1]), rb"(?m)^2\.834646 0 0 2\.834646 (\S+) (\S+) cm\n/FormXob",
-              lambda at: b"2.834646 0 0 2.834646 %.4f %s cm\n/FormXob" % (float(at[1]) + 14.17, at[2]))  # fmt: skip
+    rewritten(pdf.content(own[-1]), PLACED,
+              lambda at: b"%s 0 0 %s %.4f %s cm\n/FormXob" % (at[1], at[1], float(at[2]) + 14.17, at[3]))  # fmt: skip
 
 
 @pages("the drawing on a sheet mirrored", FAITHFUL, MARKED, TRUE_SIZE)
 def _(pdf: Pdf, own: list[int]) -> None:
-    rewritten(pdf.content(own[-1]), rb"(?m)^2\.834646 0 0 2\.834646 (\S+) (\S+) cm\n/FormXob",
-              lambda at: b"-2.834646 0 0 2.834646 %.4f %s cm\n/FormXob" % (float(at[1]) + 907, at[2]))  # fmt: skip
+    rewritten(pdf.content(own[-1]), PLACED,
+              lambda at: b"-%s 0 0 %s %.4f %s cm\n/FormXob" % (at[1], at[1], float(at[2]) + 907, at[3]))  # fmt: skip
 
 
 @pages("a sheet mirrored", FAITHFUL, MARKED, TRUE_SIZE)
