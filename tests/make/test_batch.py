@@ -159,7 +159,7 @@ def test_whatever_is_wrong_with_an_orders_file_is_that_orders_failure(tmp_path):
     assert told.pop("good").startswith("p made ")
     says = {
         "binary": "binary.toml: is no text in UTF-8",
-        "brackets": "brackets.toml: line 6: brackets stand within brackets",
+        "brackets": "brackets.toml: line 8: brackets stand within brackets",
         "bridges": "stencil.bridges: [[1, 2, 9999",
         "dots": "dots.toml: line 1: a key has more than 8 parts",
         "folder": "folder.toml: is a folder",
