@@ -8,6 +8,8 @@ rasters, distance transforms and shapely's predicates.
 - ``complete``, ``gouge``, ``fidelity``, ``soundness``, ``one_piece``, ``stays_dark``, ``true_size``, ``agreement``,
   ``metadata``, ``told_figures``, ``stock``: a promise each
 
-``folder`` reads what there is, with ``svg_reader`` and ``dxf_reader``, into the values of ``drawing_file``. Promises
-measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.
+``folder`` reads what there is: drawings by ``svg_reader`` (``svg_tree``) and ``dxf_reader`` (``dxf_records``) into the
+values of ``drawing_file``, the design by ``design_file``, numbers.json by ``figures_file``. All of it may have been made
+by anyone: ``untrusted`` and ``geometry_bounds`` say how much is read, ``figure_kinds``, ``svg_constructs`` and
+``dxf_constructs`` what may stand there; the rest is told. Promises measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.
 """

@@ -139,11 +139,7 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
     if "carve" in folder.job.output.files:
-        try:
-            plaque.design = read_design(place / DESIGN)
-        except UnusableFileError as problem:
-            what = f"{DESIGN}: the sized design can't be read (it {problem}), so the outlines can't be held against it"
-            plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
+        plaque.design = _design(place / DESIGN, plaque)
     return plaque
 
 
@@ -160,3 +156,12 @@ def _is_drawing(stem: str, job: Job) -> bool:
     """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
     name, _, number = stem.partition("-")
     return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
+
+
+def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
+    try:
+        return read_design(path)
+    except UnusableFileError as problem:
+        what = f"{path.name}: the sized design can't be read (it {problem}), so the outlines can't be held against it"
+        plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
+        return None
