@@ -9,7 +9,8 @@ rasters, distance transforms and shapely's predicates.
   ``metadata``, ``told_figures``, ``stock``: a promise each
 
 ``folder`` reads what there is: drawings by ``svg_reader`` (``svg_tree``) and ``dxf_reader`` (``dxf_records``) into the
-values of ``drawing_file``, the design by ``design_file``, numbers.json by ``figures_file``. All of it may have been made
-by anyone: ``untrusted`` and ``geometry_bounds`` say how much is read, ``figure_kinds``, ``svg_constructs`` and
-``dxf_constructs`` what may stand there; the rest is told. Promises measure with ``curve_samples``, ``distances`` and ``raster``, and ``same_curves`` spares measuring a thing twice.
+values of ``drawing_file``, the design by ``design_file``, numbers.json by ``figures_file``. Anyone may have made all
+this: ``untrusted`` and ``geometry_bounds`` say how much is read, ``figure_kinds``, ``svg_constructs`` and
+``dxf_constructs`` what may stand there; the rest is told. Promises measure with ``curve_samples``, ``distances`` and
+``raster``, and ``same_curves`` spares measuring a thing twice.
 """
