@@ -200,6 +200,17 @@ def test_figures_that_are_none_are_a_finding(text, place):
     assert any(what.startswith("numbers.json: ") for what in found(place, Promise.COMPLETE))
 
 
+# The job file
+
+
+def test_a_job_file_without_its_unit_is_judged_by_the_usual_one(place):
+    """Millimetres, as ``make`` takes them where no unit is asked for; found by damaging bytes at random."""
+    text = (place.parent / "job.toml").read_text()
+    assert '\nunit = "mm"' in text
+    (place.parent / "job.toml").write_text(text.replace('\nunit = "mm"', ""))
+    assert check_folder(place.parent).unit == "mm"
+
+
 # Sizes
 
 

@@ -22,6 +22,8 @@ _SLACK_MM = 1e-6
 """What the last bits of floating-point sums may add: a thousandth of the limit."""
 _SEARCH_MM = 1.0
 """A shape further off than this isn't its twin moved, but another, and both count as alone."""
+_MOST_SEARCHED = 250_000
+"""Shapes times shapes, a few seconds; where more have no partner in their place, the two aren't one drawing."""
 _ADVICE = "make the plaque again; until then trust neither file"
 
 
@@ -154,6 +156,8 @@ def paired(ours: Sequence[Shape], theirs: Sequence[Shape]) -> tuple[list[tuple[S
         elif a is not None:
             left.append(a)
     alone: list[tuple[Shape, str]] = []
+    if len(left) * len(free) > _MOST_SEARCHED:
+        return pairs, [(a, "SVG") for a in left] + [(b, "DXF") for b in free]
     for a in left:
         partner = min(free, key=lambda b: _separation(a, b), default=None)
         if partner is None or _separation(a, partner) > _SEARCH_MM:

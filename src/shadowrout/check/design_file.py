@@ -25,8 +25,8 @@ STENCIL_DESIGN = "stencil-design.wkb.gz"
 _MOST_PACKED = 32_000_000
 _MOST_BYTES = 64_000_000
 """Four million points, one every 0.04 mm of the longest outlines that a plaque may have; half of it when packed."""
-_MOST_LENGTH_MM = 300_000.0
-"""Twice the length of outlines beyond which ``make`` refuses a plaque."""
+_MOST_LENGTH_MM = 200_000.0
+"""A third more than the outlines beyond which ``make`` refuses a plaque."""
 _MOST_RINGS = 200_000
 """Four times the shadows of the finest picture known, 50,000 specks."""
 _MULTIPOLYGON, _POLYGON = 6, 3

@@ -10,11 +10,11 @@ from dataclasses import dataclass, field
 from shadowrout.check.findings import Promise
 from shadowrout.check.untrusted import UnusableFileError, number, shown, whole_number
 
-MOST_BYTES = 100_000_000
-"""Four times the largest known, a carve drawing of 10,000 strokes, each once more at its true depth."""
+MOST_BYTES = 64_000_000
+"""Three times a carve drawing of 10,000 strokes, each once more at its true depth; more strokes are refused."""
 
-_MOST_LINES = 16_000_000
-"""So many lines of text fill a gigabyte; the largest known has a quarter."""
+_MOST_LINES = 8_000_000
+"""So many lines of text fill half a gigabyte; 10,000 strokes take some 3.5 million."""
 
 _SECTIONS = ("HEADER", "CLASSES", "TABLES", "BLOCKS", "ENTITIES", "OBJECTS", "THUMBNAILIMAGE")
 """The sections of which none draws anything that isn't looked at (DXF Reference)."""

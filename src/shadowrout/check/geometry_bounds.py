@@ -25,10 +25,13 @@ _MOST_BULGE = 1000.0
 """An arc all but a fifth of a degree round; what is written turns by half at most, and whole circles in two."""
 
 _OUTLINED = ("shadow", "pocket", "cutter-path", "v-line", "v-line-3d")
-_MOST_OUTLINED_MM = 300_000.0
-"""Twice the length of outlines beyond which ``make`` refuses a plaque; walls, paths and V lines follow them."""
+_MOST_OUTLINED_MM = 200_000.0
+"""A third more than the outlines beyond which ``make`` refuses a plaque; walls, paths and V lines follow them."""
 _MOST_MM = 3_000_000.0
 """Twice what flow lines 1 mm apart come to on the largest board, or the openings of twenty sheets on stock."""
+
+_MOST_VERTICES = 200_000
+"""Outlines, walls and paths of the longest known have 50,000, and 10,000 V lines, each drawn twice, 150,000."""
 
 _ADVICE = "make the plaque again; don't move or scale the file in another program"
 
@@ -43,14 +46,18 @@ def leave_out_what_no_plaque_has(file: DrawingFile) -> None:
     far = _far_off(curves)
     lengths = np.where(far, 0.0, _lengths_mm(curves, far))
     roles = np.array([role_of_layer(shape.layer) for shape in shapes])
-    beyond = np.zeros(len(curves), dtype=bool)
+    beyond = np.cumsum([len(curve.vertices) for curve in curves]) > _MOST_VERTICES
+    if beyond.any():
+        many = f"has more than {_MOST_VERTICES} vertices, and the rest isn't read"
+        file.fault(Promise.COMPLETE, many, _ADVICE, place=shapes[int(beyond.argmax())].place)
     for role in dict.fromkeys(roles.tolist()):
-        own = roles == role
+        own = np.flatnonzero(roles == role)
         most = _MOST_OUTLINED_MM if role in _OUTLINED else _MOST_MM
-        beyond[own] = np.cumsum(lengths[own]) > most
-        if (beyond & own).any():
+        long = own[np.cumsum(lengths[own]) > most]
+        if len(long):
             told = Sentence("its {role} lines are longer than {most:g mm}", role=role or "other", most=Mm(most))
-            file.fault(Promise.TRUE_SIZE, told, _ADVICE, place=shapes[int((beyond & own).argmax())].place)
+            file.fault(Promise.TRUE_SIZE, told, _ADVICE, place=shapes[int(long[0])].place)
+            beyond[long] = True
     for index in np.flatnonzero(far).tolist():
         file.fault(Promise.TRUE_SIZE, _told(shapes[index]), _ADVICE)
     if (out := far | beyond).any():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
@@ -70,7 +71,7 @@ def _layer_faults(file: DrawingFile) -> Iterator[Finding]:
             yield Finding(None, f"layer {layer} is empty", _ADVICE)
         if (layer in file.hidden) != (role in _HIDDEN_ROLES):
             yield Finding(None, f"layer {layer} is switched {'off' if layer in file.hidden else 'on'}", _ADVICE)
-    for layer in {name for name in file.layers if file.layers.count(name) > 1}:
+    for layer in (name for name, times in Counter(file.layers).items() if times > 1):
         yield Finding(None, f"two layers have the name {layer}", _ADVICE)
 
 

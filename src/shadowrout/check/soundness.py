@@ -23,6 +23,12 @@ _BOX_MM = 0.1
 """Far above _SAME_MM, so that paths that coincide share a box, and small enough that few others do."""
 _LEAST_RING = 3
 """Fewer corners enclose nothing."""
+_MANY_PIECES = 10_000
+"""A path of more is sampled coarser in proportion, so that its points keep within memory; rings have hundreds."""
+_AT_ONCE = 100
+"""Rings whose neighbours are looked up at once: each may have all others for neighbours."""
+_MOST_CROSSINGS = 100
+"""More would not be read, and what crosses so often has no nesting."""
 _ADVICE = "make the plaque again; if it comes again, report the fault with the picture"
 
 
@@ -120,7 +126,8 @@ def _ring_faults(curves: Sequence[Curve]) -> Iterator[Finding]:
     crossings = _crossings(curves, rings)
     for _, _, place in crossings:
         yield Finding(place, "two rings cross or touch", _ADVICE)
-    yield from _orientation(curves, rings, skipped={index for i, j, _ in crossings for index in (i, j)})
+    if len(crossings) < _MOST_CROSSINGS:
+        yield from _orientation(curves, rings, skipped={index for i, j, _ in crossings for index in (i, j)})
 
 
 def _self_crossings(curves: Sequence[Curve], rings: Sequence[shapely.LinearRing]) -> Iterator[Finding]:
@@ -133,8 +140,9 @@ def _self_crossings(curves: Sequence[Curve], rings: Sequence[shapely.LinearRing]
 
 
 def _finest(curve: Curve) -> shapely.LinearRing:
-    """Return a ring so fine that what still crosses is no matter of its chords."""
-    return shapely.LinearRing(sampled([curve], sagitta_mm=_FINEST_SAGITTA_MM).points)
+    """Return a ring so fine that what still crosses is no matter of its chords, but for one of very many pieces."""
+    finer = max(1.0, len(curve.bulges) / _MANY_PIECES) ** 2
+    return shapely.LinearRing(sampled([curve], sagitta_mm=min(_FINEST_SAGITTA_MM * finer, _SAGITTA_MM)).points)
 
 
 def _self_crossing_place(ring: shapely.LinearRing) -> Place:
@@ -147,14 +155,18 @@ def _self_crossing_place(ring: shapely.LinearRing) -> Place:
 
 
 def _crossings(curves: Sequence[Curve], rings: Sequence[shapely.LinearRing]) -> list[tuple[int, int, Place]]:
-    """Return the indices of each two rings that cross or touch, and where."""
-    found = []
-    for i, j in shapely.STRtree(rings).query(rings, predicate="intersects").T.tolist():
-        if i < j:
+    """Return the indices of each two rings that cross or touch, and where; of the first ones where there are many."""
+    found: list[tuple[int, int, Place]] = []
+    tree = shapely.STRtree(rings)
+    for first in range(0, len(rings), _AT_ONCE):
+        near = tree.query(rings[first : first + _AT_ONCE], predicate="intersects") + [[first], [0]]
+        for i, j in near[:, near[0] < near[1]].T.tolist():
             meeting = _finest(curves[i]).intersection(_finest(curves[j]))
             if not meeting.is_empty:
                 spot = meeting.representative_point()
                 found.append((i, j, (spot.x, spot.y)))
+            if len(found) == _MOST_CROSSINGS:
+                return found
     return found
 
 

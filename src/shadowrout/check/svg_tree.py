@@ -8,7 +8,7 @@ from xml.parsers import expat
 from shadowrout.check.untrusted import UnusableFileError, shown
 
 MOST_BYTES = 64_000_000
-"""Twenty times the largest known, a carve drawing of 10,000 strokes."""
+"""Ten times a carve drawing of 10,000 strokes; more are refused before anything is drawn."""
 
 _MOST_ELEMENTS = 300_000
 """Ten times the largest known: 10,000 strokes are refused before anything is drawn, and each is one path."""
