@@ -99,7 +99,7 @@ class JobFigures:
     unit: str
     plaques: tuple[PlaqueFigures, ...]
     stock: tuple[StockFigures, ...]
-    made_of: tuple[WrittenFile, ...]
+    made_of: tuple[WrittenFile, ...] = ()
     """The picture, and the touch-up where there is one."""
     written: tuple[WrittenFile, ...] = ()
     """Every file of the job but numbers.json; known once they are all worked out."""
@@ -134,7 +134,7 @@ def plaque_figures(
         widths=width_figures(drawn.widths),
         pockets=tuple(pocket_figures(paths.pocket, paths.cutter_path) for paths in carving.paths.pockets),
         idle_cutters=idle_cutters(job, plan.pockets, design.shadow),
-        rest_share=fine(plan.rest.area / design.shadow.area),
+        rest_share=fine(min(plan.rest.area / design.shadow.area, 1.0)),  # the rest is of the outlines as fitted
         uncut_share=fine(plan.uncut_share),
         v_lines=v_line_figures(plan),
         flow_lines=flow_line_figures(plan.flow_lines),
