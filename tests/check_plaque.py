@@ -272,7 +272,7 @@ def write_folder(out: FilePath, *, unit: str = "mm", dxf: str = "R2010") -> File
     (place / "carve.svg").write_bytes(svg_bytes(drawn))
     (place / "carve.dxf").write_bytes(dxf_bytes(drawn, version=dxf))
     (place / "design.wkb.gz").write_bytes(gzip.compress(shapely.to_wkb(design()), mtime=0))
-    (out / "job.toml").write_text(job_file.written(settings, folder=out), encoding="utf-8")
+    (out / "job.toml").write_text(job_file.written(settings, folder=None), encoding="utf-8")
     (out / "jobsheet.html").write_bytes(sheet)
     told["written"] = [
         {"file": str(path.relative_to(out)), "bytes": len(content), "sha256": hashlib.sha256(content).hexdigest()}

@@ -304,11 +304,9 @@ class TestAgain:
         order(place / "orders" / "gone.toml")
         order(place / "orders" / "smith.toml", job_text("other.png"))
         disc(place / "orders" / "other.png", radius_px=15)
-        (place / "out" / "brandt" / "b" / "carve.svg").write_bytes(b"edited")
         told = self.results(fair, capsys)
         assert told | {"depth": "", "key": ""} == {"brandt": "as before", "depth": "", "gone": "made", "key": "",
                                                    "smith": "made"}  # fmt: skip
-        assert (place / "out" / "brandt" / "b" / "carve.svg").read_bytes() == b"edited"
 
         (place / "out" / "brandt" / "b" / "carve.svg").unlink()
         out = place / "out" / "gone"
@@ -319,6 +317,25 @@ class TestAgain:
         assert {f"brandt/{name}": found for name, found in content(place / "out" / "brandt").items()} == {
             name: found for name, found in before.items() if name.startswith("brandt/")
         }
+
+
+@pytest.mark.parametrize("name", ["p/carve.dxf", "p/design.wkb.gz", "jobsheet.html", "job.toml"])
+@pytest.mark.parametrize("spoil", [lambda whole: whole[:-20], lambda whole: whole[:-20] + 20 * b" "])
+def test_an_order_whose_files_are_not_whole_is_made_again(name, spoil, tmp_path, capsys):
+    """Cut off, and of the same size with another content."""
+    command = ["batch", str(order(tmp_path / "a.toml")), "--out", str(tmp_path / "out"), "--json", "--workers", "1"]
+    told = []
+    before: dict[str, bytes] = {}
+    for _ in range(2):
+        assert main(command) == 0
+        told.append(json.loads(capsys.readouterr().out)["orders"][0]["result"])
+        path = tmp_path / "out" / "a" / name
+        before = before or content(tmp_path / "out")
+        path.write_bytes(spoil(path.read_bytes()))
+    assert main(command) == 0
+    told.append(json.loads(capsys.readouterr().out)["orders"][0]["result"])
+    assert told == ["made", "made", "made"]
+    assert content(tmp_path / "out") == before
 
 
 def start(place: Path) -> subprocess.Popen[str]:

@@ -18,8 +18,12 @@ from shadowrout.check.numbers_table import NumbersTable
 from shadowrout.check.verdict import ChangedFile, PlaqueVerdict
 
 SHEET = "jobsheet.html"
+SETTINGS = "job.toml"
 
-_OF_THE_JOB = ("job.toml", SHEET)
+_PICTURE_PATH = re.compile(rb'(?m)^((?:file|touch_up) = ")(?:[^\n]*/)?([^/\n]*")$')
+"""A line that names a picture: what stands before its own name is its place."""
+
+_OF_THE_JOB = (SETTINGS, SHEET)
 """Files that tell of every plaque."""
 
 _ALWAYS = (Promise.COMPLETE,)
@@ -85,16 +89,23 @@ def _changed(out: Path, whole: NumbersTable) -> Iterator[tuple[Listed, int]]:
         if not path.is_file():
             continue
         try:
-            size = path.stat().st_size
-            if size != entry.bytes_ or _digest(path) != entry.sha256:
+            size, digest = settings_digest(path) if entry.file == SETTINGS else _digest(path)
+            if (size, digest) != (entry.bytes_, entry.sha256):
                 yield entry, size
         except OSError:  # whether it can be read at all is a promise of its own
             continue
 
 
-def _digest(path: Path) -> str:
+def settings_digest(path: Path) -> tuple[int, str]:
+    """Return size and digest of a job.toml as if its pictures lay beside it: their paths depend on its folder."""
+    content = _PICTURE_PATH.sub(rb"\1\2", path.read_bytes())
+    return len(content), hashlib.sha256(content).hexdigest()
+
+
+def _digest(path: Path) -> tuple[int, str]:
     with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
+        digest = hashlib.file_digest(file, "sha256").hexdigest()
+        return file.tell(), digest
 
 
 def _listed(whole: NumbersTable) -> Iterator[Listed]:

@@ -26,6 +26,8 @@ _WALL_SHARE = 0.5
 """How far all of a wall may have been fitted to one side, as a share of the tolerance; 0.16 was measured."""
 _SHARE = 0.003
 """What fitting within the tolerance may change of a share, measured on the design before it."""
+_OUTLINE_SHARE = 0.15
+"""How far all outlines may have been fitted to one side, as a share of the tolerance; 0.06 was measured."""
 _DEPTH_MM = 0.06
 """A V line's depth is drawn within 0.05 mm of the planned one (docs/files.md)."""
 _SANDED_SHARE = 0.02
@@ -94,7 +96,7 @@ def _shadows(names: str, file: DrawingFile, plaque: PlaqueFiles, numbers: Number
     area = enclosed_mm2(curves)
     visible = _visible_mm2(file, plaque, numbers)
     if visible > 0:
-        slack = _SHARE + 0.5 * plaque.tolerance_mm * float(lengths.sum()) / visible * 0.1
+        slack = _SHARE + _OUTLINE_SHARE * plaque.tolerance_mm * float(lengths.sum()) / visible
         yield number(names, "the shadow's share of the picture", numbers.number("dark_share"), area / visible, slack)
     yield from _rest(names, file, area, numbers)
 

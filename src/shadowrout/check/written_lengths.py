@@ -77,7 +77,9 @@ def _found(text: str) -> Iterator[WrittenLength]:
     for found in _LENGTHS.finditer(text.replace("\u00a0", " ")):
         unit = found["unit"]
         for number in re.findall(_NUMBER, found["numbers"]):
-            yield WrittenLength(_value(number) * MM_PER[unit], _open_mm(number, unit), unit, bool(found["near"]))
+            near = bool(found["near"])
+            slack_mm = _RULE_MM / 2 * _SLACK if near else _open_mm(number, unit)
+            yield WrittenLength(_value(number) * MM_PER[unit], slack_mm, unit, near)
 
 
 def _value(number: str) -> float:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from shadowrout.check.digests import settings_digest
 from shadowrout.files import result_folder
 from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
 from shadowrout.make.inputs import job_in
@@ -97,7 +97,7 @@ def _reasons(out: Path, again: JobFigures) -> Iterator[str]:
     for picture in again.made_of:
         if known.get(picture.file) != picture.sha256:
             yield f"The picture {picture.file} isn't the one that the files were made of: it was changed or replaced."
-    if _digests(told.get("written")).get(JOB_FILE) != hashlib.sha256((out / JOB_FILE).read_bytes()).hexdigest():
+    if _digests(told.get("written")).get(JOB_FILE) != settings_digest(out / JOB_FILE)[1]:
         yield f"{JOB_FILE} was changed since the files were made, or they were made of other settings."
 
 

@@ -159,7 +159,9 @@ def worked_out(
         made_of=picture_files(job.picture),
     )
     files = _files(out, plaques, stocks, job, figures)
-    figures = dataclasses.replace(figures, written=written_files(files, out))
+    # The pictures' places depend on the folder, and figures are the same in any.
+    as_listed = files | {out / result_folder.JOB_FILE: _settings(_by_name(job), Path())}
+    figures = dataclasses.replace(figures, written=written_files(as_listed, out))
     # The settings come first, so that a run that is killed between two files leaves none under settings that an
     # earlier run's file seems to prove.
     settings = out / result_folder.JOB_FILE
@@ -345,17 +347,22 @@ def _files(
     out: Path, plaques: list[Finished], stocks: tuple[LaidStock, ...], job: Job, figures: JobFigures
 ) -> dict[Path, bytes]:
     """Return all files of the job by their place in ``out`` but its figures, which tell of these files."""
-    by_name = job.with_paths(lambda path: Path(path.name))  # a printed sheet doesn't tell where the shop keeps them
-    settings = job_file.written(by_name, folder=Path())
+    settings = job_file.written(_by_name(job), folder=Path())  # a printed sheet doesn't tell where the shop keeps them
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
-    as_used = job_file.written(job, folder=out)
-    files = {
-        out / result_folder.JOB_FILE: f"{result_folder.JOB_FILE_HEAD}\n\n{as_used}".encode(),
-        out / result_folder.SHEET_FILE: sheet,
-    }
+    files = {out / result_folder.JOB_FILE: _settings(job, out), out / result_folder.SHEET_FILE: sheet}
     for plaque in plaques:
         place = out / str(plaque.made.plaque.name)
         files |= {place / name: content for name, content in plaque.files.items()}
     for stock in stocks:
         files |= {out / name: content for name, content in stock_files(stock, job).items()}
     return files
+
+
+def _by_name(job: Job) -> Job:
+    """Return the job with its pictures by their names alone."""
+    return job.with_paths(lambda path: Path(path.name))
+
+
+def _settings(job: Job, out: Path) -> bytes:
+    """Return the file of the settings as used, for the folder ``out``."""
+    return f"{result_folder.JOB_FILE_HEAD}\n\n{job_file.written(job, folder=out)}".encode()

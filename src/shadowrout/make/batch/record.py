@@ -41,15 +41,17 @@ def keep_record(order: Order, inputs: str) -> None:
 def plaques_made(order: Order, inputs: str) -> tuple[str, ...]:
     """Return the plaques' names if the order was made from these inputs and is complete, else none.
 
-    Complete is an order whose settings and figures are those of its record and whose files are all there, whole: of the
-    size and with the digest that the figures give.
+    Complete is an order whose settings and figures are those of its record and whose other files are all there, whole:
+    of the size and with the digest that the figures give.
     """
     try:
         record = json.loads((order.out / RECORD_FILE).read_bytes())
         if record != {"inputs": inputs, **_results_digests(order.out)}:
             return ()
         numbers = numbers_of(order.out)
-        whole = all(_is_whole(order.out / written.file, written) for written in numbers.written)
+        whole = all(
+            _is_whole(order.out / written.file, written) for written in numbers.written if written.file != JOB_FILE
+        )
     except (OSError, ValueError, InputError):
         return ()
     return tuple(plaque.name for plaque in numbers.plaques) if whole else ()

@@ -111,7 +111,7 @@ class JobFigures:
     unit: str
     plaques: tuple[PlaqueFigures, ...]
     stock: tuple[StockFigures, ...]
-    made_of: tuple[WrittenFile, ...]
+    made_of: tuple[WrittenFile, ...] = ()
     """The picture, and the touch-up where there is one."""
     written: tuple[WrittenFile, ...] = ()
     """Every file of the job but numbers.json; known once they are all worked out."""
@@ -146,7 +146,7 @@ def plaque_figures(
         widths=width_figures(drawn.widths),
         pockets=tuple(pocket_figures(paths.pocket, paths.cutter_path) for paths in carving.paths.pockets),
         idle_cutters=idle_cutters(job, plan.pockets, design.shadow),
-        rest_share=fine(plan.rest.area / design.shadow.area),
+        rest_share=fine(min(plan.rest.area / design.shadow.area, 1.0)),  # the rest is of the outlines as fitted
         uncut_share=fine(carving.cut.uncut_share),
         uncut_mm2=tenth(carving.cut.uncut_mm2),
         dark_left_share=fine(carving.cut.dark_left_share),
