@@ -17,10 +17,11 @@ rasters, distance transforms and shapely's predicates.
 ``folder`` reads what there is: drawings by ``svg_reader`` (``svg_tree``) and ``dxf_reader`` (``dxf_records``) into the
 values of ``drawing_file``, the design by ``design_file``, numbers.json by ``figures_file``; ``jobsheet_reader`` the job
 sheet, ``written_lengths`` the lengths in its text. Anyone may have made all this: ``untrusted`` and ``geometry_bounds``
-say how much is read, ``figure_kinds``, ``svg_constructs`` and ``dxf_constructs`` what may stand there; the rest is told.
-Promises measure with ``curve_samples``, ``curve_areas``, ``stroke_depths``, ``distances`` and ``raster``, and
+say how much is read, ``figure_kinds``, ``svg_constructs`` and ``dxf_constructs`` what may stand there; the rest is
+told. Promises measure with ``curve_samples``, ``curve_areas``, ``stroke_depths``, ``distances`` and ``raster``, and
 ``same_curves`` spares measuring a thing twice. What several of them ask of a carve drawing stands in ``grooves``,
-``pocket_walls``, ``flow_grooves`` and ``uncut``; figures are held against it in ``carve_figures`` and ``pocket_places``.
+``pocket_walls``, ``flow_grooves`` and ``uncut``; figures are held against it in ``carve_figures`` and
+``pocket_places``.
 
 ``pdf_reader`` reads a PDF, by ``pdf_content`` and ``pdf_tokens``, into the values of ``printed_page``; in these
 ``printed_sheets`` finds what a sheet has, which by ``paper_layout`` has its ``sheet_place``. ``printed_curves`` spares

@@ -223,7 +223,7 @@ def _classes(names: str, shapes: Sequence[Shape], lines: NumbersTable) -> Iterat
     widths = np.array([shape.marks.get("width_mm", 0.0) for shape in shapes])
     for told in lines.tables("classes"):
         start = told.number("from_mm")
-        end = math.inf if told.values.get("to_mm", 0) is None else told.number("to_mm")
+        end = math.inf if told.values.get("to_mm") is None else told.number("to_mm")
         least = int(((widths > start + _DEPTH_MM) & (widths <= end - _DEPTH_MM)).sum())
         most = int(((widths > start - _DEPTH_MM) & (widths <= end + _DEPTH_MM)).sum())
         count = told.number("count")
