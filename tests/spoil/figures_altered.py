@@ -93,7 +93,7 @@ altered(
 altered("a_figure_that_is_nothing", ("fragile_light is None, not a table",), "fragile_light", to=lambda told: None)
 
 
-@damage(Promise.FIGURES, "area of a pocket", whole="made")
+@damage(Promise.FIGURES, "don't stand in their order", whole="made")
 def the_areas_of_two_pockets_swapped(place):
     with figures(place) as told:
         first, _, last = told["plaques"][0]["pockets"]

@@ -63,6 +63,8 @@ altered("another_kerf_on_the_sheet", ("Kerf",), r"0.20 mm, allowed for", "0.30 m
 altered("another_dowel_on_the_sheet", ("Dowel holes",), r"3 holes, 4 mm across", "3 holes, 6 mm across")
 altered("a_dowel_hole_elsewhere_on_the_sheet", ("dowel holes are, B",), r"146.00 mm", "140.00 mm")
 altered("another_distance_on_the_sheet", ("Distances",), r"179.01 mm", "178.01 mm")
+altered("another_dowel_to_fetch", ("To fetch, Also",), r"dowels of 4 mm", "dowels of 6 mm")
+altered("another_number_of_sheets_to_cut", ("Cut the template",), r"of 3 sheets 6 mm", "of 2 sheets 6 mm")
 altered("another_v_tool", ("V tool",), r"V tool, 60°", "V tool, 90°")
 altered(
     "another_allowance_on_the_sheet",

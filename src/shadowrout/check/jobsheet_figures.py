@@ -92,6 +92,9 @@ def _steps(plaque: PlaqueFiles, numbers: NumbersTable, sections: Sequence[SheetS
         if name == "Paint" and len(job.plaques) == 1 and coats is not None and not math.isnan(coats.number("coats")):
             told = coats_of(coats.number("coats"))
             yield "" if f"face, {told}, down" in text else f"{_SHEET}: the order of work, Paint, doesn't say {told}"
+        if name == "Cut the template" and len(job.plaques) == 1 and (template := numbers.made("template")):
+            sheets = f" {template.number('sheets'):g} sheet"
+            yield "" if sheets in text or "nan" in sheets else f"{_SHEET}: the order of work, {name}, isn't of{sheets}s"
         if name in wanted:
             found.append(name)
             yield _line(f"the order of work, {name},", text, "", wanted[name])

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 
 from shadowrout.check.folder import PlaqueFiles
-from shadowrout.check.jobsheet_reader import JobSheet, tables_of
+from shadowrout.check.jobsheet_reader import JobSheet, facts_of, tables_of
 from shadowrout.check.numbers_table import NumbersTable
 from shadowrout.check.told_against import Row
 from shadowrout.check.written_lengths import agree
@@ -26,6 +26,7 @@ def of_plaque(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet, part:
     if files - {"stencil"}:
         yield from _pockets(plaque, numbers, sheet, part)
         yield from _v_lines(numbers, Words(str(plaque.job.output.unit)), sheet, part)
+        yield from _fragile(numbers, sheet, part)
     register = numbers.made("register")
     if register is not None:
         marks = [(m.text("mark"), m.number("x_mm"), m.number("y_mm")) for m in register.tables("marks")]
@@ -109,6 +110,8 @@ def _tools(plaque: PlaqueFiles, numbers: NumbersTable, sheet: JobSheet) -> Itera
     register = numbers.made("register")
     if register is not None and alone:
         yield from _tool_lines(every, "Drill", [(register.number("dowel_mm"), None, None, None)])
+        for value in facts_of(sheet.under(_BATCH, "To fetch"), "Also"):
+            yield from _row("To fetch, Also", [value], [register.number("dowel_mm")])
     if "stencil" in files:
         yield from _tool_lines(every, "Laser, knife or saw", [(None, None, None, job.stencil.kerf)])
     for kind in ("stencil", "template"):
@@ -196,7 +199,7 @@ def _v_lines(numbers: NumbersTable, words: Words, sheet: JobSheet, part: str) ->
         bounds = (start, *([] if told.values.get("to_mm") is None else [told.number("to_mm")]))
         bounds = tuple(bound for bound in bounds if bound > 0)
         least, most = told.numbers("depth_mm", 2)
-        depths: Cell = None if f"{least:.2f}" == f"{most:.2f}" or most - least < 0.03 else (least, most)
+        depths: Cell = most if words.short(least) == words.short(most) else (least, most)
         classes.append((bounds, f"{told.number('count'):g}", _in_words(words.run, told.number("length_mm")), depths))
     total = ("All", f"{lines.number('count'):g}", _in_words(words.run, lines.number("length_mm")), None)
     yield from _table(sheet, part, "V lines", "V lines by their greatest width", [*classes, total])
@@ -212,6 +215,17 @@ def _v_lines(numbers: NumbersTable, words: Words, sheet: JobSheet, part: str) ->
         for count, s in enumerate(lines.tables("first_to_go"), start=1)
     ]
     yield from _table(sheet, part, "Sanding", "The strokes that go first", strokes)
+
+
+def _fragile(numbers: NumbersTable, sheet: JobSheet, part: str) -> Iterator[Row]:
+    """Yield what is wrong with the ridges of light that the sheet lists."""
+    fragile = numbers.table("fragile_light")
+    worst = fragile.tables("worst") if fragile is not None else []
+    rows = [
+        (f"{count}", ridge.numbers("place_mm", 2), ridge.number("width_mm"), ridge.number("length_mm"), None)
+        for count, ridge in enumerate(worst, start=1)
+    ]
+    yield from _table(sheet, part, "Fragile light", "The worst", rows)
 
 
 def _table(sheet: JobSheet, part: str, heading: str, caption: str, expected: Sequence[Sequence[Cell]]) -> Iterator[Row]:
