@@ -98,7 +98,7 @@ def _shadows(names: str, file: DrawingFile, plaque: PlaqueFiles, numbers: Number
     if visible > 0:
         slack = _SHARE + _OUTLINE_SHARE * plaque.tolerance_mm * float(lengths.sum()) / visible
         yield number(names, "the shadow's share of the picture", numbers.number("dark_share"), area / visible, slack)
-    yield from _rest(names, file, area, numbers)
+    yield from _rest(names, file, area, plaque, numbers)
 
 
 def _visible_mm2(file: DrawingFile, plaque: PlaqueFiles, numbers: NumbersTable) -> float:
@@ -113,18 +113,20 @@ def _visible_mm2(file: DrawingFile, plaque: PlaqueFiles, numbers: NumbersTable) 
     return float(shapely.make_valid(board).buffer(-plaque.settings.margin, quad_segs=32).intersection(picture).area)
 
 
-def _rest(names: str, file: DrawingFile, area: float, numbers: NumbersTable) -> Iterator[Row]:
+def _rest(names: str, file: DrawingFile, area: float, plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
     """Yield where the V tool is left less than the shadows without a pocket, or more than all beside the pockets."""
-    parts, pockets = parts_of(file.curves("shadow")), parts_of(file.curves("pocket"))
+    parts = parts_of(file.curves("shadow"))
     if not parts or area <= 0:
         return
-    starts = [pocket.rings[0].vertices[0] for pocket in pockets]
+    starts = [curve.vertices[0] for curve in file.curves("cutter-path")]
     untouched = sum(part.mm2 for part in parts if not any(part.holds(start) for start in starts))
     largest = max((shape.marks.get("cutter_mm", 0.0) for shape in file.of_role("pocket")), default=0.0)
     one_cutters = [s.curve for s in file.of_role("pocket") if s.curve and s.marks.get("cutter_mm", 0.0) == largest]
     roughed = enclosed_mm2(one_cutters)
-    least, most = untouched / area - 0.01, 1 - roughed / area + 0.01
-    yield within("rest_share, by the shadows that no pocket lies in,", numbers.number("rest_share"), least, most)
+    # All outlines and walls may have been fitted to one side.
+    slack = 0.01 + _WALL_SHARE * plaque.tolerance_mm * sum(part.perimeter_mm for part in parts) / area
+    least, most = max(untouched / area - slack, 0), max(1 - roughed / area + slack, 0)
+    yield within("rest_share", numbers.number("rest_share"), least, most, where=names)
 
 
 def _pockets(names: str, file: DrawingFile, plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
@@ -175,13 +177,15 @@ def _removed(
     holes = sum(enclosed_mm2([curve]) for curve in circles_of(file)) * plaque.settings.thickness
     most = (area + lines) * deepest * 1.05 + holes + 1
     removed = amounts.number("removed_mm3")
-    yield within("amounts.removed_mm3, by the pockets drawn,", removed, 0.95 * pockets - 1, most, unit=" mm3")
+    least = 0.95 * pockets - 1
+    yield within("the wood cut away, amounts.removed_mm3,", removed, least, most, unit=" mm3", where=names)
     face = enclosed_mm2(file.curves("plaque-edge"))
     walls = sum(depth * part.perimeter_mm for depth, _, part in there) * 1.5
     sides = (area + lines) * (math.hypot(1, 1 / tan) - 1) + walls + holes
     floors = sum(c.length_mm for c in file.curves("flow-line")) * plaque.job.v_tool.greatest_depth * 2
     painted = amounts.number("painted_mm2")
-    yield within("amounts.painted_mm2", painted, 0.9 * face, 1.05 * face + sides + floors, unit=" mm2")
+    most = 1.05 * face + sides + floors
+    yield within("the surface to paint", painted, 0.9 * face, most, unit=" mm2", where=names)
 
 
 def _by_marks(file: DrawingFile, role: str) -> dict[tuple[float, float], list[Shape]]:
@@ -280,7 +284,7 @@ def _fragile(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[R
     told = fragile.number("length_mm")
     yield length(names, "the length of all fragile light", told, there, 0.5 + 0.02 * there)
     worst = fragile.tables("worst")
-    yield within("the number of ridges listed", len(worst), min(1, len(shapes)), len(shapes))
+    yield within("the number of ridges listed", len(worst), min(1, len(shapes)), len(shapes), where=names)
     fragile.text("grain")
     for ridge in worst:
         place, wide = ridge.numbers("place_mm", 2), ridge.number("width_mm")

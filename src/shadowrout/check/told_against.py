@@ -31,10 +31,12 @@ def number(where: str, what: str, told: float, there: float, slack: float = 0.0,
     return f"{where}: {what} is {there:.6g}{unit}, numbers.json gives {told:.6g}{unit}"
 
 
-def within(what: str, told: float, least: float, most: float, *, unit: str = "") -> str:
-    """Return how a number in numbers.json lies outside of what is possible."""
+def within(what: str, told: float, least: float, most: float, *, unit: str = "", where: str = "") -> str:
+    """Return how a number in numbers.json lies outside of what is possible, or of what was found ``where``."""
     if math.isnan(told) or least <= told <= most:
         return ""
+    if where:
+        return f"{where}: {what} can be {least:.6g} to {most:.6g}{unit}, numbers.json gives {told:.6g}{unit}"
     return f"{NUMBERS}: {what} is {told:.6g}{unit}, and can only be {least:.6g} to {most:.6g}{unit}"
 
 
