@@ -85,12 +85,12 @@ altered("another_picture_box", ("picture_box_mm",), "picture_box_mm", 2)
 altered("a_picture_past_the_board", ("board's middle",), "picture_box_mm", 0, to=lambda x: x - 30)
 altered(
     "a_figure_that_is_a_text",
-    ("outlines.pieces is 'many', not a number",),
+    ('outlines pieces is "many", not a whole number',),
     "outlines",
     "pieces",
     to=lambda count: "many",
 )
-altered("a_figure_that_is_nothing", ("fragile_light is None, not a table",), "fragile_light", to=lambda told: None)
+altered("a_figure_that_is_nothing", ("fragile_light is null, not a table",), "fragile_light", to=lambda told: None)
 
 
 @damage(Promise.FIGURES, "don't stand in their order", whole="made")
