@@ -74,6 +74,7 @@ _WIDTHS = {
 }
 _POCKET = {
     **_all(COUNT, "number", "passes"),
+    **_PLACE,
     **_all(NUMBER, "depth_mm", "cutter_mm", "area_mm2", "volume_mm3", "cutter_path_mm"),
 }
 _V_LINES = {
@@ -116,13 +117,15 @@ _TEMPLATE = {
     "overhang_mm": PAIR,
     "sheet_mm": BOX,
     **_all(NUMBER, "bush_mm", "bit_mm", "offset_mm", "thickness_mm", "depth_mm", "bit_below_base_mm"),
-    **_all(NUMBER, "unreached_mm2", "under_bridges_mm2", "rounded_off_mm2"),
+    **_all(NUMBER, "unreached_mm2", "under_keys_mm2", "under_bridges_mm2", "rounded_off_mm2", "cleared_mm2"),
+    "openings": [{"sheet": COUNT, "box_mm": BOX, "area_mm2": NUMBER}],
 }
 _PLAQUE = {
     "name": NAME,
     "size_mm": PAIR,
     "shape": TEXT,
     **_all(NUMBER, "thickness_mm", "pixel_mm", "dark_share", "rest_share", "uncut_share"),
+    **_all(NUMBER, "uncut_mm2", "dark_left_share"),
     "picture_box_mm": BOX,
     **_all(COUNT, "shadows", "specks_removed", "pinholes_filled", "slivers_dropped"),
     "widths": _WIDTHS,
@@ -161,5 +164,6 @@ FIGURES: dict[str, Known] = {
     **_all(NUMBER, "detail_mm", "tolerance_mm"),
     "plaques": [_PLAQUE],
     "stock": [_STOCK],
+    **dict.fromkeys(("written", "made_of"), [{**_all(TEXT, "file", "sha256"), "bytes": COUNT}]),
 }
 """The known keys of the whole file, as docs/files.md tells of them; others may stand beside them."""
