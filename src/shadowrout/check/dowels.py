@@ -192,8 +192,12 @@ def _holes_off(file: DrawingFile, wanted: Sequence[_Mark], dowel_mm: float) -> I
             yield Finding(mark.place, told, _ADVICE)
         across = max(near[1:], key=lambda side: abs(side - dowel_mm))
         if abs(across - dowel_mm) > 2 * LIMIT_MM:
-            sizes = {"across": Mm(across), "meant": Mm(dowel_mm)}
-            told = Sentence("dowel hole {name} is {across:.3f mm} across, not {meant:g mm}", name=mark.name, **sizes)
+            told = Sentence(
+                "dowel hole {name} is {across:.3f mm} across, not {meant:g mm}",
+                name=mark.name,
+                across=Mm(across),
+                meant=Mm(dowel_mm),
+            )
             yield Finding(mark.place, told, _ADVICE)
     for place, *_ in holes:
         yield Finding(place, "a hole is no register mark's", _ADVICE)

@@ -15,7 +15,8 @@ from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.numbers_table import NumbersTable
 from shadowrout.check.same_curves import drawn_alike
 from shadowrout.check.stroke_depths import StrokePieces
-from shadowrout.check.told_against import FINE_MM, Row, length, number, within
+from shadowrout.check.told_against import FINE_MM, Row, area, length, number, within
+from shadowrout.words.sentences import Mm, Sentence
 
 _ROLES = ("plaque-edge", "shadow", "pocket", "cutter-path", "v-line", "flow-line", "fragile-light", "register")
 _ROUND_SHARE = 0.002
@@ -138,9 +139,10 @@ def _pockets(names: str, file: DrawingFile, plaque: PlaqueFiles, numbers: Number
     by_depth = sorted((p.number("depth_mm"), p.number("cutter_mm"), p.number("area_mm2")) for p in told)
     drawn = sorted((depth, across, part.mm2, part.perimeter_mm) for depth, across, part in there)
     if len(by_depth) == len(drawn):
-        for (_, _, said), (depth, _, area, perimeter) in zip(by_depth, drawn, strict=True):
+        for (_, _, said), (depth, _, drawn_mm2, perimeter) in zip(by_depth, drawn, strict=True):
             slack = 0.05 + _WALL_SHARE * plaque.tolerance_mm * perimeter
-            yield number(names, f"the area of a pocket {depth:g} mm deep", said, area, slack, unit=" mm2")
+            what = Sentence("the area of a pocket {depth:g mm} deep", depth=Mm(depth))
+            yield area(names, what, said, drawn_mm2, slack)
     yield from _removed(names, file, plaque, numbers, there)
     yield from _paths(names, file, told)
 
@@ -152,7 +154,7 @@ def _paths(names: str, file: DrawingFile, told: Sequence[NumbersTable]) -> Itera
         there = sum(shape.curve.length_mm for shape in shapes if shape.curve is not None)
         slack = _TENTH * len(own) + _ROUND_SHARE * there
         if own:
-            what = f"the length of the paths {depth:g} mm deep"
+            what = Sentence("the length of the paths {depth:g mm} deep", depth=Mm(depth))
             yield length(names, what, sum(p.number("cutter_path_mm") for p in own), there, slack)
 
 
@@ -232,7 +234,11 @@ def _classes(names: str, shapes: Sequence[Shape], lines: NumbersTable) -> Iterat
         most = int(((widths > start - _DEPTH_MM) & (widths <= end + _DEPTH_MM)).sum())
         count = told.number("count")
         if not math.isnan(start + end) and count not in range(least, most + 1) and not math.isnan(count):
-            yield f"{names}: {least} to {most} V lines are {start:g} to {end:g} mm wide, numbers.json gives {count:g}"
+            wide = Sentence("over {start:g mm} wide", start=Mm(start))
+            if math.isfinite(end):
+                wide = Sentence("{bounds:g mm} wide", bounds=Mm.span(start, end))
+            told_words = "{names}: {least} to {most} V lines are {wide}, numbers.json gives {count:g}"
+            yield Sentence(told_words, names=names, least=least, most=most, wide=wide, count=count)
 
 
 def _stroke(names: str, shapes: Sequence[Shape], stroke: NumbersTable) -> Iterator[Row]:
@@ -249,7 +255,13 @@ def _stroke(names: str, shapes: Sequence[Shape], stroke: NumbersTable) -> Iterat
         slack = [0.5 + 0.03 * there[0], 2 * _DEPTH_MM, _DEPTH_MM]
         if all(abs(a - b) <= s for a, b, s in zip(told, there, slack, strict=True)) and _off(curve, place) <= _NEAR_MM:
             return
-    yield f"{names}: no V line at x {place[0]:g}, y {place[1]:g} mm is {told[0]:g} mm long and {told[1]:g} mm wide"
+    yield Sentence(
+        "{names}: no V line at {place:g mm} is {long:g mm} long and {wide:g mm} wide",
+        names=names,
+        place=Mm.place(place[0], place[1]),
+        long=Mm(told[0]),
+        wide=Mm(told[1]),
+    )
 
 
 def _off(curve: Curve, place: tuple[float, ...]) -> float:
@@ -273,7 +285,8 @@ def _sanded(file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
             continue
         left, more, less = (pieces.left_mm(loss + off) / pieces.whole_mm for off in (0.0, _DEPTH_MM, -_DEPTH_MM))
         slack = _SANDED_SHARE + less - more
-        yield number(file.name, f"the share of V lines left after {loss:g} mm of sanding", share, left, slack)
+        what = Sentence("the share of V lines left after {loss:g mm} of sanding", loss=Mm(loss))
+        yield number(file.name, what, share, left, slack)
 
 
 def _fragile(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
@@ -290,7 +303,9 @@ def _fragile(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[R
         place, wide = ridge.numbers("place_mm", 2), ridge.number("width_mm")
         alike = [s.curve for s in shapes if s.curve is not None and abs(s.marks.get("width_mm", 0.0) - wide) <= 0.01]
         if not math.isnan(wide + sum(place)) and not any(_off(curve, place) <= _NEAR_MM for curve in alike):
-            yield f"{names}: no ridge of light {wide:g} mm wide is at x {place[0]:g}, y {place[1]:g} mm"
+            at = Mm.place(place[0], place[1])
+            told_words = "{names}: no ridge of light {wide:g mm} wide is at {at:g mm}"
+            yield Sentence(told_words, names=names, wide=Mm(wide), at=at)
 
 
 def _register(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[Row]:
@@ -308,7 +323,8 @@ def _register(names: str, file: DrawingFile, numbers: NumbersTable) -> Iterator[
         yield length(names, "a dowel hole's diameter", dowel, across, 2 * FINE_MM)
     for x, y in places:
         off = min((math.dist((x, y), centre) for centre in centres), default=0.0)
-        yield f"{names}: no dowel hole is at x {x:g}, y {y:g} mm" if off > 2 * FINE_MM else ""
+        missing = Sentence("{names}: no dowel hole is at {place:g mm}", names=names, place=Mm.place(x, y))
+        yield missing if off > 2 * FINE_MM else ""
     yield from _distances(register, {m.text("mark"): p for m, p in zip(marks, places, strict=True)})
 
 

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.check.numbers_table import NumbersTable
 from shadowrout.check.told_against import FINE_MM, NUMBERS, Row, length, number, text, within
+from shadowrout.words.sentences import Mm, Sentence
 
 _JOB = "job.toml"
 _TENTH = 0.06
@@ -115,7 +116,8 @@ def _pockets(plaque: PlaqueFiles, numbers: NumbersTable) -> Iterator[Row]:
         yield number(NUMBERS, f"the volume {name}", volume, area * depth, _TENTH + 0.006 * depth, unit=" mm3")
         cutter = cutters.get(across)
         if cutter is None:
-            yield f"{NUMBERS}: pocket {count:g} is for a cutter of {across:g} mm, and job.toml has none"
+            words = "{numbers}: pocket {count:g} is for a cutter of {across:g mm}, and job.toml has none"
+            yield Sentence(words, numbers=NUMBERS, count=count, across=Mm(across))
             continue
         depths = [
             cutter.depth or 0.0,
@@ -247,7 +249,8 @@ def _sanding(plaque: PlaqueFiles, sanding: NumbersTable, count: float, whole: fl
         if key == "lengths_left_mm" and rows and whole > 0 and len(shares) == len(losses):
             slack = _SHARE + _TENTH * (len(rows) + 1) / whole
             for loss, told, left in zip(losses, shares, map(sum, zip(*rows, strict=True)), strict=True):
-                yield number(NUMBERS, f"the share left after {loss:g} mm of sanding", told, left / whole, slack)
+                what = Sentence("the share left after {loss:g mm} of sanding", loss=Mm(loss))
+                yield number(NUMBERS, what, told, left / whole, slack)
     if count > 0:
         sanding.number("too_much_mm")
 

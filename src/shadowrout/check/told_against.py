@@ -16,7 +16,7 @@ def differs(told: float, there: float, slack: float = FINE_MM) -> bool:
     return abs(told - there) > slack and not math.isnan(told)
 
 
-def length(where: str, what: str, told: float, there: float, slack: float = FINE_MM) -> str | Sentence:
+def length(where: str, what: str | Sentence, told: float, there: float, slack: float = FINE_MM) -> str | Sentence:
     """Return how a length told in numbers.json differs from the one that was found ``where``."""
     if not differs(told, there, slack):
         return ""
@@ -24,11 +24,22 @@ def length(where: str, what: str, told: float, there: float, slack: float = FINE
     return Sentence(told_words, where=where, what=what, there=Mm(there), told=Mm(told))
 
 
-def number(where: str, what: str, told: float, there: float, slack: float = 0.0, *, unit: str = "") -> str:
-    """Return how a count, an area, a share or another number differs from the one that was found ``where``."""
+def area(where: str, what: str | Sentence, told: float, there: float, slack: float) -> str | Sentence:
+    """Return how an area told in numbers.json differs from the one that was found ``where``, both in mm2."""
     if not differs(told, there, slack):
         return ""
-    return f"{where}: {what} is {there:.6g}{unit}, numbers.json gives {told:.6g}{unit}"
+    told_words = "{where}: {what} is {there:.6g mm}, numbers.json gives {told:.6g mm}"
+    return Sentence(told_words, where=where, what=what, there=Mm.area(there), told=Mm.area(told))
+
+
+def number(
+    where: str, what: str | Sentence, told: float, there: float, slack: float = 0.0, *, unit: str = ""
+) -> str | Sentence:
+    """Return how a count, a volume, a share or another number differs from the one that was found ``where``."""
+    if not differs(told, there, slack):
+        return ""
+    told_words = f"{{where}}: {{what}} is {there:.6g}{unit}, numbers.json gives {told:.6g}{unit}"
+    return Sentence(told_words, where=where, what=what)
 
 
 def within(what: str, told: float, least: float, most: float, *, unit: str = "", where: str = "") -> str:
