@@ -262,6 +262,17 @@ sys.meta_path.insert(0, Stop())
 runpy.run_module("shadowrout", run_name="__main__", alter_sys=True)
 """
 
+    TELL_AT = """
+import sys
+class Tell:
+    def find_spec(self, asked, path=None, target=None):
+        if asked == "shadowrout.cli":
+            print("on", flush=True)
+import shadowrout.__main__
+sys.meta_path.insert(0, Tell())
+sys.exit(shadowrout.__main__.main())
+"""
+
     @pytest.mark.parametrize(
         "module",
         ["shadowrout.cli", "argparse", "shadowrout.errors", "shadowrout.job.options", "shadowrout.make.worker"],
@@ -287,8 +298,7 @@ runpy.run_module("shadowrout", run_name="__main__", alter_sys=True)
 
     def test_in_the_middle_of_loading(self, place):
         with subprocess.Popen(
-            [sys.executable, "-c", "import shadowrout.__main__ as m, sys; print('on', flush=True); sys.exit(m.main())",
-             "make", "disc.png", "--out", "o"],
+            [sys.executable, "-c", self.TELL_AT, "make", "disc.png", "--out", "o"],
             cwd=place, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
             preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
         ) as process:  # fmt: skip

@@ -49,7 +49,9 @@ def browser(*arguments: str, profile: Path) -> str:
 
 def long_figures(name: str) -> PlaqueFigures:
     """Return figures of a plaque with long words and long tables."""
-    pocket = PocketFigures(1, 3.0, 3.175, passes=2, area_mm2=12_345.6, volume_mm3=37_036.8, cutter_path_mm=99.5)
+    pocket = PocketFigures(
+        1, (20.0, 30.0), 3.0, 3.175, passes=2, area_mm2=12_345.6, volume_mm3=37_036.8, cutter_path_mm=99.5
+    )
     stroke = StrokeToGo((128.6, 76.2), length_mm=24.4, width_mm=0.77, gone_at_mm=1.163)
     sanding = SandingFigures((0.5, 0.625, 1.5), (1.0, 0.999, 0.6), 0.91, (), ())
     width_class = WidthClass(0.6, 0.8, 41, 128.3, depth_mm=(1.1, 1.2))

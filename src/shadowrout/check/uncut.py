@@ -107,6 +107,9 @@ def uncut_of(plaque: PlaqueFiles, file: DrawingFile) -> Uncut | None:
     (x0, y0), (x1, y1) = shadow.points.min(axis=0), shadow.points.max(axis=0)
     raster = Raster.over((x0, y0, x1, y1), pixel_mm=_PIXEL_MM, most_pixels=_MOST_PIXELS, pad_mm=2 * NEAR_MM)
     dark, grooves = raster.enclosed(shadow), grooves_of(plaque, file)
+    edge = sampled([c for c in file.curves("plaque-edge") if c.closed], sagitta_mm=_SAGITTA_MM)
+    if len(edge.points):
+        dark &= raster.enclosed(edge)  # an outline may lie past the board's edge by the tolerance, where no wood is
     cut, near = (_grooved(raster, grooves, beyond_mm=beyond) for beyond in (0.0, NEAR_MM))
     for walls, allowance_mm in _walls(plaque, file):
         wood = raster.enclosed(walls)
