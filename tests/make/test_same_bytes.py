@@ -62,7 +62,7 @@ def test_every_file_is_the_same_in_any_surroundings(tmp_path):
         )
         assert done.returncode == 0, done.stderr
         made.append(content(place / "out"))
-    assert len(made[0]) == 27
+    assert len(made[0]) == 29
     assert made[0].keys() == made[1].keys()
     assert [name for name in made[0] if made[0][name] != made[1][name]] == []
 
