@@ -43,6 +43,7 @@ def two_tone_design(
         dark=job.tone.dark,
         detail_mm=detail_mm,
         smoothing_mm=job.tone.smoothing,
+        lines=job.tone.lines,
         or_nearest=or_nearest,
     )
     if touch_up is not None:

@@ -116,7 +116,7 @@ def _own_share(job: Job, pictures: Pictures) -> float:
     """Return the job's share of dark, else what its method takes, within the limits of the setting."""
     dark = job.tone.dark
     if dark is None:
-        dark = choose_dark(pictures.photo, str(job.tone.method))
+        dark = choose_dark(pictures.photo, str(job.tone.method), job.tone.lines)
     return min(max(dark, LEAST_DARK), GREATEST_DARK)
 
 

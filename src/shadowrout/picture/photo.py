@@ -21,7 +21,8 @@ class Photo:
 
     ``lightness``: shape (height, width), float32, CIE L* from 0 to 100, rows downwards. ``colour``: shape
     (height, width, 3), uint8 sRGB, the same pixels. ``full_width_px`` and ``full_height_px``: the size that the
-    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each.
+    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each. ``fine``:
+    shape (height, width), from 0 to 1, how much of its fine detail each pixel must keep; None where none need.
     """
 
     lightness: NDArray[np.float32]
@@ -29,6 +30,7 @@ class Photo:
     full_width_px: int
     full_height_px: int
     notes: tuple[str, ...] = ()
+    fine: NDArray[np.float32] | None = None
 
     @property
     def aspect(self) -> float:
@@ -48,6 +50,7 @@ def resampled(photo: Photo, *, width_px: int, height_px: int) -> Photo:
         photo,
         lightness=np.clip(lightness, 0, 100),  # cubic interpolation overshoots at edges
         colour=resized(photo.colour, width_px=width_px, height_px=height_px),
+        fine=None if photo.fine is None else np.clip(resized(photo.fine, width_px=width_px, height_px=height_px), 0, 1),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,21 +54,24 @@ def choose_method(photo: Photo) -> str:
     return "two-tone" if _is_flat(photo.lightness) or two_peaks.fits(photo.lightness) else "keep-lines"
 
 
-def choose_dark(photo: Photo, method: str) -> float:
+def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     """Return a share of dark that fits the picture, above 0 and below 1, rounded to 3 decimals.
 
-    For "keep-lines" see ``shares.steady_share``; for the others it is what the method's own level gives. Raises
-    SettingError for an unknown method and InputError for a picture of one grey.
+    For "keep-lines" see ``shares.steady_share``: the lesser of what it gives with the amount of ``lines`` and with all,
+    since without texture the picture's tones may split elsewhere; for the others it is what the method's own level
+    gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
     """
     _check_method(method)
     if _is_flat(photo.lightness):
         raise _nothing_to_carve()
-    look = looked_at(photo.lightness, LOOK_PX)
-    detail_px = LOOK_DETAIL * look.shape[1]
-    smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.shape, detail_px)
-    dark_field = _darkness(look, method, detail_px, smoothing_px)
+    look = _looked_at(photo, LOOK_PX)
+    detail_px = LOOK_DETAIL * look.lightness.shape[1]
+    smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.lightness.shape, detail_px)
     if method == "keep-lines":
-        return steady_share(dark_field, look)
+        amounts = dict.fromkeys(("all", lines))
+        fields = [_darkness(look, method, detail_px, smoothing_px, amount) for amount in amounts]
+        return min(steady_share(field, look.lightness) for field in fields)
+    dark_field = _darkness(look, method, detail_px, smoothing_px)
     share = float(np.mean(_at_own_level(dark_field, method) > 0))
     return min(max(round(share, 3), 0.001), 0.999)
 
@@ -81,6 +84,7 @@ def tone_of(
     dark: float | None,
     detail_mm: float,
     smoothing_mm: float | None,
+    lines: str = "all",
     or_nearest: bool = False,
 ) -> Tone:
     """Return the field of what becomes shadow when ``photo`` is carved at ``pixel_mm`` a pixel.
@@ -89,8 +93,9 @@ def tone_of(
     the picture's own level, and for "keep-lines" what comes nearest to the share of ``choose_dark``.
     ``detail_mm`` is the finest line. ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest
     line, for "keep-lines" less on a small plaque, and for "two-tone" what its bare pixels need, nothing where its
-    edges are grey. Raises SettingError for a setting out of range and for a share that this picture can't reach,
-    naming the nearest that it can, unless ``or_nearest`` takes that one; InputError for a picture of one grey.
+    edges are grey. ``lines`` is the amount of lines that "keep-lines" draws, one of LINES. Raises SettingError for a
+    setting out of range and for a share that this picture can't reach, naming the nearest that it can, unless
+    ``or_nearest`` takes that one; InputError for a picture of one grey.
     """
     _check_method(method)
     if dark is not None and not 0 < dark < 1:
@@ -108,34 +113,43 @@ def tone_of(
     detail_px = detail_mm / pixel_mm
     own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
     smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
-    dark_field = _darkness(photo.lightness, method, detail_px, smoothing_px)
+    dark_field = _darkness(photo, method, detail_px, smoothing_px, lines)
     if dark is not None:
         field = _at_share(dark_field, method, dark, detail_px, or_nearest=or_nearest)
     elif method == "keep-lines":
-        field = _nearest_cut(dark_field, method, choose_dark(photo, method), detail_px)
+        field = _nearest_cut(dark_field, method, choose_dark(photo, method, lines), detail_px)
     else:
         field = _at_own_level(dark_field, method)
     return Tone(field, pixel_mm, method)
 
 
-def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float, smoothing_mm: float | None) -> float:
+def within_reach(
+    photo: Photo,
+    *,
+    dark: float,
+    width_mm: float,
+    detail_mm: float,
+    smoothing_mm: float | None,
+    lines: str = "all",
+) -> float:
     """Return ``dark``, or the share nearest to it that "keep-lines" can meet with ``photo`` at ``width_mm``.
 
     Where dark parts are few or faint for the finest line ``detail_mm``, less than was wanted can be kept. Judged on
-    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` as for ``tone_of``.
+    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` and ``lines`` as for
+    ``tone_of``.
     Rounded to 3 decimals. Raises InputError for a picture of one grey.
     """
     if _is_flat(photo.lightness):
         raise _nothing_to_carve()
     height, width = photo.lightness.shape
     scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
-    working = looked_at(photo.lightness, math.ceil(max(height, width) * scale))
-    for look in (working,) if working is photo.lightness else (working, photo.lightness):
-        pixel_mm = width_mm / look.shape[1]
+    working = _looked_at(photo, math.ceil(max(height, width) * scale))
+    for look in (working,) if working is photo else (working, photo):
+        pixel_mm = width_mm / look.lightness.shape[1]
         detail_px = detail_mm / pixel_mm
-        own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
+        own_px = _own_smoothing_px(photo, "keep-lines", look.lightness.shape, detail_px)
         smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
-        dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px)
+        dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px, lines)
         nearest = _share_of(_nearest_cut(dark_field, "keep-lines", dark, detail_px))
         if abs(nearest - dark) <= SHARE_ERROR / 2:
             return dark
@@ -151,10 +165,22 @@ def _own_smoothing_px(photo: Photo, method: str, shape: tuple[int, int], detail_
     return SMOOTHING_OF_DETAIL * detail_px
 
 
-def _darkness(lightness: Field, method: str, detail_px: float, smoothing_px: float) -> Field:
+def _looked_at(photo: Photo, long_side_px: int) -> Photo:
+    """Return the photo with its lightness and fine detail so large on the longer side, never enlarged."""
+    lightness = looked_at(photo.lightness, long_side_px)
+    if lightness is photo.lightness:
+        return photo
+    fine = None if photo.fine is None else looked_at(photo.fine, long_side_px)
+    return replace(photo, lightness=lightness, fine=fine)
+
+
+def _darkness(photo: Photo, method: str, detail_px: float, smoothing_px: float, lines: str = "all") -> Field:
     """Return the method's darkness, which still has to be cut at a level."""
+    lightness = photo.lightness
     if method == "keep-lines":
-        return keep_lines.darkness(lightness, detail_px=detail_px, smoothing_px=smoothing_px)
+        return keep_lines.darkness(
+            lightness, detail_px=detail_px, smoothing_px=smoothing_px, lines=lines, fine=photo.fine
+        )
     if method == "single-level":
         return thresholds.darkness(lightness, smoothing_px=smoothing_px)
     if method == "uneven-light":
