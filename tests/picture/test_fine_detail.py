@@ -39,7 +39,7 @@ def test_a_box_outside_the_picture_keeps_nothing_of_it():
 
 
 def test_the_face_of_a_portrait_is_found():
-    """The astronaut of scikit-image looks at the camera; her eyes are at about (.40, .20) and (.48, .20) of the picture."""
+    """The astronaut of scikit-image looks at the camera; her eyes are near (.40, .20) and (.48, .20) of it."""
     (box,) = faces_in(skimage.data.astronaut())
     left, top, right, bottom = box
     assert left < 0.40 < 0.48 < right < left + 0.3

@@ -57,9 +57,9 @@ def choose_method(photo: Photo) -> str:
 def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     """Return a share of dark that fits the picture, above 0 and below 1, rounded to 3 decimals.
 
-    For "keep-lines" see ``shares.steady_share``: the lesser of what it gives with the amount of ``lines`` and with all,
-    since without texture the picture's tones may split elsewhere; for the others it is what the method's own level
-    gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
+    For "keep-lines" see ``shares.steady_share``: the geometric mean of what it gives with the amount of ``lines`` and
+    with all, since without texture the picture's tones may split elsewhere; for the others it is what the method's own
+    level gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
     """
     _check_method(method)
     if _is_flat(photo.lightness):
@@ -70,7 +70,8 @@ def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     if method == "keep-lines":
         amounts = dict.fromkeys(("all", lines))
         fields = [_darkness(look, method, detail_px, smoothing_px, amount) for amount in amounts]
-        return min(steady_share(field, look.lightness) for field in fields)
+        shares = [steady_share(field, look.lightness) for field in fields]
+        return round(math.prod(shares) ** (1 / len(shares)), 3)
     dark_field = _darkness(look, method, detail_px, smoothing_px)
     share = float(np.mean(_at_own_level(dark_field, method) > 0))
     return min(max(round(share, 3), 0.001), 0.999)
