@@ -5,9 +5,10 @@ Run by hand: ``python tests/benchmarks/less_quality.py``; ``--smoke`` takes one 
 share of dark for all.
 
 Each photo is made at 200 mm four ways: all lines with short branches kept, as a reference; all; some; few. Columns.
-hours: of V lines and paring by hand at the shop's default rates, and ``old`` at a stroke of the hand for every 25 mm begun
-and every mm of greatest depth begun. lines: V lines. S: correlation of the blurred design with the photo's CIE L* around
-each pixel, at a Gaussian of 3, 6 and 12 px of 5 px/mm in windows of twice that, weighted by the photo's local contrast.
+hours: of V lines and paring by hand at the shop's default rates, and ``old`` at a stroke of the hand for every 25 mm
+begun and every mm of greatest depth begun. lines: V lines. S: correlation of the blurred design with the photo's CIE L*
+around each pixel, at a Gaussian of 3, 6 and 12 px of 5 px/mm in windows of twice that, weighted by the photo's local
+contrast.
 F: harmonic mean of recall, weighted by contrast, and precision of the edges that Canny's method finds in design and
 photo at sigma 6 and 12 px, near each other within that sigma. dark: share of the picture.
 """
@@ -113,15 +114,17 @@ def blur(values: Field, sigma: float) -> Field:
 
 def likeness(design: Field, lightness: Field) -> float:
     """Return the mean local correlation over the scales."""
-    scores = []
-    for sigma in SIGMAS_PX:
-        a, b = blur(design, sigma).astype(np.float64), blur(lightness, sigma).astype(np.float64)
-        mean = lambda values: blur(values, 2 * sigma)  # noqa: E731
-        var_a, var_b = (np.maximum(mean(v * v) - mean(v) ** 2, 0) for v in (a, b))
-        covariance = mean(a * b) - mean(a) * mean(b)
-        correlation = covariance / np.sqrt(np.maximum(var_a * var_b, 1e-9))
-        scores.append(float(np.average(correlation, weights=np.sqrt(var_b))))
-    return float(np.mean(scores))
+    return float(np.mean([_likeness_at(sigma, design, lightness) for sigma in SIGMAS_PX]))
+
+
+def _likeness_at(sigma: float, design: Field, lightness: Field) -> float:
+    def mean(values: Field) -> Field:
+        return blur(values, 2 * sigma)
+
+    a, b = blur(design, sigma).astype(np.float64), blur(lightness, sigma).astype(np.float64)
+    var_a, var_b = (np.maximum(mean(v * v) - mean(v) ** 2, 0) for v in (a, b))
+    correlation = (mean(a * b) - mean(a) * mean(b)) / np.sqrt(np.maximum(var_a * var_b, 1e-9))
+    return float(np.average(correlation, weights=np.sqrt(var_b)))
 
 
 def edges_of(values: Field, sigma: float) -> tuple[NDArray[np.bool_], Field]:
