@@ -11,7 +11,7 @@ from shadowrout.report.figures.register_figures import DistanceFigures, MarkFigu
 from shadowrout.report.figures.stencil_figures import DroppedIslandFigures, LostParts, NoticeFigures, StencilFigures
 from shadowrout.report.figures.stock_figures import StockFigures
 from shadowrout.report.figures.stroke_figures import FlowLineFigures, SandingFigures, VLineFigures
-from shadowrout.report.figures.template_figures import SheetPlacing, TemplateFigures
+from shadowrout.report.figures.template_figures import SheetPlacing, TemplateFigures, TemplateOpening
 from shadowrout.report.figures.width_figures import WidthFigures
 
 STENCIL = StencilFigures(
@@ -34,6 +34,11 @@ STENCIL = StencilFigures(
 TEMPLATE = TemplateFigures(
     sheets=2,
     placing=(SheetPlacing(1, ("A", "B", "C")), SheetPlacing(2, ("A",))),
+    openings=(
+        TemplateOpening(1, (20.0, 20.0, 60.0, 50.0), 1150.0),
+        TemplateOpening(2, (20.0, 60.0, 60.0, 90.0), 1150.0),
+    ),
+    cleared_mm2=2000.0,
     overhang_mm=(16.0, 16.0),
     sheet_mm=(0.0, 0.0, 140.0, 100.0),
     bush_mm=16.0,
@@ -43,6 +48,7 @@ TEMPLATE = TemplateFigures(
     depth_mm=3.0,
     bit_below_base_mm=9.0,
     unreached_mm2=120.0,
+    under_keys_mm2=4.0,
     under_bridges_mm2=0.0,
     rounded_off_mm2=2.0,
 )
@@ -73,6 +79,8 @@ def plaque(name: str = "a", **given) -> PlaqueFigures:
         "idle_cutters": (),
         "rest_share": 0.0,
         "uncut_share": 0.0,
+        "uncut_mm2": 0.0,
+        "dark_left_share": 0.99,
         "v_lines": UNCUT,
         "flow_lines": FlowLineFigures(0, 0.0, 0.0),
         "fragile_light": FragileFigures("along-width", 0, 0.0, ()),

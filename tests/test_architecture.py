@@ -59,6 +59,7 @@ LIBRARY_ROOMS = {
     "shapely": {"geometry", "check"},
     "svgwrite": {"files"},
     "reportlab": {"files"},
+    "pypdf": {"check"},
     "ezdxf": {"files"},
     "PIL": {"picture"},
     "pillow_heif": {"picture"},

@@ -18,7 +18,6 @@ from __future__ import annotations
 import sys
 from importlib import import_module
 from types import ModuleType
-from typing import Any
 
 _WHERE = {
     "carving.plaque_carving": ("PlaqueCarving",),
@@ -26,7 +25,7 @@ _WHERE = {
     "check.verdict": ("PlaqueVerdict", "Verdict"),
     "design.plaque_design": ("PlaqueDesign",),
     "drawing.shapes": ("Drawing",),
-    "errors": ("InputError", "OutputError", "PromiseError", "SettingError", "ShadowroutError"),
+    "errors": ("InputError", "OutputError", "PromiseError", "SettingError", "ShadowroutError", "UncheckedError"),
     "files.dxf": ("dxf_bytes",),
     "files.svg": ("svg_bytes",),
     "geometry.arcs": ("ArcPath",),
@@ -65,7 +64,7 @@ class _FrontDoor(ModuleType):
 sys.modules[__name__].__class__ = _FrontDoor
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Load what is offered when it is used for the first time (PEP 562)."""
     if name == "__version__":
         return import_module("shadowrout.words.program").VERSION

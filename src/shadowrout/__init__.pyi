@@ -10,6 +10,7 @@ from shadowrout.errors import OutputError as OutputError
 from shadowrout.errors import PromiseError as PromiseError
 from shadowrout.errors import SettingError as SettingError
 from shadowrout.errors import ShadowroutError as ShadowroutError
+from shadowrout.errors import UncheckedError as UncheckedError
 from shadowrout.files.dxf import dxf_bytes as dxf_bytes
 from shadowrout.files.svg import svg_bytes as svg_bytes
 from shadowrout.geometry.arcs import ArcPath as ArcPath

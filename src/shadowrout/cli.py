@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import difflib
+import json
 import os
 import re
 import sys
@@ -11,22 +12,23 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, told
+from shadowrout.errors import InputError, PromiseError, SettingError, ShadowroutError, UncheckedError, told
 from shadowrout.job.flags import ONE_A_SECTION, default_of, given_as, with_flags
 from shadowrout.job.job_unit import bare_lengths
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import JobTable, settings_of
 from shadowrout.job.value_kinds import Switch
+from shadowrout.make.memory import check_memory
 from shadowrout.make.worker import collect_rarely
+from shadowrout.make.workers import workers_asked
 from shadowrout.words.cautions import CAUTIONS
 from shadowrout.words.program import VERSION
 from shadowrout.words.progress import shown_progress
+from shadowrout.words.terminal import ended, prepare, say, say_json, tell
 
 _EPILOG = 'Lengths are read as people write them: 200mm, 20cm, 8 1/2in, 3/8". A plain number is millimetres.'
 
 COMMANDS = ("make", "batch", "preview-tone", "start", "check", "demo")
-
-MOST_WORKERS = 64
 
 _OF_THE_TONE = [table for table in TABLES if table.heading in ("picture", "tone", "plaque", "finish", "v_tool")]
 """The settings that a two-tone design depends on."""
@@ -38,16 +40,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
     0 done; 2 wrong usage or settings; 3 the input can't be used; 4 a promise does not hold; 1 anything
     unforeseen. Results go to standard output, everything else to standard error.
     """
+    prepare()
     collect_rarely()
+    return ended(_code_of(sys.argv[1:] if arguments is None else list(arguments)))
+
+
+def _code_of(arguments: list[str]) -> int:
     try:
-        return _run(sys.argv[1:] if arguments is None else list(arguments))
-    except KeyboardInterrupt:
-        return _failed("stopped; no file is half-written", 130)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 1
+        return _run(arguments)
+    except KeyboardInterrupt as stop:
+        return _failed(f"stopped; {str(stop) or 'no file is half-written'}", 130)
+    except SystemExit as shown:  # help, or the version
+        return int(shown.code or 0)
     except Exception as error:  # whatever is left: a user gets one line and no traceback
-        if os.environ.get("SHADOWROUT_TRACEBACK") and not isinstance(error, ShadowroutError | MemoryError):
+        unforeseen = not isinstance(error, ShadowroutError | MemoryError) or isinstance(error, UncheckedError)
+        if os.environ.get("SHADOWROUT_TRACEBACK") and unforeseen:
             raise
         code, message = told(error)
         return _failed(message, code)
@@ -59,6 +66,7 @@ def _run(arguments: list[str]) -> int:
     options, rest = parser.parse_known_args(_with_minus_tied(arguments))
     if rest:
         raise _unknown_argument(rest[0], options)
+    check_memory()
     try:
         done: int = options.run(options)
     except SettingError as error:
@@ -129,12 +137,11 @@ def _preview_tone(options: argparse.Namespace) -> int:
     tone = preview.job.tone
     first = "" if len(job.plaques) == 1 else f", the first of {len(job.plaques)} plaques"
     told = f"{preview.job.plaques[0].name}{first}, finest line {preview.finest_line}"
-    print(f"{out}: {told}. To get one of its designs, add:")
+    say(f"{out}: {told}. To get one of its designs, add:")
     for trial in preview.trials:
-        print(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
+        say(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
     chosen = "its own share of dark" if tone.dark is None else f"dark {tone.dark:g}"
-    print(f"Without these flags make takes {tone.method}, {chosen}.")
-    sys.stdout.flush()
+    say(f"Without these flags make takes {tone.method}, {chosen}.")
     return 0
 
 
@@ -144,9 +151,9 @@ def _demo(options: argparse.Namespace) -> int:
     out = Path(options.out)
     done = _made(demo.example_in(out), out, options)
     if not options.json:
-        print("\nBefore you cut:")
+        say("\nBefore you cut:")
         for caution in CAUTIONS:
-            print(f"- {caution}")
+            say(f"- {caution}")
     return done
 
 
@@ -163,7 +170,7 @@ def _start(options: argparse.Namespace) -> int:
     from shadowrout.make import pipeline
 
     pipeline.start_file(picture, out)
-    print(f"{out}: change what you like, then run: shadowrout make {out}")
+    say(f"{out}: change what you like, then run: shadowrout make {out}")
     return 0
 
 
@@ -171,18 +178,17 @@ def _made(job: Job, out: Path, options: argparse.Namespace) -> int:
     from shadowrout.make import pipeline
 
     with shown_progress(sys.stderr) as progress:
-        made = pipeline.make(job, out, workers=_workers(options.workers), progress=progress)
+        made = pipeline.make(job, out, workers=workers_asked(options.workers), progress=progress)
     if options.json:
-        sys.stdout.write(made.numbers)
+        say_json(made.numbers)
     else:
-        print(made.closing_words)
-        print(f"Written to {out}")
-    sys.stdout.flush()
+        say(made.closing_words)
+        say(f"Written to {out}")
     if made.left:
         _tell_left(out, made.left)
     if made.verdict.holds:
         return 0
-    print(made.verdict.as_text(), file=sys.stderr)
+    tell(made.verdict.as_text())
     return PromiseError.exit_code
 
 
@@ -192,8 +198,8 @@ def _tell_left(out: Path, left: Sequence[str]) -> None:
 
 
 def _tell(sentence: str) -> None:
-    """Print what a person should know and no result depends on."""
-    print(f"shadowrout: {sentence}", file=sys.stderr)
+    """Print what a person should know and no result depends on, as the program's own."""
+    tell(f"shadowrout: {sentence}")
 
 
 def _batch(options: argparse.Namespace) -> int:
@@ -201,7 +207,7 @@ def _batch(options: argparse.Namespace) -> int:
     from shadowrout.make.batch.orders import orders_of
     from shadowrout.make.batch.summary import as_json, exit_code, summary
 
-    workers = _workers(options.workers)
+    workers = workers_asked(options.workers)
     out = Path(options.out)
     orders = orders_of([Path(source) for source in options.source], out)
     try:
@@ -209,8 +215,10 @@ def _batch(options: argparse.Namespace) -> int:
             results = run(orders, out, workers=min(workers, len(orders)), progress=progress)
     except KeyboardInterrupt:
         return _failed("stopped; no file is half-written, and the same command goes on with what is left", 130)
-    print(as_json(results) if options.json else summary(results), end="" if options.json else "\n")
-    sys.stdout.flush()
+    if options.json:
+        say_json(as_json(results))
+    else:
+        say(summary(results))
     for result in results:
         for bare in result.bare:
             _tell(f"{result.order.name}: {bare.told(f'{bare.key} = ')}")
@@ -219,32 +227,38 @@ def _batch(options: argparse.Namespace) -> int:
     return exit_code(results)
 
 
-def _workers(asked: str | None) -> int:
-    """Return how many processes to use; one for each processor when nobody says."""
-    if asked is None:
-        return _processors()
-    if not (asked.isdecimal() and 1 <= int(asked) <= MOST_WORKERS):
-        raise SettingError("--workers", f"{asked!r} can't be used; give a whole number from 1 to {MOST_WORKERS}")
-    return int(asked)
-
-
-def _processors() -> int:
-    """Return how many processors this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-
-
 def _check(options: argparse.Namespace) -> int:
     if not Path(options.folder).is_dir():
         raise InputError(options.folder, "is no folder; name one that shadowrout make has written")
     from shadowrout.make.verdicts import check
 
     with shown_progress(sys.stderr) as progress:
-        verdict = check(Path(options.folder), workers=_workers(options.workers), progress=progress)
-    print(verdict.as_json() if options.json else verdict.as_text())
+        verdict = check(Path(options.folder), workers=workers_asked(options.workers), progress=progress)
+    again, problem = _made_again(options)
+    if options.json:
+        made_again = {} if again is None else {"made_again": again.as_dict()}
+        say_json(json.dumps(verdict.as_dict() | made_again, indent=2, ensure_ascii=False, allow_nan=False) + "\n")
+    else:
+        say("\n\n".join([verdict.as_text(), *([] if again is None else [again.as_text()])]))
     if not verdict.holds and not options.json:
-        print(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
-    sys.stdout.flush()
-    return 0 if verdict.holds else PromiseError.exit_code
+        say(f"To make the files again: shadowrout make {Path(options.folder) / 'job.toml'} --out {options.folder}")
+    if problem is not None:
+        code = _failed(f"it can't be made again: {told(problem)[1]}", problem.exit_code)
+        return code if verdict.holds else PromiseError.exit_code
+    return 0 if verdict.holds and (again is None or again.same) else PromiseError.exit_code
+
+
+def _made_again(options: argparse.Namespace) -> tuple[Any, ShadowroutError | None]:
+    """Return what making the job again showed, where that was asked for, or why it can't be made any more."""
+    if not options.made_again:
+        return None, None
+    from shadowrout.make.made_again import made_again
+
+    try:
+        with shown_progress(sys.stderr) as progress:
+            return made_again(options.folder, workers=workers_asked(options.workers), progress=progress), None
+    except ShadowroutError as problem:
+        return None, problem
 
 
 def _given(options: argparse.Namespace) -> dict[str, Any]:
@@ -298,6 +312,9 @@ def _parser() -> argparse.ArgumentParser:
     check = _command(commands, "check", _check, "test the promises on the written files")
     check.add_argument("folder", metavar="DIR")
     check.add_argument("--json", action="store_true", help="print the findings for programs")
+    check.add_argument(
+        "--made-again", action="store_true", help="make the job anew, in memory, and tell which files differ from it"
+    )
     demo = _command(commands, "demo", _demo, "run the main job on a built-in example")
     demo.add_argument(
         "--out", metavar="DIR", default="shadowrout-demo", help="folder for the results; default: shadowrout-demo"
@@ -366,5 +383,5 @@ def _unknown_argument(argument: str, options: argparse.Namespace) -> ShadowroutE
 
 
 def _failed(message: str, code: int) -> int:
-    print(f"shadowrout: {message}", file=sys.stderr)
+    _tell(message)
     return code

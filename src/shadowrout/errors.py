@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Self
 
 from shadowrout.words.sentences import Sentence, worded
+from shadowrout.words.showing import showable
 from shadowrout.words.units import Unit
 
 
@@ -34,8 +35,7 @@ class ShadowroutError(Exception):
         return type(self)(*(worded(part, unit) for part in self.args))
 
     def __str__(self) -> str:
-        folded = " ".join(str(self.sentence).split())
-        return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in folded)
+        return showable(" ".join(str(self.sentence).split()))
 
 
 class SettingError(ShadowroutError):
@@ -72,6 +72,12 @@ class PromiseError(ShadowroutError):
 
 class OutputError(ShadowroutError):
     """A file could not be written although the folder was usable, for example on a full disk."""
+
+    exit_code = 1
+
+
+class UncheckedError(ShadowroutError):
+    """Files were written, and then something kept them from being checked."""
 
     exit_code = 1
 

@@ -69,7 +69,7 @@ def judge_damages(folder: Path) -> None:
         shutil.copytree(whole, out)
         try:
             damage.spoil(out / "plaque")
-        except (StopIteration, AssertionError, ValueError) as reason:
+        except (StopIteration, AssertionError, ValueError, LookupError) as reason:
             print(f"{damage.name}: does not fit this plaque ({reason!r})")
             continue
         finally:

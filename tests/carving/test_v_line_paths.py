@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 import shapely
 from plan_designs import circle_ring, random_shadow
+from scipy.spatial import cKDTree
 
 from shadowrout.carving.plan import plan_carving
-from shadowrout.carving.v_line_paths import DEPTH_ERROR_MM, FittedVLine, fit_v_lines
+from shadowrout.carving.v_line_paths import DEPTH_ERROR_MM, EDGE_SHARE, FittedVLine, as_cut, depth_error_mm, fit_v_lines
 from shadowrout.carving.v_lines import VLine
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.job.options import Cutter, Finish, VTool
@@ -143,3 +144,44 @@ def test_a_divided_arc_is_the_same_arc() -> None:
     [fitted] = fit_v_lines([line_of(points, 1 + turn**2)], tolerance=0.01)
     curve = shapely.LineString(fitted.path.flattened(1e-4))
     assert shapely.hausdorff_distance(curve, shapely.LineString(whole.flattened(1e-4))) < 0.011
+
+
+@pytest.mark.parametrize("angle_deg", [20, 60, 90, 150])
+@pytest.mark.parametrize("tolerance", [0.01, 0.1, 1.0])
+def test_an_error_of_depth_moves_the_grooves_edge_within_its_share(angle_deg: float, tolerance: float) -> None:
+    """A groove of included angle A that is d too deep is d tan(A/2) too wide on either side (plane geometry)."""
+    allowed = depth_error_mm(tolerance, angle_deg)
+    assert allowed <= DEPTH_ERROR_MM
+    assert allowed * np.tan(np.radians(angle_deg) / 2) <= EDGE_SHARE * tolerance * (1 + 1e-9)
+    turn = np.linspace(0, 2 * np.pi, 361)
+    line = line_of(30 * np.column_stack([np.cos(turn / 2), np.sin(turn / 2)]), 1.5 + 0.4 * np.sin(6 * turn))
+    [fitted] = fit_v_lines([line], tolerance=0.05 * tolerance, depth_error_mm=allowed)
+    assert depth_off_mm(line, fitted).max() <= allowed
+    [coarse] = fit_v_lines([line], tolerance=0.05 * tolerance)
+    assert len(coarse.depths_mm) <= len(fitted.depths_mm)
+
+
+def test_no_depth_comes_out_below_the_least() -> None:
+    """Without sanding a line ends in a depth of 0, which a slope times its length may miss by a rounding."""
+    rng = np.random.default_rng(0)
+    for _ in range(100):
+        way, depths = np.cumsum(rng.uniform(0.1, 0.3, 12)), np.append(rng.uniform(0.02, 0.5, 11), 0.0)
+        line = VLine(np.column_stack([way, np.zeros(12)]), 2 * np.tan(np.pi / 6) * depths, depths, closed=False)
+        [fitted] = fit_v_lines([line], tolerance=TOLERANCE)
+        assert fitted.depths_mm.min() >= 0
+        assert fitted.widths_mm.min() >= 0
+
+
+@pytest.mark.parametrize("closed", [False, True])
+def test_a_line_as_cut_follows_its_path_and_its_profile(closed: bool) -> None:
+    turn = np.linspace(0, 2 * np.pi, 61)[:60]
+    path = ArcPath(30 * np.column_stack([np.cos(turn), np.sin(turn)]), np.full(60 - (not closed), 0.01), closed)
+    depths = 1.5 + 0.4 * np.sin(turn)
+    cut = as_cut(FittedVLine(path, depths, depths - 0.5), 0.0001)
+    assert cut.closed == closed
+    assert len(cut.points) > 2 * len(turn)
+    expected = sampled(FittedVLine(path, depths, depths - 0.5), 200)
+    near = cKDTree(expected[:, :2]).query(cut.points)[1]
+    assert np.hypot(*(cut.points - expected[near, :2]).T).max() < 0.02
+    assert np.abs(cut.depth_mm - expected[near, 2]).max() < 0.001
+    assert cut.width_mm == pytest.approx(cut.depth_mm - 0.5)

@@ -11,7 +11,7 @@ from plan_designs import circle_ring, random_shadow, swept
 from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
-from shadowrout.carving.cuts import uncut_mm2
+from shadowrout.carving.cuts import CutShadow, cut_shadow
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.smoothing import smoothed, thinned
 from shadowrout.errors import SettingError
@@ -219,8 +219,9 @@ def test_a_dot_is_a_short_line() -> None:
 def test_the_smallest_shapes_make_no_trouble() -> None:
     corners = np.array([(0, 0), (0.3, 0), (0.1, 0.2)])
     for scale in (1.0, 0.1, 3.0):
-        plan = plan_of(Region.of_polygons([(corners * scale + 900, [])]), Cutter())
-        assert 0 <= plan.uncut_share <= 1.01
+        shadow = Region.of_polygons([(corners * scale + 900, [])])
+        plan = plan_of(shadow, Cutter())
+        assert 0 <= cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_share <= 1.01
         assert len(plan.v_lines) <= 1
 
 
@@ -239,11 +240,12 @@ def test_a_ring_is_one_closed_line() -> None:
 
 def test_a_corner_is_cut_to_its_tip() -> None:
     # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is.
-    [pocket] = (plan := plan_of(Region.box((0, 0, 30, 30)), Cutter(diameter=6))).pockets
+    shadow = Region.box((0, 0, 30, 30))
+    [pocket] = (plan := plan_of(shadow, Cutter(diameter=6))).pockets
     tips = np.array([(0, 0), (30, 0), (0, 30), (30, 30)])
     ends = np.vstack([line.points[[0, -1]] for line in plan.v_lines])
     assert cKDTree(ends).query(tips)[0].max() < 0.45
-    assert plan.uncut_share == pytest.approx(0, abs=2e-4)
+    assert cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_share == pytest.approx(0, abs=2e-4)
     assert pocket.wall.area + plan.rest.area < 900
 
 
@@ -271,7 +273,11 @@ def test_lines_fill_the_shadow_and_stay_inside(seed: int) -> None:
     left = shadow.shape.difference(roughed).difference(cut.buffer(0.15)).area / shadow.area
     # Goal 0.3 % on pictures; these small masks are full of blunt ends.
     assert left < 0.006
-    assert plan.uncut_share == pytest.approx(left, abs=0.0015)
+    found = cut_shadow(shadow, plan.pockets, plan.v_lines)
+    assert found.uncut_share == pytest.approx(left, abs=0.0015)
+    pared = shapely.union_all([p.wall.shape.buffer(0.2, quad_segs=32) for p in plan.pockets])
+    dark = pared.union(cut).intersection(shadow.shape).area / shadow.area
+    assert found.dark_left_share == pytest.approx(dark, abs=0.006)
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -282,8 +288,9 @@ def test_uncut_shadow_is_counted(seed: int) -> None:
     spoiled = [line for line in plan.v_lines if line.length < 8]
     exact = shadow.shape.difference(swept(spoiled).buffer(0.15)).area
     assert exact > 0.05 * shadow.area
-    assert uncut_mm2(shadow, (), spoiled) == pytest.approx(exact, rel=0.02)
-    assert uncut_mm2(shadow, (), ()) == pytest.approx(shadow.area, rel=0.005)
+    assert cut_shadow(shadow, (), spoiled).uncut_mm2 == pytest.approx(exact, rel=0.02)
+    assert cut_shadow(shadow, (), ()).uncut_mm2 == pytest.approx(shadow.area, rel=0.005)
+    assert cut_shadow(shadow, (), ()).dark_left_share == pytest.approx(0, abs=0.005)
 
 
 def test_lines_follow_each_other_closely() -> None:
@@ -297,7 +304,9 @@ def test_lines_follow_each_other_closely() -> None:
 
 def test_an_empty_shadow_has_an_empty_plan() -> None:
     plan = plan_of(Region.empty(), Cutter())
-    assert (plan.pockets, plan.v_lines, plan.uncut_share) == ((), (), 0.0)
+    assert (plan.pockets, plan.v_lines) == ((), ())
+    assert cut_shadow(Region.empty(), (), ()) == CutShadow(0.0, 0.0, 1.0)
+    assert cut_shadow(Region.empty(), (), ()).uncut_share == 0
     assert plan.rest.is_empty
     assert plan.sanding.too_much_mm is None
 
@@ -338,4 +347,4 @@ def test_a_stroke_of_no_width_is_no_line():
     """A needle one hundredth of a millimetre wide would be gone with the planned sanding."""
     needle = Region.of_polygons([(np.array([[10.0, 10], [30, 10], [30, 10.01], [10, 10.01]]), [])])
     assert plan_of(needle).v_lines == ()
-    assert plan_of(needle).uncut_share >= 0
+    assert cut_shadow(needle, (), ()).uncut_share == 0

@@ -114,7 +114,7 @@ class TestLeftOver:
         assert line.endswith(": 40x40mm/")
         assert make(shop) == 0
         (line,) = capsys.readouterr().err.splitlines()
-        left = ["kerf-test.dxf", "kerf-test.svg", "stencil.dxf", "stencil.png", "stencil.svg"]
+        left = ["kerf-test.dxf", "kerf-test.svg", "stencil-design.wkb.gz", "stencil.dxf", "stencil.png", "stencil.svg"]
         assert line.endswith(": " + ", ".join([*(f"40x40mm/{name}" for name in left), "new/"]))
         assert (shop / "out" / "new" / "carve.svg").exists()
         assert (shop / "out" / "40x40mm" / "stencil.svg").exists()

@@ -76,7 +76,10 @@ ANYTHING = st.one_of(
             lambda: Plaque(size=(10**5000, 3)),
             "plaque.size: a value too long to show can't be used; give width x height",
         ),
-        (lambda: Cutter("1" * 5000 + "/2in"), f"cutter.diameter: '{'1' * 56}... can't be used; give a length"),
+        (
+            lambda: Cutter("1" * 5000 + "/2in"),
+            f"cutter.diameter: '{'1' * 56}... can't be used (too long for a length); give",
+        ),
         (lambda: Picture("cat.jpg", crop="[" * 10**5), f"picture.crop: '{'[' * 56}... can't be used; give left, top"),
         (lambda: VTool(flow=np.array(["true"])), "v_tool.flow: array(['true'], dtype='<U4') can't be used (not among"),
         (lambda: VTool(flow=np.array([1, 0])), "v_tool.flow: array([1, 0]) can't be used (not among the choices)"),

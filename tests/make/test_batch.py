@@ -135,6 +135,62 @@ def test_a_failing_order_stops_no_other(fair):
     assert sorted(path.name for path in (place / "out").iterdir()) == ["brandt", "smith"]
 
 
+def test_whatever_is_wrong_with_an_orders_file_is_that_orders_failure(tmp_path):
+    """A folder's files in every state of disrepair: each is named with its reason, and the whole ones are made."""
+    orders = tmp_path / "orders"
+    order(orders / "good.toml")
+    digits = "9" * 400
+    texts = {
+        "brackets": job_text() + "x = " + "[" * 100_000,
+        "bridges": job_text() + f"[stencil]\nbridges = [[1, 2, {digits}]]",
+        "dots": "a" + ".a" * 100_000 + " = 1",
+        "integer": job_text() + f"tolerance = {digits}",
+    }
+    for name, text in texts.items():
+        (orders / f"{name}.toml").write_text(text, encoding="utf-8")
+    (orders / "binary.toml").write_bytes(bytes(range(256)))
+    (orders / "folder.toml").mkdir()
+    (orders / "link.toml").symlink_to("gone.toml")
+    (orders / "loop.toml").symlink_to("loop.toml")
+    os.mkfifo(orders / "pipe.toml")
+    done = run("batch", "orders", "--out", "out", "--workers", "1", cwd=tmp_path, timeout=300)
+    assert (done.returncode, done.stderr) == (3, "")
+    told = rows(done.stdout)
+    assert told.pop("good").startswith("p made ")
+    says = {
+        "binary": "binary.toml: is no text in UTF-8",
+        "brackets": "brackets.toml: line 6: brackets stand within brackets",
+        "bridges": "stencil.bridges: [[1, 2, 9999",
+        "dots": "dots.toml: line 1: a key has more than 8 parts",
+        "folder": "folder.toml: is a folder",
+        "integer": "output.tolerance: 9999",
+        "link": "link.toml: is a link to gone.toml, which isn't there",
+        "loop": "loop.toml: is a link to loop.toml, which isn't there",
+        "pipe": "pipe.toml: is a device or a pipe",
+    }
+    assert told.keys() == says.keys()
+    assert {name: line for name, line in told.items() if says[name] not in line} == {}
+    assert done.stdout.endswith("10 orders: 9 failed, 1 made\n")
+
+
+class OfALibraryError(Exception):
+    """An error that its pickle can't be made again from."""
+
+    def __init__(self, one: str, two: str) -> None:
+        super().__init__(one)
+
+
+def fail_as_a_library_may(task: int, tell: object) -> None:
+    raise OfALibraryError("lib", "rary")
+
+
+def test_an_error_that_no_pickle_holds_is_told_all_the_same():
+    with Processes(1) as processes:
+        processes.begin(fail_as_a_library_may, 1)
+        _, message = end_of(processes)
+    assert "a fault of the program, please report it: OfALibraryError: lib" in str(message.error)
+
+
 def test_one_list_says_what_to_fetch_for_all_orders_that_are_made(fair):
     """Two boards of 40 x 40 mm and one of 50 x 50, 18 mm thick, and the paint of all three, by each order's figures."""
     place, done = fair

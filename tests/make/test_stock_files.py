@@ -191,6 +191,43 @@ def missing_file(out: FilePath) -> None:
     (out / "stencil-stock-1.svg").unlink()
 
 
+def unlisted_file(out: FilePath) -> None:
+    """Take a file of the stock away, and out of the list of files too."""
+    (out / "stencil-stock-1.dxf").unlink()
+    told = json.loads((out / "numbers.json").read_text())
+    told["stock"][0]["files"].remove("stencil-stock-1.dxf")
+    (out / "numbers.json").write_text(json.dumps(told))
+
+
+def exchanged_names(out: FilePath) -> None:
+    """Say of two sheets that each is the other's plaque's."""
+    told = json.loads((out / "numbers.json").read_text())
+    one, other = told["stock"][0]["sheets"][:2]
+    one["plaque"], other["plaque"] = other["plaque"], one["plaque"]
+    (out / "numbers.json").write_text(json.dumps(told))
+
+
+def turned_the_other_way(out: FilePath) -> None:
+    """Say of a sheet that it lies as it doesn't; its box is as before."""
+    told = json.loads((out / "numbers.json").read_text())
+    lying = told["stock"][0]["sheets"][0]
+    lying["turned"], lying["size_mm"] = not lying["turned"], lying["size_mm"][::-1]
+    (out / "numbers.json").write_text(json.dumps(told))
+
+
+def opening_moved_in_both(out: FilePath) -> None:
+    """Move one opening by 0.2 mm in both files of the stock."""
+    start = r'(id="opening".*?d="M )([\d.]+)( [\d.]+.*?Z)'
+    path = out / "stencil-stock-1.svg"
+    found = re.search(start, path.read_text(), re.S)
+    x = float(found[2])
+    rewritten(path, re.escape(f"M {found[2]} "), lambda _: f"M {x + 0.2:.4f} ")
+    document = ezdxf.readfile(out / "stencil-stock-1.dxf")
+    line = next(e for e in document.query("LWPOLYLINE") if e.dxf.layer == "opening" and abs(e[0][0] - x) < 0.001)
+    line[0] = (line[0][0] + 0.2, *line[0][1:])
+    document.saveas(out / "stencil-stock-1.dxf")
+
+
 def changed_text(out: FilePath) -> None:
     rewritten(out / "stencil-stock-1.svg", ">small<", lambda _: ">tall<")
 
@@ -214,6 +251,10 @@ SPOILED = [
     (bent_opening, Promise.AGREE, "apart in SVG and DXF"),
     (lost_sheet, Promise.FIGURES, "the stock holds"),
     (missing_file, Promise.COMPLETE, "is missing"),
+    (unlisted_file, Promise.COMPLETE, "is missing"),
+    (exchanged_names, Promise.FAITHFUL, "don't have the same shapes"),
+    (turned_the_other_way, Promise.FAITHFUL, "don't have the same shapes"),
+    (opening_moved_in_both, Promise.FAITHFUL, "isn't as"),
     (changed_text, Promise.FAITHFUL, "isn't as"),
     (island, Promise.ONE_PIECE, "falls out"),
 ]

@@ -37,7 +37,7 @@ PLAIN = Surface(face_mm2=8000.0, flat_mm2=8000.0, groove_walls_mm2=0.0, pocket_w
 def plan_of(pockets=(), v_lines=(), *, angle_deg=60.0):
     lines = tuple(v_lines)
     sanding = forecast(lines, planned_mm=0.5, angle_deg=angle_deg)
-    return Plan(tuple(pockets), Region.empty(), lines, 0.0, sanding)
+    return Plan(tuple(pockets), Region.empty(), lines, sanding)
 
 
 def pocket(wall, *, depth=3.0, cutter=3.0, passes=2, allowance=0.0):
@@ -239,6 +239,7 @@ ROUTED = make_router_template(
     plaque=(0.0, 0.0, 100.0, 80.0),
     options=TemplateOptions(bush=16.0, bit=8.0, thickness=6.0),
     tolerance_mm=0.1,
+    may_cut=Region.box((20, 20, 70, 60)).offset(0.1, error=0.004),
 )
 
 LEFT = ["glue the pattern", "clear what the bit leaves", "cut the V lines", "paint", "sand"]

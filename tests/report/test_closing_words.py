@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 
 import numpy as np
 import pytest
+from check_pictures import random_mask
 from PIL import Image
 from small_jobs import disc
 
@@ -42,6 +44,28 @@ def test_a_cutter_whose_pockets_are_too_small_to_be_worth_it_is_told_so(picture,
 def test_nothing_is_told_of_cutters_that_work(picture, tmp_path, capsys):
     assert make(picture, tmp_path, "--size", "40x40mm") == 0
     assert "has no pocket" not in capsys.readouterr().out
+
+
+def test_a_plaque_that_loses_dark_is_told_so_under_the_table_and_on_its_sheet(picture, tmp_path, capsys):
+    fine = tmp_path / "fine.png"
+    Image.fromarray(random_mask(4)).save(fine)
+    told, sheets = {}, {}
+    for path, size in ((picture, "40x40mm"), (fine, "60x60mm")):
+        out = tmp_path / size
+        assert make(path, out, "--size", size) == 0
+        (plaque,) = json.loads((out / "numbers.json").read_text())["plaques"]
+        told[size] = plaque["dark_left_share"], capsys.readouterr().out
+        sheets[size] = (out / "jobsheet.html").read_text(encoding="utf-8")
+    share, words = told["40x40mm"]
+    assert share > 0.99
+    assert f"{share:.1%}" in next(line for line in words.splitlines() if line.startswith("40x40mm "))
+    assert "of its shadow stays dark" not in words
+    assert "stays dark after the planned sanding" not in sheets["40x40mm"]
+    share, words = told["60x60mm"]
+    assert share < 0.97
+    assert f"60x60mm: {share:.1%} of its shadow stays dark after the planned sanding" in words
+    number = f"{share:.1%}".rstrip("%")
+    assert re.search(rf"{number}\s%\sof it stays dark after the planned sanding", sheets["60x60mm"])
 
 
 def test_a_size_in_inches_is_enough_for_names_and_files_in_inches(picture, tmp_path, capsys):

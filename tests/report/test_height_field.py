@@ -31,7 +31,6 @@ def plan_of(pockets=(), v_lines=(), *, angle_deg=60.0) -> Plan:
         pockets=tuple(pockets),
         rest=Region.empty(),
         v_lines=tuple(v_lines),
-        uncut_share=0.0,
         sanding=forecast(tuple(v_lines), planned_mm=0.5, angle_deg=angle_deg),
     )
 

@@ -253,7 +253,10 @@ def test_parts_are_told_of_in_a_shops_words(sheet):
         ["Kept closed", "2 % of the stencil's dark, by bridges and webs"],
         ["Size of each", "140 x 100 mm, 6 mm thick"],
         ["Bit stands out", "9.00 mm below the router's base"],
-        ["Left for the gouge", "120 mm² that the bit can't reach"],
+        [
+            "Left for the gouge",
+            "120 mm² that the bit can't reach; 4 mm² that keys of the template keep the bit from, beside narrow light",
+        ],
         ["Paper", "A4, 6 sheets, in 2 rows of 3"],
     ):
         assert fact in told

@@ -63,6 +63,8 @@ def long_figures(name: str) -> PlaqueFigures:
         pockets=tuple(replace(pocket, number=number) for number in range(1, 41)),
         rest_share=0.62,
         uncut_share=0.004,
+        uncut_mm2=4.0,
+        dark_left_share=0.95,
         v_lines=VLineFigures(41, 128.3, 1.2, (width_class,), (stroke,) * 10, sanding),
         flow_lines=FlowLineFigures(12, 345.6, greatest_below_floor_mm=0.5),
         fragile_light=FragileFigures("along-width", 230, 774.1, (ridge,) * 8),

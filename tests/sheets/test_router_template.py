@@ -19,7 +19,7 @@ from shadowrout.errors import PromiseError, SettingError
 from shadowrout.fit.fitting import fit_region
 from shadowrout.geometry.outlines import ellipse
 from shadowrout.geometry.outlines import rectangle as outline
-from shadowrout.geometry.region import Region
+from shadowrout.geometry.region import Region, union_all
 from shadowrout.job.options import Plaque
 from shadowrout.job.sheet_options import TemplateOptions
 from shadowrout.sheets.register import RegisterMark, holes_of, register_marks
@@ -44,7 +44,14 @@ def ring() -> Region:
     return Region.of_shape(shapely.box(-40, -40, 100, 80).difference(shapely.box(0, 0, 60, 40)))
 
 
-def template_of(*pockets: Region, islands: str = "second", marks=(), **changes: float) -> RouterTemplate:
+EVERYWHERE = Region.box((-300, -300, 300, 300))
+"""Where a bit may cut that nothing has to be kept from."""
+
+
+def template_of(
+    *pockets: Region, islands: str = "second", marks=(), may_cut: Region | None = None, **changes: float
+) -> RouterTemplate:
+    """Return a template for pockets in a shadow that is no larger than they are, unless what may be cut is given."""
     settings = replace(TemplateOptions(), **changes)
     return make_router_template(
         pockets,
@@ -52,6 +59,7 @@ def template_of(*pockets: Region, islands: str = "second", marks=(), **changes: 
         plaque=PLAQUE,
         options=settings,
         tolerance_mm=TOLERANCE_MM,
+        may_cut=may_cut or union_all(pockets).offset(TOLERANCE_MM, error=0.004),
         islands=islands,
         marks=marks,
     )
@@ -88,7 +96,7 @@ def test_openings_grow_and_islands_shrink():
     x0, y0, x1, y1 = template_of(rectangle(60, 40), bush=16, bit=8).openings[0].bounds
     assert (x1 - x0, y1 - y0) == pytest.approx((68, 48), abs=0.02)
     island = rectangle(60, 40)
-    for opening in template_of(ring(), bush=16, bit=8).openings:
+    for opening in template_of(ring(), bush=16, bit=8, may_cut=EVERYWHERE).openings:
         island = island.difference(opening)
     assert island.bounds == pytest.approx((4, 4, 56, 36), abs=0.02)
 
@@ -110,7 +118,7 @@ def test_inside_corners_are_no_tighter_than_the_bush():
 
 @pytest.mark.parametrize("pocket", [rectangle(60, 40), ring()], ids=["rectangle", "ring"])
 def test_a_bush_that_goes_everywhere_cuts_the_pocket_and_nothing_else(pocket):
-    template = template_of(pocket)
+    template = template_of(pocket, may_cut=EVERYWHERE)
     swept = shapely.union_all(
         [opening.shape.buffer(-8, quad_segs=64).buffer(4, quad_segs=64) for opening in template.openings]
     )
@@ -130,8 +138,8 @@ def test_an_island_takes_two_templates_whose_bridges_lie_apart():
 
 
 def test_an_islands_corners_come_out_round():
-    """Outside corners of an island lose (4 - pi) o^2 for the offset o: 13.73 for o = 4."""
-    template = template_of(ring())
+    """Outside corners of an island lose (4 - pi) o^2 for the offset o: 13.73 for o = 4, where they may be cut."""
+    template = template_of(ring(), may_cut=EVERYWHERE)
     assert template.rounded_off.area == pytest.approx((4 - math.pi) * 16, rel=0.03)
 
 
@@ -362,6 +370,7 @@ def test_register_marks_keep_clear_of_a_templates_openings():
         plaque=layout.board_mm,
         options=TemplateOptions(),
         tolerance_mm=TOLERANCE_MM,
+        may_cut=EVERYWHERE,
         marks=marks,
     )
     assert made.holes == (marks,)
@@ -394,6 +403,7 @@ def test_on_a_small_template_no_text_stands_on_a_hole_a_name_or_an_opening():
         plaque=board,
         options=TemplateOptions(),
         tolerance_mm=TOLERANCE_MM,
+        may_cut=EVERYWHERE,
         islands="second",
         marks=marks,
     )

@@ -1,4 +1,7 @@
-"""The whole folders that are damaged: one drawn by hand, and one that ``make`` wrote with files of every kind."""
+"""The whole folders that are damaged: one drawn by hand, and two that ``make`` wrote.
+
+One of those has files of every kind, the other pockets of two depths and flow lines.
+"""
 
 from __future__ import annotations
 
@@ -36,7 +39,7 @@ files = ["carve", "pattern", "preview", "stencil", "template"]
 """
 
 
-def _shapes(path: Path) -> None:
+def shapes(path: Path) -> None:
     """Draw a ring with a dot in it, a block, and two bars that are too thin for the cutter, black on white."""
     y, x = np.mgrid[:700, :900] / 10
     from_ring, from_block = (
@@ -51,11 +54,38 @@ def _shapes(path: Path) -> None:
 def made(out: Path) -> Path:
     """Make the job into ``out`` and return the plaque's folder."""
     out.mkdir(parents=True)
-    _shapes(out.parent / "shapes.png")
+    shapes(out.parent / "shapes.png")
     (out.parent / "shapes.toml").write_text(_JOB, encoding="utf-8")
     make(Job.from_file(out.parent / "shapes.toml"), out)
     return out / _NAME
 
 
-FOLDERS: dict[str, Callable[[Path], Path]] = {"drawn": write_folder, "made": made}
+_FLOORS = """
+[picture]
+file = "shapes.png"
+[tone]
+method = "two-tone"
+[[plaque]]
+name = "floors"
+size = "150x117mm"
+[finish]
+deeper_from = 25
+deeper_by = 2
+[v_tool]
+flow = true
+[output]
+files = ["carve"]
+"""
+
+
+def floors(out: Path) -> Path:
+    """Make a job with pockets of two depths and flow lines in their floors, and return the plaque's folder."""
+    out.mkdir(parents=True)
+    shapes(out.parent / "shapes.png")
+    (out.parent / "floors.toml").write_text(_FLOORS, encoding="utf-8")
+    make(Job.from_file(out.parent / "floors.toml"), out)
+    return out / "floors"
+
+
+FOLDERS: dict[str, Callable[[Path], Path]] = {"drawn": write_folder, "made": made, "floors": floors}
 """Each writes a whole folder and returns the plaque's folder in it."""

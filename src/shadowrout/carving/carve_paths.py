@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
+from shadowrout.carving.cuts import CutShadow, cut_shadow
 from shadowrout.carving.plan import Plan
 from shadowrout.carving.pockets import Pocket
-from shadowrout.carving.v_line_paths import FittedVLine, fit_v_lines
+from shadowrout.carving.v_line_paths import FittedVLine, as_cut, depth_error_mm, fit_v_lines
 from shadowrout.fit.fitting import fit_open, fit_region
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
@@ -19,6 +20,10 @@ had its own share of it."""
 
 _LINE_TOLERANCE_SHARE = 0.5
 """The same for lines in the middle of what they cut, where an error shows on one side and on the other."""
+
+_MOST_OFF_LINE_MM = 0.1
+"""How far a line may lie off at any tolerance: less than the 0.15 mm that count as cut, so that no strip of a stroke
+is left beside it. Outlines may lie off by as much as the job allows, but a stroke is narrower than that."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,16 +46,35 @@ class CarvePaths:
     fragile_light: tuple[ArcPath, ...] = ()
 
 
-def carve_paths(plan: Plan, shadow: tuple[ArcPath, ...], *, tolerance_mm: float, smooth: bool) -> CarvePaths:
+def carve_paths(
+    plan: Plan, shadow: tuple[ArcPath, ...], *, tolerance_mm: float, v_angle_deg: float, smooth: bool
+) -> CarvePaths:
     """Return a plan's pockets and lines as few pieces, beside the outlines that it was planned on."""
-    line_tolerance = _LINE_TOLERANCE_SHARE * tolerance_mm
+    line_tolerance = min(_LINE_TOLERANCE_SHARE * tolerance_mm, _MOST_OFF_LINE_MM)
     return CarvePaths(
         shadow,
         tuple(pocket_paths(plan.pockets, tolerance_mm * _PATH_TOLERANCE_SHARE, smooth=smooth)),
-        fit_v_lines(plan.v_lines, tolerance=line_tolerance),
+        fit_v_lines(plan.v_lines, tolerance=line_tolerance, depth_error_mm=depth_error_mm(tolerance_mm, v_angle_deg)),
         fit_open([line.points for line in plan.flow_lines], tolerance=line_tolerance).paths,
         fit_open([ridge.points for ridge in plan.fragile_light], tolerance=line_tolerance).paths,
     )
+
+
+def shadow_as_cut(paths: CarvePaths, shadow: Region, *, flatness_mm: float) -> CutShadow:
+    """Return what the written pockets and V lines leave of a shadow; arcs are flattened to within ``flatness_mm``.
+
+    Fitting moves walls and lines, so the plan's own would tell less than is left.
+    """
+    pockets = [
+        replace(member.pocket, wall=as_fitted(member.pocket.wall, member.wall, flatness_mm)) for member in paths.pockets
+    ]
+    return cut_shadow(shadow, pockets, [as_cut(line, flatness_mm) for line in paths.v_lines])
+
+
+def as_fitted(region: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:
+    """Return a region as its fitted rings, in its own order, will be written."""
+    rings = (path.flattened(flatness_mm) for path in paths)
+    return Region.of_polygons([(next(rings), [next(rings) for _ in holes]) for _, holes in region.polygons()])
 
 
 def pocket_paths(pockets: Sequence[Pocket], tolerance_mm: float, *, smooth: bool = False) -> Iterator[PocketPaths]:

@@ -1,8 +1,9 @@
-"""All that is cut, taken together: how much of the shadow it leaves uncut, and how its edges stand beside the light."""
+"""All that is cut, taken together: what it leaves of the shadow, and how its edges stand beside the light."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -28,20 +29,39 @@ _SAMPLE_MM = 0.2
 """Step between the points that stand for an edge: less than its misfit, so that none is passed over."""
 
 
-def uncut_mm2(shadow: Region, pockets: Sequence[Pocket], v_lines: Sequence[VLine]) -> float:
-    """Return the area of shadow further than 0.15 mm from every cut, 0 for an empty shadow or one under 0.1 mm wide.
+@dataclass(frozen=True)
+class CutShadow:
+    """What cuts leave of a shadow: how much lies away from them all, and the share that stays dark."""
 
-    The wood of a pocket's finishing allowance counts as cut. OpenCV fills half a pixel beyond every edge, so
-    all is drawn that much smaller.
+    uncut_mm2: float
+    shadow_mm2: float
+    dark_left_share: float
+    """1 for an empty shadow, and for one under 0.1 mm wide."""
+
+    @property
+    def uncut_share(self) -> float:
+        """The share of the shadow that lies further than 0.15 mm from every cut; 0 for an empty one."""
+        return self.uncut_mm2 / self.shadow_mm2 if self.shadow_mm2 else 0.0
+
+
+def cut_shadow(shadow: Region, pockets: Sequence[Pocket], v_lines: Sequence[VLine]) -> CutShadow:
+    """Return what the cuts leave of a shadow, as it is after exactly the planned sanding.
+
+    The wood of a pocket's finishing allowance counts as cut.
     """
-    core = shadow.offset(-PIXEL_MM / 2, error=PIXEL_MM / 10)
+    core = shadow.offset(-PIXEL_MM / 2, error=PIXEL_MM / 10)  # OpenCV fills half a pixel beyond every edge
     if core.is_empty:
-        return 0.0
-    canvas = Canvas(core)
-    beyond_mm = NEAR_MM - PIXEL_MM / 2
+        return CutShadow(0.0, shadow.area, 1.0)
+    uncut, light = (_away_mm2(core, pockets, v_lines, beyond_mm=beyond) for beyond in (NEAR_MM, 0.0))
+    return CutShadow(uncut, shadow.area, max(0.0, 1 - light / shadow.area))
+
+
+def _away_mm2(core: Region, pockets: Sequence[Pocket], v_lines: Sequence[VLine], *, beyond_mm: float) -> float:
+    """Return the area of a shadow, drawn half a pixel smaller, further than ``beyond_mm`` from all that is cut."""
+    canvas, drawn_mm = Canvas(core), beyond_mm - PIXEL_MM / 2
     canvas.paint(core, 1)
-    canvas.paint(reached(pockets, beyond_mm=beyond_mm), 0)
-    canvas.sweep(v_lines, beyond_mm, 0)
+    canvas.paint(reached(pockets, beyond_mm=drawn_mm), 0)
+    canvas.sweep(v_lines, drawn_mm, 0)
     return float(np.count_nonzero(canvas.pixels)) * PIXEL_MM**2
 
 

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from shadowrout.carving.cuts import uncut_mm2
 from shadowrout.carving.depths import v_reach_mm
 from shadowrout.carving.flow_lines import FlowLine, find_flow_lines
 from shadowrout.carving.fragile_light import Grain, LightRidge, find_fragile_light
@@ -25,8 +24,8 @@ if TYPE_CHECKING:
 class Plan:
     """How a shadow is carved. All lengths in millimetres.
 
-    ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given, and ``uncut_share`` is the
-    share of the shadow that stays further than 0.15 mm from any cut. ``flow_lines`` are cut into the pockets' floors.
+    ``rest`` is the shadow that no cutter reaches, ``v_lines`` cut it in the order given. ``flow_lines`` are cut into
+    the pockets' floors.
     ``fragile_light`` is the narrow light between recesses, first in the ranking first, in wood whose grain runs along
     ``grain``.
     """
@@ -34,7 +33,6 @@ class Plan:
     pockets: tuple[Pocket, ...]
     rest: Region
     v_lines: tuple[VLine, ...]
-    uncut_share: float
     sanding: SandingForecast
     flow_lines: tuple[FlowLine, ...] = ()
     fragile_light: tuple[LightRidge, ...] = ()
@@ -81,7 +79,6 @@ def plan_carving(
         pockets=pockets,
         rest=rest,
         v_lines=v_lines,
-        uncut_share=uncut_mm2(outline, pockets, v_lines) / shadow.area if shadow.area else 0.0,
         sanding=forecast(v_lines, planned_mm=finish.sanding_loss, angle_deg=v_tool.angle),
         flow_lines=_flow_lines(pockets, directions, v_tool, thickness_mm),
         fragile_light=find_fragile_light(

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from shadowrout.carving.carve_paths import CarvePaths, carve_paths
+from shadowrout.carving.carve_paths import CarvePaths, as_fitted, carve_paths, shadow_as_cut
+from shadowrout.carving.cuts import CutShadow
 from shadowrout.carving.fragile_light import grain_on
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.streams import Directions
 from shadowrout.design.board import Design, on_board
 from shadowrout.fit.fitting import fit_region
-from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
 from shadowrout.job.settled import settled
@@ -27,11 +27,13 @@ _FLATNESS_SHARE = 0.1
 
 @dataclass(frozen=True, eq=False)
 class PlaqueCarving:
-    """A plan, its paths, and the largest distance found between fitted shadows and design, both ways."""
+    """A plan, its paths, the shadow as written, how far that and the design are apart, both ways, and what is cut."""
 
     plan: Plan
     paths: CarvePaths
+    written: Region
     deviation_mm: float
+    cut: CutShadow
 
 
 def carve_plaque(
@@ -49,8 +51,9 @@ def carve_plaque(
     step("pockets and V lines")
     plaque = design.layout.plaque
     flatness = min(_FLATNESS_MM, _FLATNESS_SHARE * tolerance)
+    written = on_board(as_fitted(design.shadow, fitted.paths, flatness), design.layout)
     plan = plan_carving(
-        on_board(_as_fitted(design.shadow, fitted.paths, flatness), design.layout),
+        written,
         thickness_mm=plaque.thickness,
         finish=job.finish,
         cutters=job.cutters,
@@ -59,11 +62,5 @@ def carve_plaque(
         directions=directions,
         grain=grain_on(settled(plaque.size), job.wood.grain),
     )
-    paths = carve_paths(plan, fitted.paths, tolerance_mm=tolerance, smooth=smooth)
-    return PlaqueCarving(plan, paths, fitted.deviation)
-
-
-def _as_fitted(shadow: Region, paths: Sequence[ArcPath], flatness_mm: float) -> Region:
-    """Return the shadow as it will be written, so that what is planned inside it agrees with its outline."""
-    rings = (path.flattened(flatness_mm) for path in paths)
-    return Region.of_polygons([(next(rings), [next(rings) for _ in holes]) for _, holes in shadow.polygons()])
+    paths = carve_paths(plan, fitted.paths, tolerance_mm=tolerance, v_angle_deg=job.v_tool.angle, smooth=smooth)
+    return PlaqueCarving(plan, paths, written, fitted.deviation, shadow_as_cut(paths, written, flatness_mm=flatness))

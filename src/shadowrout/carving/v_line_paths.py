@@ -8,15 +8,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.carving.depths import half_angle_tan
 from shadowrout.carving.v_lines import VLine
 from shadowrout.fit.fitting import fit_open
 from shadowrout.geometry.arcs import ArcPath, Points, points_at
+from shadowrout.geometry.arrays import spread
 
 DEPTH_ERROR_MM = 0.05
-"""How far the depth between two vertices, taken as changing evenly, may lie from the planned one."""
+"""How far the depth between two vertices, taken as changing evenly, may lie from the planned one at the most."""
 
-_TOLERANCE_MM = 0.8 * DEPTH_ERROR_MM
-"""The rest is for places that are the same share of the way along the path and along the line, but not opposite."""
+EDGE_SHARE = 0.3
+"""What an error of its depth may move a groove's edge by, as a share of the tolerance: a depth that is d too great has
+the edge d tan(A/2) too far out, and the path itself may lie off by half the tolerance."""
+
+_FITTED_SHARE = 0.8
+"""What the fit may use of that error; the rest is for places that are the same share of the way along the path and
+along the line, but not opposite."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,15 +35,36 @@ class FittedVLine:
     widths_mm: NDArray[np.float64]
 
 
-def fit_v_lines(lines: Sequence[VLine], *, tolerance: float) -> tuple[FittedVLine, ...]:
+def depth_error_mm(tolerance_mm: float, angle_deg: float) -> float:
+    """Return how far a V line's depth may lie from the planned one, with a tool of an included angle."""
+    return min(DEPTH_ERROR_MM, EDGE_SHARE * tolerance_mm / half_angle_tan(angle_deg))
+
+
+def as_cut(line: FittedVLine, flatness_mm: float) -> VLine:
+    """Return a line as it will be cut, its arcs flattened to within ``flatness_mm``."""
+    path = line.path
+    piece, number = spread(counts := path.chords_for(flatness_mm))
+    share = number / counts[piece]
+    points = points_at(path.starts, path.ends, path.angles_rad, piece, share)
+    rows = np.column_stack([line.widths_mm, line.depths_mm])
+    following = np.roll(rows, -1, axis=0)
+    along = rows[piece] + share[:, None] * (following[piece] - rows[piece])
+    if not path.closed:
+        points, along = np.vstack([points, path.vertices[-1:]]), np.vstack([along, rows[-1:]])
+    return VLine(points, along[:, 0], along[:, 1], path.closed)
+
+
+def fit_v_lines(
+    lines: Sequence[VLine], *, tolerance: float, depth_error_mm: float = DEPTH_ERROR_MM
+) -> tuple[FittedVLine, ...]:
     """Return one path for each line, in its order and direction; none for no lines.
 
     A path is closed where its line is and encloses something.
 
     The path is within ``tolerance`` of the line and the other way round, as ``fit_open`` has it. Where the depth
     changes fast along a piece, the piece is divided: along every piece depth that changes evenly with the length
-    is within DEPTH_ERROR_MM of the line's at the same share of the way. A closed line is fitted in two halves, since
-    one arc can't make a whole turn.
+    is within ``depth_error_mm`` of the line's at the same share of the way. A closed line is fitted in two halves,
+    since one arc can't make a whole turn.
     """
     runs = [_runs(line) for line in lines]
     flat = [line.points[run] for line, halves in zip(lines, runs, strict=True) for run in halves]
@@ -44,7 +72,7 @@ def fit_v_lines(lines: Sequence[VLine], *, tolerance: float) -> tuple[FittedVLin
     paths = [
         _joined([next(fitted) for _ in halves], closed=line.closed) for line, halves in zip(lines, runs, strict=True)
     ]
-    return tuple(_along(line, path) for line, path in zip(lines, paths, strict=True))
+    return tuple(_along(line, path, _FITTED_SHARE * depth_error_mm) for line, path in zip(lines, paths, strict=True))
 
 
 def _runs(line: VLine) -> list[NDArray[np.intp]]:
@@ -65,11 +93,11 @@ def _joined(paths: Sequence[ArcPath], *, closed: bool) -> ArcPath:
     return ArcPath(vertices, np.concatenate([path.bulges for path in paths]), closed=True)
 
 
-def _along(line: VLine, path: ArcPath) -> FittedVLine:
+def _along(line: VLine, path: ArcPath, depth_off_mm: float) -> FittedVLine:
     """Return the path with the line's depth and width, divided where those don't change evenly along a piece."""
     at = _places(line, path)
     way, profile = (along[: at[-1] + 1] for along in _profile(line))
-    rows, depths = _evenly_changing(way, profile[:, 0], at)
+    rows, depths = _evenly_changing(way, profile[:, 0], at, depth_off_mm)
     pieces = np.searchsorted(at, rows, side="right") - 1
     vertices, bulges = [], []
     for piece, (first, last) in enumerate(zip(at, at[1:], strict=False)):
@@ -118,15 +146,15 @@ def _found(points: Points, vertices: Points) -> Iterator[int]:
 
 
 def _evenly_changing(
-    way: NDArray[np.float64], depths: NDArray[np.float64], needed: Sequence[int]
+    way: NDArray[np.float64], depths: NDArray[np.float64], needed: Sequence[int], off_mm: float
 ) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
     """Return few of the line's points, the ``needed`` ones, the first and the last among them, and a depth for each.
 
-    Depth that changes evenly from one to the next is within the tolerance of all points between them, and neither
+    Depth that changes evenly from one to the next is within ``off_mm`` of all points between them, and neither
     shallower nor deeper than the line is anywhere; the first and the last point keep theirs. From each point on the
     range of slopes that pass every point so far is narrowed, until none is left: the last one passed is the next.
     """
-    low, high = (np.clip(depths + off, depths.min(), depths.max()) for off in (-_TOLERANCE_MM, _TOLERANCE_MM))
+    low, high = (np.clip(depths + off, depths.min(), depths.max()) for off in (-off_mm, off_mm))
     low[[0, -1]] = high[[0, -1]] = depths[[0, -1]]
     steps, wanted, lows, highs = way.tolist(), depths.tolist(), low.tolist(), high.tolist()
     stops = set(needed)
@@ -145,4 +173,5 @@ def _evenly_changing(
         far = steps[there] - steps[last]
         rows.append(there)
         chosen.append(min(max(wanted[there], depth + least * far, lows[there]), depth + most * far, highs[there]))
-    return np.array(rows), np.array(chosen)
+    # Clipped last: from one point to the next a depth of 0 may come out a rounding below it.
+    return np.array(rows), np.clip(chosen, depths.min(), depths.max())

@@ -10,24 +10,39 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 from shadowrout.check import (
     agreement,
     complete,
+    contradictions,
+    digests,
+    dowels,
     fidelity,
     gouge,
+    kerf_test,
     metadata,
     one_piece,
+    pattern_pages,
+    result_pictures,
     soundness,
     stays_dark,
+    stencil_openings,
     stock,
+    template_openings,
     told_figures,
+    told_sheets,
     true_size,
 )
-from shadowrout.check.findings import PromiseResult
+from shadowrout.check.findings import Promise, PromiseResult
 from shadowrout.check.folder import read_folder, read_plaque
+from shadowrout.check.jobsheet_reader import JobSheet, read_job_sheet
 from shadowrout.check.verdict import PlaqueVerdict, Verdict
+from shadowrout.job.job_unit import unit_of
 from shadowrout.words.progress import Progress, silent
+from shadowrout.words.sentences import Sentence
 
 if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
     from shadowrout.job.options import Plaque
+
+_OF_SHEETS = (stencil_openings, template_openings, dowels, kerf_test, told_sheets)
+"""Judges of what is cut and drilled beside the carving: each tells which promise a fault breaks."""
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -48,6 +63,7 @@ class _PlaqueTask:
 
     out: Path
     folder: Folder
+    sheet: JobSheet
     plaque: Plaque
 
 
@@ -59,9 +75,12 @@ def check_folder(out: Path, *, side_by_side: SideBySide | None = None, progress:
     job file can't be used.
     """
     folder = read_folder(out)
-    tasks = [_PlaqueTask(out, folder, plaque) for plaque in folder.job.plaques]
+    sheet = read_job_sheet(out / digests.SHEET)
+    tasks = [_PlaqueTask(out, folder, sheet, plaque) for plaque in folder.job.plaques]
     plaques = tuple(_verdicts(tasks, side_by_side, progress))
-    return Verdict(plaques, tuple(stock.verdicts(out, folder)), str(folder.job.output.unit))
+    laid_out = tuple(stock.verdicts(out, folder))
+    changed = digests.changed(out, folder.figures, [*plaques, *laid_out])
+    return Verdict(plaques, laid_out, unit_of(folder.job), changed)
 
 
 def _verdicts(tasks: Sequence[_PlaqueTask], side_by_side: SideBySide | None, progress: Progress) -> list[PlaqueVerdict]:
@@ -80,12 +99,20 @@ def _verdicts(tasks: Sequence[_PlaqueTask], side_by_side: SideBySide | None, pro
 
 def _verdict(task: _PlaqueTask) -> PlaqueVerdict:
     plaque = read_plaque(task.out, task.folder, task.plaque)
-    return PlaqueVerdict(str(task.plaque.name), _results(plaque, task.folder))
+    plaque.faults += [(Promise.COMPLETE, finding) for finding in task.sheet.faults]
+    told = contradictions.compared(plaque, task.folder.figures, task.sheet)
+    return PlaqueVerdict(str(task.plaque.name), _results(plaque, task.folder, told))
 
 
-def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
+def _results(plaque: PlaqueFiles, folder: Folder, told: Sequence[str | Sentence]) -> tuple[PromiseResult, ...]:
+    pattern = pattern_pages.judged(plaque)
+    if pattern is not None:
+        plaque.faults += pattern.faults
+        plaque.pattern_off_mm = pattern.off_mm
+    plaque.faults += result_pictures.faults(plaque)
     results = [complete.check(plaque)]
     if plaque.drawings:
+        plaque.faults += [fault for judge in _OF_SHEETS for fault in judge.faults(plaque)]
         results += [
             gouge.check(plaque),
             fidelity.check(plaque),
@@ -96,4 +123,6 @@ def _results(plaque: PlaqueFiles, folder: Folder) -> tuple[PromiseResult, ...]:
             agreement.check(plaque),
             metadata.check(plaque),
         ]
-    return (*results, told_figures.check(plaque, folder.figures))
+    elif pattern is not None:
+        results += [fidelity.check(plaque), true_size.check(plaque), metadata.check(plaque)]
+    return (*results, told_figures.check(plaque, folder.figures, told))

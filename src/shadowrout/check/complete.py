@@ -8,9 +8,12 @@ from pathlib import Path
 
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import DRAWINGS, PlaqueFiles
+from shadowrout.check.untrusted import UnusableFileError, bytes_of
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 """The signature (PNG, 5.2)."""
+_MOST_BYTES = 200_000_000
+"""Ten times the largest picture or pattern of the largest board."""
 _AGAIN = "make the plaque again"
 _EMPTY = "holds no shape that can be read"
 """Follows from whatever else was found while reading, and is told only where nothing was."""
@@ -45,7 +48,11 @@ def faults_of(path: Path, plaque: PlaqueFiles) -> Iterator[str]:
     if not path.is_file():
         yield "is missing"
         return
-    content = path.read_bytes()
+    try:
+        content = bytes_of(path, most=_MOST_BYTES)
+    except UnusableFileError as problem:
+        yield str(problem)
+        return
     if not content:
         yield "is empty"
     elif path.suffix == ".pdf" and not (content.startswith(b"%PDF-") and content.rstrip().endswith(b"%%EOF")):

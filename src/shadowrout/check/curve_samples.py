@@ -55,15 +55,6 @@ class Curve:
         return float(self.lengths_mm.sum())
 
     @property
-    def longest_piece_mm(self) -> float:
-        """Length of the longest piece; 0 without any."""
-        return float(self.lengths_mm.max(initial=0.0))
-
-    def is_within(self, side_mm: float) -> bool:
-        """Whether no vertex is further than ``side_mm`` from either axis and no arc is more than half a turn."""
-        return bool(np.abs(self.vertices).max() <= side_mm and np.abs(self.bulges).max(initial=0.0) <= 1.0)
-
-    @property
     def lengths_mm(self) -> NDArray[np.float64]:
         """Length of each piece: an arc of angle t over a chord c is c (t / 2) / sin(t / 2) long."""
         a, b = self.pieces
@@ -122,15 +113,31 @@ def sampled(curves: Sequence[Curve], *, sagitta_mm: float, step_mm: float = np.i
     if not curves:
         return Samples(np.empty((0, 2)), np.empty(0, np.intp), np.empty(0, np.intp), 0)
     starts, ends, bulges, owner = pieces_of(curves)
-    chords, angles = np.abs(ends - starts), 4 * np.arctan(bulges)
-    size = np.abs(bulges)
-    radii = np.where(size > _STRAIGHT, chords * (1 + size**2) / np.maximum(4 * size, _STRAIGHT), 0.0)
-    arcs = np.where(size > _STRAIGHT, np.abs(angles) * radii, chords)
-    counts = np.maximum(np.abs(angles) / np.sqrt(8 * sagitta_mm / np.maximum(radii, sagitta_mm)), arcs / step_mm)
-    counts = np.maximum(1, np.ceil(counts)).astype(np.intp)
+    counts = _counts(np.abs(ends - starts), bulges, sagitta_mm, step_mm)
     points = _along(starts, ends, bulges, counts)
     belongs = np.repeat(owner, counts)
     return Samples(points, belongs, _after(belongs, curves), len(curves))
+
+
+def sampled_with(
+    curves: Sequence[Curve], values: Sequence[NDArray[np.float64]], *, sagitta_mm: float, step_mm: float
+) -> tuple[Points, NDArray[np.float64]]:
+    """Return points as ``sampled`` does, with what ``values`` (one a vertex) are there: they change evenly between."""
+    if not curves:
+        return np.empty((0, 2)), np.empty(0)
+    starts, ends, bulges, _ = pieces_of(curves)
+    return cut_up(curves, values, _counts(np.abs(ends - starts), bulges, sagitta_mm, step_mm))
+
+
+def cut_up(
+    curves: Sequence[Curve], values: Sequence[NDArray[np.float64]], counts: NDArray[np.intp]
+) -> tuple[Points, NDArray[np.float64]]:
+    """Return points that part each piece, as ``pieces_of`` has them, into so many alike, and the values there."""
+    starts, ends, bulges, _ = pieces_of(curves)
+    piece, share = _shares(counts)
+    here = np.concatenate(values)
+    there = np.concatenate([np.append(v[1:], v[0] if c.closed else v[-1]) for v, c in zip(values, curves, strict=True)])
+    return _along(starts, ends, bulges, counts), here[piece] + share * (there - here)[piece]
 
 
 def sampled_rings(rings: Sequence[Points], *, step_mm: float) -> Samples:
@@ -160,6 +167,24 @@ def _joined(
     return z, np.concatenate(bulges), counts, np.array([curve.closed for curve in curves])
 
 
+def _counts(
+    chords: NDArray[np.float64], bulges: NDArray[np.float64], sagitta_mm: float, step_mm: float
+) -> NDArray[np.intp]:
+    """Return how many pieces each piece is cut into, for chords this near to it and no longer than a step."""
+    angles, size = 4 * np.arctan(bulges), np.abs(bulges)
+    radii = np.where(size > _STRAIGHT, chords * (1 + size**2) / np.maximum(4 * size, _STRAIGHT), 0.0)
+    arcs = np.where(size > _STRAIGHT, np.abs(angles) * radii, chords)
+    counts = np.maximum(np.abs(angles) / np.sqrt(8 * sagitta_mm / np.maximum(radii, sagitta_mm)), arcs / step_mm)
+    whole: NDArray[np.intp] = np.maximum(1, np.ceil(counts)).astype(np.intp)
+    return whole
+
+
+def _shares(counts: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return for each point its piece, and how far along it the point lies, from 0 to under 1."""
+    piece = np.repeat(np.arange(len(counts)), counts)
+    return piece, (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[piece]
+
+
 def _along(
     starts: NDArray[np.complex128],
     ends: NDArray[np.complex128],
@@ -170,8 +195,7 @@ def _along(
 
     The centre stands off the chord's middle by i (b - a) (1 - k^2) / (4 k) for the bulge k.
     """
-    piece = np.repeat(np.arange(len(counts)), counts)
-    share = (np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[piece]
+    piece, share = _shares(counts)
     a, b, k = starts[piece], ends[piece], bulges[piece]
     curved = np.abs(k) > _STRAIGHT
     safe = np.where(curved, k, 1.0)

@@ -91,6 +91,16 @@ class Nearest:
             distances[far] = self._exact(points[far], exact_above_mm)
         return distances
 
+    def at_least(self, points: Points, step_mm: float) -> NDArray[np.float64]:
+        """Return a distance that each point has to the curves at least, near the true one, shape (n,).
+
+        The samples are ``step_mm`` apart at the most, so the nearest place has one within half of that along a chord.
+        """
+        nearest = self.points[self.neighbours.indices(points)[:, 0]]
+        square = ((points - nearest) ** 2).sum(axis=1)
+        least: NDArray[np.float64] = np.sqrt(np.maximum(square - (step_mm / 2) ** 2, 0.0))
+        return least
+
     def _exact(self, points: Points, doubtful_mm: float) -> NDArray[np.float64]:
         distances: NDArray[np.float64] = np.hypot(*(self.places(points, doubtful_mm=doubtful_mm) - points).T)
         return distances

@@ -8,13 +8,16 @@ from functools import lru_cache
 
 from shadowrout.check.curve_samples import Curve
 from shadowrout.check.findings import Finding, Promise
-from shadowrout.words.sentences import Mm, Sentence
+from shadowrout.check.untrusted import shown
+from shadowrout.words.sentences import Sentence
 
 MM = {"mm": 1.0, "in": 25.4}
 """Millimetres in a file's unit (an inch is 25.4 mm exactly, NIST SP 811)."""
 
 OPEN = "let it be read, and check again"
 """What to do about a file that can't be opened."""
+
+MAKE_AGAIN = "make the plaque again and don't change the file by hand"
 
 CLOSED_ROLES = ("plaque-edge", "shadow", "pocket", "cutter-path", "opening", "sheet-edge")
 """Roles whose every path is a ring: what is cut inside or outside of it would else not be known."""
@@ -34,10 +37,11 @@ ROLES = (
 )
 """All roles, a longer name before the one that it begins with."""
 
-_LONGEST_PIECE_MM = 50_000.0
-"""No plaque is near 50 m long; a number so far off would have sampling fill the memory."""
-_SURELY_NEAR_MM = 10_000.0
-"""No half circle among vertices this near is longer than the longest piece: 2 sqrt(2) pi / 2 times it."""
+MARKS = ("depth_mm", "cutter_mm", "width_mm", "below_floor_mm")
+"""The names of the numbers that shapes carry."""
+
+MOST_MARK_MM = 10_000.0
+"""No depth, cutter or width is near 10 m."""
 
 Box = tuple[float, float, float, float]
 
@@ -98,17 +102,12 @@ class DrawingFile:
         self.faults.append((promise, Finding(place, what, advice).within(self.name)))
 
     def add(self, shape: Shape) -> None:
-        """Take in a shape; one so large that it can't belong to any plaque is a fault and left out."""
-        curve = shape.curve
-        if curve is None or curve.is_within(_SURELY_NEAR_MM) or curve.longest_piece_mm <= _LONGEST_PIECE_MM:
-            self.shapes.append(shape)
-        else:
-            told = Sentence(
-                "layer {layer}: a path has a piece {length:.3g mm} long",
-                layer=shape.layer,
-                length=Mm(curve.longest_piece_mm),
-            )
-            self.fault(Promise.TRUE_SIZE, told, "make the plaque again", place=shape.place)
+        """Take in a shape."""
+        self.shapes.append(shape)
+
+    def fault_of_mark(self, layer: str, name: str, value: str) -> None:
+        """Note a mark that is no length."""
+        self.fault(Promise.MARKED, f"layer {layer}: {name} is {shown(value)!r}, no number that can be cut", MAKE_AGAIN)
 
     def found(self, promise: Promise) -> list[Finding]:
         """Return the faults against one promise."""

@@ -28,14 +28,16 @@ _ADVICE = "make the plaque again; if it comes again, report the fault with the p
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
-    """Return the largest distance between written shadow and sized design, in mm."""
+    """Return the largest distance between the shadow as written or printed and the sized design, in mm."""
     findings = plaque.found(Promise.FAITHFUL)
     limit = plaque.tolerance_mm
-    worst = 0.0
-    if not any(plaque.drawing("carve")):
+    if plaque.pattern_off_mm is None and not any(plaque.drawing("carve")):
+        if sheets := [name for name in plaque.drawings if name.startswith(("stencil", "template"))]:
+            return result(Promise.FAITHFUL, f"openings of {len(sheets)} sheets", "as designed", findings)
         return untested(Promise.FAITHFUL, NO_CARVE, limit, findings)
     if plaque.design is None:
         return untested(Promise.FAITHFUL, "no sized design", limit, findings)
+    worst = plaque.pattern_off_mm or 0.0
     design = _design_samples(plaque.design)
     for names, file in drawn_alike(plaque.drawing("carve"), "shadow"):
         furthest, found = _compared(names, file, design, limit)

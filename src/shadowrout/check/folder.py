@@ -2,38 +2,33 @@
 
 from __future__ import annotations
 
-import gzip
-import json
-import zlib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import shapely
 
+from shadowrout.check.design_file import DESIGN, STENCIL_DESIGN, read_design
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.dxf_reader import read_dxf
+from shadowrout.check.figures_file import read_figures
 from shadowrout.check.findings import Finding, Promise
 from shadowrout.check.svg_reader import read_svg
+from shadowrout.check.untrusted import UnusableFileError
 from shadowrout.errors import InputError, SettingError
+from shadowrout.job.job_unit import unit_of
 from shadowrout.job.options import Job, Plaque
 
 DRAWINGS = ("carve", "stencil", "template")
 """What is written both as SVG and as DXF; a number may follow after a hyphen where there are several."""
 
+KERF_TEST = "kerf-test"
+"""The drawing of the piece to measure the kerf by, which stands beside a stencil."""
+
 _READERS = {".dxf": read_dxf, ".svg": read_svg}
 
-DESIGN = "design.wkb.gz"
-"""The sized design before lines and arcs were fitted: one well-known binary multipolygon (OGC 06-103r4), mm, y up."""
-
-_LARGEST_BYTES = 200_000_000
-"""No design comes near it; a damaged or forged file could else fill the memory when it is unpacked."""
 _AGAIN = "make the plaque again"
-
-
-class _UnusableError(ValueError):
-    """What a file lacks, in words for people."""
 
 
 @dataclass(eq=False)
@@ -46,8 +41,11 @@ class PlaqueFiles:
     figures: dict[str, Any]
     drawings: dict[str, DrawingFile]
     design: shapely.MultiPolygon | None
+    stencil_design: shapely.MultiPolygon | None = None
     is_stock: bool = False
     """Whether it is stock with the sheets of several plaques; ``settings`` then tells the stock's name and size."""
+    pattern_off_mm: float | None = None
+    """How far the shadow on the paper pattern is off the design; None where that wasn't measured."""
     faults: list[tuple[Promise, Finding]] = field(default_factory=list)
 
     @property
@@ -69,11 +67,15 @@ class PlaqueFiles:
 
 @dataclass(frozen=True, eq=False)
 class Folder:
-    """The whole folder; ``figures`` is what numbers.json holds, empty where it can't be read."""
+    """The whole folder; ``figures`` is what numbers.json holds, empty where it can't be read.
+
+    ``faults`` are those of the job's own files, ``faults_of`` more of them, by the name of the plaque they tell of.
+    """
 
     job: Job
     figures: dict[str, Any]
-    faults: tuple[Finding, ...]
+    faults: tuple[tuple[Promise, Finding], ...] = ()
+    faults_of: dict[str, list[tuple[Promise, Finding]]] = field(default_factory=dict)
 
     def plaque_figures(self, name: str) -> dict[str, Any]:
         """Return what numbers.json tells of one plaque; empty where it tells nothing."""
@@ -97,14 +99,9 @@ def read_folder(out: Path) -> Folder:
         raise InputError(str(out / "job.toml"), f"can't be used ({problem}); make the job again") from None
     if any(plaque.name is None for plaque in job.plaques):
         raise InputError(str(out / "job.toml"), "names no plaque; name a folder that shadowrout make has written")
-    try:
-        figures = json.loads((out / "numbers.json").read_text(encoding="utf-8"))
-    except (OSError, ValueError) as problem:
-        line = f" near line {problem.lineno}" if isinstance(problem, json.JSONDecodeError) else ""
-        return Folder(job, {}, (Finding(None, f"numbers.json: can't be read{line}: it is damaged", _AGAIN),))
-    if not isinstance(figures, dict):
-        return Folder(job, {}, (Finding(None, "numbers.json: holds no table of figures", _AGAIN),))
-    return Folder(job, figures, ())
+    job = replace(job, output=replace(job.output, unit=unit_of(job)))
+    told = read_figures(out / "numbers.json")
+    return Folder(job, told.figures, told.faults, told.of_plaques)
 
 
 def _check_job_files(out: Path) -> None:
@@ -140,15 +137,18 @@ def read_plaque(out: Path, folder: Folder, settings: Plaque) -> PlaqueFiles:
     name = str(settings.name)
     place = out / name
     plaque = PlaqueFiles(place, folder.job, settings, folder.plaque_figures(name), {}, None)
-    plaque.faults += [(Promise.COMPLETE, finding) for finding in folder.faults]
+    plaque.faults += [*folder.faults, *folder.faults_of.get(name, [])]
     if not place.is_dir():
         plaque.faults.append((Promise.COMPLETE, Finding(None, f"{name}: the plaque's folder is missing", _AGAIN)))
         return plaque
     for path in sorted(place.iterdir()):
         if path.is_file() and path.suffix in _READERS and _is_drawing(path.stem, folder.job):
             plaque.drawings[path.name] = read_drawing(path)
-    if "carve" in folder.job.output.files:
+    asked = folder.job.output.files
+    if not {"carve", "pattern", "template"}.isdisjoint(asked):
         plaque.design = _design(place / DESIGN, plaque)
+    if "stencil" in asked:
+        plaque.stencil_design = _design(place / STENCIL_DESIGN, plaque)
     return plaque
 
 
@@ -163,21 +163,16 @@ def read_drawing(path: Path) -> DrawingFile:
 
 def _is_drawing(stem: str, job: Job) -> bool:
     """Return whether the job asks for a drawing of this name; others may lie there, from earlier or by hand."""
+    if stem == KERF_TEST:
+        return "stencil" in job.output.files
     name, _, number = stem.partition("-")
     return name in DRAWINGS and name in job.output.files and (number.isdecimal() or stem == name)
 
 
 def _design(path: Path, plaque: PlaqueFiles) -> shapely.MultiPolygon | None:
     try:
-        if not path.is_file():
-            raise _UnusableError("it is missing")
-        with gzip.open(path) as packed:
-            shape = shapely.from_wkb(packed.read(_LARGEST_BYTES))
-        if not isinstance(shape, shapely.MultiPolygon) or shape.is_empty:
-            raise _UnusableError("it holds no multipolygon")
-    except (OSError, EOFError, ValueError, zlib.error, shapely.errors.ShapelyError) as problem:
-        why = problem if isinstance(problem, _UnusableError) else "it is damaged"
-        what = f"{path.name}: the sized design can't be read ({why}), so the outlines can't be held against it"
+        return read_design(path)
+    except UnusableFileError as problem:
+        what = f"{path.name}: the sized design can't be read (it {problem}), so the drawings can't be held against it"
         plaque.faults.append((Promise.FAITHFUL, Finding(None, what, _AGAIN)))
         return None
-    return shape

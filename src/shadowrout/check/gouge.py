@@ -1,22 +1,24 @@
-"""No gouge: what a cutter removes stays within the written shadow grown by the tolerance.
+"""No gouge: what cutters and the V tool remove stays within the written shadow grown by the tolerance.
 
-A raster sweep with two distance transforms finds every place that the cutter may reach outside the shadow; there,
-and only there, the exact distances decide.
+A raster sweep with two distance transforms finds every place that a cutter may reach outside the shadow; there,
+and only there, the exact distances decide. A V line's groove is measured all along, as wide as it is once sanded.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from shadowrout.check import bush, flow_grooves, pocket_walls
 from shadowrout.check.curve_samples import Points, Samples, sampled
 from shadowrout.check.distances import Enclosed, Nearest, worst_places
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import NO_CARVE, Finding, Place, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.grooves import Grooves, grooves_of, told_alike
 from shadowrout.check.raster import Raster, distance_px, grown_by_one
 from shadowrout.check.same_curves import drawn_alike
 from shadowrout.words.sentences import Mm, Sentence
@@ -38,6 +40,8 @@ _MOST_FINDINGS = 10
 """More would not be read; the worst come first."""
 _NEAR_PX = 1.5
 """Half a diagonal, 0.71, from a path to the middle of its pixel and again from a place to the middle of its own."""
+_PROBES = 200
+"""So many of the furthest places of grooves are measured exactly at once: the largest tells which others matter."""
 _OBVIOUS_PX = 10
 """A candidate so far outside is a fault beyond doubt, and its neighbours with it."""
 _MOST_OBVIOUS = 5000
@@ -47,27 +51,44 @@ _ADVICE = "don't cut this file; make the plaque again, and report the fault with
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
-    """Return the worst reach of any cutter, pocket wall or V line outside the written shadow, in mm."""
+    """Return the worst reach of any cutter, pocket wall, V groove or router's bit outside the written shadow, in mm."""
     tolerance = plaque.tolerance_mm
-    worst, findings = 0.0, []
-    for names, file in drawn_alike(plaque.drawing("carve"), "shadow", "pocket", "cutter-path", "v-line"):
-        found = [*_walls_off_their_paths(file, tolerance), *_paths_without_cutter(file)]
-        for place, excess, what in _excesses(file, tolerance):
+    files = list(plaque.drawing("carve"))
+    templates = bush.rolled(plaque)
+    worst, findings = (templates.worst_mm, [*templates.findings]) if templates else (0.0, [])
+    findings += plaque.found(Promise.NO_GOUGE)
+    for names, excesses in _measured(plaque, files):
+        for place, excess, what in excesses:
             worst = max(worst, excess)
             if excess > tolerance + ROUNDING_MM:
-                found.append(Finding(place, what(excess=Mm(excess)), _ADVICE))
-        findings += [finding.within(names) for finding in found]
-    if not any(plaque.drawing("carve")):
+                findings.append(Finding(place, what(excess=Mm(excess)), _ADVICE).within(names))
+    for names, file in drawn_alike(files, "shadow", "pocket", "cutter-path", "flow-line"):
+        found = [*pocket_walls.off_their_paths(file, tolerance), *_paths_without_cutter(file)]
+        findings += [finding.within(names) for finding in [*found, *flow_grooves.outside_pockets(file)]]
+    if not templates and not files:
         return untested(Promise.NO_GOUGE, NO_CARVE, tolerance, findings)
     return result(Promise.NO_GOUGE, worst, tolerance, findings)
 
 
-def _excesses(file: DrawingFile, tolerance_mm: float) -> Iterator[tuple[Place, float, Callable[..., Sentence]]]:
-    """Yield (place, how far outside the shadow, how to say so) of the worst places, within the tolerance or not."""
-    curves = [curve for curve in file.curves("shadow") if curve.closed]
-    if not curves:
-        return
-    shadow = _Shadow(sampled(curves, sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM), tolerance_mm)
+_Excess = tuple[Place, float, Callable[..., Sentence]]
+"""A place, how far it is outside the shadow, and how to say so."""
+
+
+def _measured(plaque: PlaqueFiles, files: Sequence[DrawingFile]) -> Iterator[tuple[str, Iterable[_Excess]]]:
+    """Yield the worst places of each file, within the tolerance or not; of files that agree once, under both names."""
+    shadows: dict[str, _Shadow] = {}
+    for names, file in drawn_alike(files, "shadow", "pocket", "cutter-path"):
+        curves = [curve for curve in file.curves("shadow") if curve.closed]
+        if curves:
+            shadow = _Shadow(sampled(curves, sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM), plaque.tolerance_mm)
+            shadows.update(dict.fromkeys(names.split(" and "), shadow))
+            yield names, _of_cutters(file, shadow)
+    for held, file in told_alike([file for file in files if file.name in shadows]):
+        for shadow in dict.fromkeys(shadows[name] for name in held):
+            yield " and ".join(held), _of_grooves(grooves_of(plaque, file), shadow)
+
+
+def _of_cutters(file: DrawingFile, shadow: _Shadow) -> Iterator[_Excess]:
     for cutter_mm in sorted({s.marks["cutter_mm"] for s in file.of_role("cutter-path") if "cutter_mm" in s.marks}):
         members = (s.curve for s in file.of_role("cutter-path") if s.marks.get("cutter_mm") == cutter_mm)
         paths = sampled([c for c in members if c is not None], sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM)
@@ -75,12 +96,22 @@ def _excesses(file: DrawingFile, tolerance_mm: float) -> Iterator[tuple[Place, f
         told = "the {cutter:g mm} cutter takes {excess:.3f mm} of wood outside the shadow"
         what = partial(Sentence, told, cutter=Mm(cutter_mm))
         yield from ((place, off, what) for place, off in _worst(points, excess))
-    for role, told in (
-        ("pocket", "a pocket's wall lies {excess:.3f mm} outside the shadow"),
-        ("v-line", "a V line lies {excess:.3f mm} off"),
-    ):
-        points = sampled(file.curves(role), sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM).points
-        yield from ((place, off, partial(Sentence, told)) for place, off in _worst(points, shadow.outside_mm(points)))
+    walls = sampled(file.curves("pocket"), sagitta_mm=_SAGITTA_MM, step_mm=_STEP_MM).points
+    what = partial(Sentence, "a pocket's wall lies {excess:.3f mm} outside the shadow")
+    yield from ((place, off, what) for place, off in _worst(walls, shadow.outside_mm(walls)))
+
+
+def _of_grooves(grooves: Grooves, shadow: _Shadow) -> Iterator[_Excess]:
+    points, half = grooves.points, grooves.half_widths_mm
+    if not len(points):
+        return
+    excess = np.maximum(shadow.grooved_outside_mm(points, half), 0.0)
+    for index in worst_places(points, excess, apart_mm=_APART_MM, most=_MOST_FINDINGS):
+        told = "a V line is {width:.3f mm} wide after sanding and cuts {excess:.3f mm} into the light"
+        if excess[index] > 2 * half[index]:
+            told = "a V line lies outside the shadow and cuts {excess:.3f mm} into the light"
+        what = partial(Sentence, told, width=Mm(2 * half[index]))
+        yield (float(points[index, 0]), float(points[index, 1])), float(excess[index]), what
 
 
 def _worst(points: Points, excess: NDArray[np.float64]) -> Iterator[tuple[Place, float]]:
@@ -101,6 +132,27 @@ class _Shadow:
         out = np.flatnonzero(~self.enclosed.holds(points)) if len(points) else np.empty(0, np.intp)
         if len(out):
             excess[out] = self.nearest.distances(points[out], exact_above_mm=self.exact_above_mm)
+        return excess
+
+    def grooved_outside_mm(self, points: Points, half_widths_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return how far discs about points reach out of the shadow, shape (n,), below 0 within it.
+
+        The largest is exact, and so is every one above half the tolerance; the others may be given too large.
+        """
+        inside = self.enclosed.holds(points)
+        least = self.nearest.at_least(points, _STEP_MM)
+        excess = half_widths_mm + np.where(inside, -least, least + _STEP_MM / 2)
+        furthest = np.argsort(-excess, kind="stable")[:_PROBES]
+        excess[furthest] = self._grooved(points[furthest], half_widths_mm[furthest], inside[furthest])
+        far = np.flatnonzero(excess > min(self.exact_above_mm, float(excess[furthest].max())))
+        excess[far] = self._grooved(points[far], half_widths_mm[far], inside[far])
+        return excess
+
+    def _grooved(
+        self, points: Points, half_widths_mm: NDArray[np.float64], inside: NDArray[np.bool_]
+    ) -> NDArray[np.float64]:
+        away = np.hypot(*(self.nearest.places(points) - points).T)
+        excess: NDArray[np.float64] = half_widths_mm + np.where(inside, -away, away)
         return excess
 
     def reached_outside(self, paths: Samples, radius_mm: float) -> tuple[Points, NDArray[np.float64]]:
@@ -151,34 +203,6 @@ def _without_the_obvious(
         return rows, columns
     dropped = far[np.argpartition(beyond[far], -_MOST_OBVIOUS)[:-_MOST_OBVIOUS]]
     return np.delete(rows, dropped), np.delete(columns, dropped)
-
-
-def _walls_off_their_paths(file: DrawingFile, tolerance_mm: float) -> Iterator[Finding]:
-    """Yield the places where a pocket's wall isn't a cutter's radius from the cutter paths of its own cutter."""
-    for cutter_mm in sorted({s.marks["cutter_mm"] for s in file.of_role("pocket") if "cutter_mm" in s.marks}):
-        walls, paths = (
-            sampled(
-                [s.curve for s in file.of_role(role) if s.marks.get("cutter_mm") == cutter_mm and s.curve is not None],
-                sagitta_mm=_SAGITTA_MM,
-                step_mm=_STEP_MM,
-            )
-            for role in ("pocket", "cutter-path")
-        )
-        if not len(paths.points):
-            told = Sentence(
-                "pockets for a {cutter:g mm} cutter have no cutter path of that diameter", cutter=Mm(cutter_mm)
-            )
-            yield Finding((float(walls.points[0, 0]), float(walls.points[0, 1])), told, _ADVICE)
-            continue
-        off = np.abs(Nearest(paths).distances(walls.points) - cutter_mm / 2)
-        off[off <= 2 * tolerance_mm + ROUNDING_MM] = 0.0
-        for place, error in _worst(walls.points, off):
-            told = Sentence(
-                "the wall is {error:.3f mm} off where the {cutter:g mm} cutter's edge ends",
-                error=Mm(error),
-                cutter=Mm(cutter_mm),
-            )
-            yield Finding(place, told, _ADVICE)
 
 
 def _paths_without_cutter(file: DrawingFile) -> Iterator[Finding]:

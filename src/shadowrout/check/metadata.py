@@ -25,13 +25,13 @@ _HIDDEN_ROLES = ("fragile-light",)
 
 _DEEP_ROLES = ("pocket", "cutter-path")
 """Roles whose layers have their depth, and their cutter, in the name."""
-_NOTE = re.compile(
-    r"(\d+)(?:: (wall, depth|centre, cutter|depth) ((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in))?", re.ASCII
-)
+_LENGTH = r"(?:\d{1,6} )?\d{1,6}/[1-9]\d{0,5}|\d{1,6}(?:\.\d{1,9})?"
+"""A number as people write it: whole, with decimals, or with a fraction."""
+_NOTE = re.compile(rf"(\d{{1,6}})(?:: (wall, depth|centre, cutter|depth) ({_LENGTH}) (mm|in))?", re.ASCII)
 """A note on one pocket: its number and, where it says more, which line, and the depth or the cutter."""
 _FOR_ALL = re.compile(r"pocket lines: wall, cutter-path lines: centre, cutter (.+)", re.ASCII)
 """The one note that tells what the lines of all pockets are."""
-_CUTTER = re.compile(r"((?:\d+ )?\d+/[1-9]\d*|\d+(?:\.\d+)?) (mm|in)(?: in (\d[\d, to]*))?", re.ASCII)
+_CUTTER = re.compile(rf"({_LENGTH}) (mm|in)(?: in (\d[\d, to]*))?", re.ASCII)
 """A cutter in that note, and the pockets that it is for where there are several cutters."""
 _RUN = re.compile(r"(\d{1,6})(?: to (\d{1,6}))?", re.ASCII)
 """A pocket's number, or the first and last of a run."""
@@ -169,7 +169,7 @@ def _untold(numbers: Sequence[Any], told: dict[int, set[str]], *, for_all: bool)
 
 def _cutter_faults(note: Shape, words: str, pockets: Sequence[dict[str, Any]]) -> Iterator[Finding]:
     """Yield where a note for all pockets names other cutters than theirs, or gives one to other pockets."""
-    told = list(_told_cutters(words, [pocket.get("number") for pocket in pockets]))
+    told = list(_told_cutters(words, [pocket.get("number", 0) for pocket in pockets]))
     known = {pocket.get("number"): float(pocket.get("cutter_mm", 0)) for pocket in pockets}
     agreeing = [number for number, length, unit in told if number in known and _agree(length, unit, known[number])]
     if not len(agreeing) == len(told) == len(known) == len(set(agreeing)):
@@ -182,12 +182,12 @@ def _cutter_faults(note: Shape, words: str, pockets: Sequence[dict[str, Any]]) -
         yield Finding(note.at, what, _ADVICE)
 
 
-def _told_cutters(words: str, numbers: Sequence[Any]) -> Iterator[tuple[Any, str, str]]:
+def _told_cutters(words: str, numbers: Sequence[int]) -> Iterator[tuple[Any, str, str]]:
     """Yield each pocket's number with its cutter as written: the one cutter is that of all pockets."""
     for part in words.split("; "):
         found = _CUTTER.fullmatch(part)
         runs = [_RUN.fullmatch(run) for run in found[3].split(", ")] if found and found[3] else []
-        if found is None or None in runs:
+        if found is None or any(run is None or int(run[2] or run[1]) > max(numbers, default=0) for run in runs):
             yield None, "0", "mm"
             continue
         listed = [n for run in runs if run for n in range(int(run[1]), int(run[2] or run[1]) + 1)]

@@ -60,6 +60,28 @@ class Raster:
         inside: NDArray[np.bool_] = np.bitwise_xor.accumulate(flips[:, :-1], axis=1).astype(bool)
         return inside
 
+    def discs(self, points: Points, radii_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Return which pixel centres lie in any of the discs about points (n, 2); one of no radius holds none.
+
+        Each disc is a run of pixels on every row that it crosses. The starts and ends of all runs are counted, and a
+        running sum along the row does the rest.
+        """
+        low = np.ceil((points[:, 1] - radii_mm - self.y0) / self.pixel_mm - 0.5)
+        high = np.floor((points[:, 1] + radii_mm - self.y0) / self.pixel_mm - 0.5) + 1
+        first, stop = (np.clip(side, 0, self.rows).astype(np.intp) for side in (low, high))
+        counts = np.where(radii_mm > 0, np.maximum(stop - first, 0), 0)
+        disc = np.repeat(np.arange(len(counts)), counts)
+        row = np.arange(len(disc)) - np.repeat(np.cumsum(counts) - counts, counts) + first[disc]
+        up = self.y0 + (row + 0.5) * self.pixel_mm - points[disc, 1]
+        half = np.sqrt(np.maximum(radii_mm[disc] ** 2 - up**2, 0.0))
+        left = np.ceil((points[disc, 0] - half - self.x0) / self.pixel_mm - 0.5)
+        right = np.floor((points[disc, 0] + half - self.x0) / self.pixel_mm - 0.5) + 1
+        begins, ends = (row * (self.columns + 1) + np.clip(x, 0, self.columns).astype(np.intp) for x in (left, right))
+        some, size = ends > begins, self.rows * (self.columns + 1)
+        runs = np.bincount(begins[some], minlength=size) - np.bincount(ends[some], minlength=size)
+        inside: NDArray[np.bool_] = np.cumsum(runs.reshape(self.rows, -1), axis=1)[:, :-1] > 0
+        return inside
+
     def touched(self, points: Points) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Return rows and columns of the pixels that hold the points; points off the raster are left out."""
         columns = np.floor((points[:, 0] - self.x0) / self.pixel_mm).astype(np.intp)

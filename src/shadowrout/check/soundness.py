@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 
 from shadowrout.check.curve_samples import Curve, Points, Samples, pieces_of, sampled
-from shadowrout.check.drawing_file import CLOSED_ROLES, Shape, role_of_layer
+from shadowrout.check.drawing_file import CLOSED_ROLES, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import Finding, Place, Promise, PromiseResult, result
-from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.folder import KERF_TEST, PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
 
 _SAGITTA_MM = 0.0005
@@ -30,16 +30,22 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return how many paths of all drawings were looked at, and what is unsound in them."""
     findings = plaque.found(Promise.SOUND)
     rings = 0
-    tied = plaque.job.stencil.ties
     for file in plaque.drawings.values():
         for layer in dict.fromkeys(shape.layer for shape in file.shapes):
             shapes = [shape for shape in file.shapes if shape.layer == layer and shape.curve is not None]
             rings += len(shapes)
-            closed = role_of_layer(layer) in CLOSED_ROLES and not (tied and role_of_layer(layer) == "sheet-edge")
+            closed = role_of_layer(layer) in CLOSED_ROLES and role_of_layer(layer) != _open_role(plaque, file)
             where = f"{file.name}, layer {layer}"
             findings += [finding.within(where) for finding in _faults(shapes, closed=closed)]
     measured = f"{len(dict.fromkeys(findings))} faults in {rings} paths"
     return result(Promise.SOUND, measured, "0 faults", findings)
+
+
+def _open_role(plaque: PlaqueFiles, file: DrawingFile) -> str:
+    """Return the role whose paths may be open in a drawing: a tied sheet's edge, and a kerf test's cuts."""
+    if file.name.startswith(KERF_TEST):
+        return "opening"
+    return "sheet-edge" if plaque.job.stencil.ties else ""
 
 
 def _faults(shapes: Sequence[Shape], *, closed: bool) -> Iterator[Finding]:

@@ -1,4 +1,4 @@
-"""Stays dark: pockets and V lines are deep enough for the sanding, and a file tells each depth everywhere alike."""
+"""Stays dark: all of the shadow is cut, deep enough for the sanding, and a file tells each depth everywhere alike."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from shadowrout.check import flow_grooves, pocket_walls
 from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
 from shadowrout.check.findings import NO_CARVE, Finding, Promise, PromiseResult, result, untested
 from shadowrout.check.folder import PlaqueFiles
+from shadowrout.check.told_values import numbers_of
+from shadowrout.check.uncut import cut_alike, uncut_of
 from shadowrout.words.sentences import Mm, Sentence
 
 _ROUNDING_MM = 0.001
@@ -21,12 +24,20 @@ _WIDTH_ROUNDING_MM = 0.002
 """Width and depth are rounded each; with a tool of 90 degrees the depth's share counts twice."""
 _LENGTH_IN_NAME = re.compile(r"-(\d+)_(\d+)(mm|in)(?=-|$)", re.IGNORECASE)
 """A length in a layer's name, an underscore for its decimal point."""
+_LEAST_FLOOR_MM, _FLOOR_SHARE = 3.0, 1 / 3
+"""Wood left under every cut: as much as job files are refused for leaving less of (common practice, no source)."""
+_FURTHEST_MM = 1.0
+"""Beyond the tolerance: corners and ends of strokes are left up to 0.8 mm from a cut, 0.9 mm at a tolerance of 1 mm, on
+the hundred plaques that docs/performance.md tells of."""
+_UNCUT_MM2, _UNCUT_SHARE = 0.6, 0.15
+"""What two rasters of a tenth of a millimetre may make of one area: a few pixels beside each of its many slivers."""
+_LEFT = "make the plaque again; don't cut this file, it leaves shadow uncut"
 _DEEPER = "raise the depth in the job file, or sand less, and make the plaque again"
 _AGAIN = "make the plaque again; don't cut this file, its depths contradict each other"
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
-    """Return the least depth that is left after the sanding, in mm, and what is too shallow, too deep or unclear."""
+    """Return the least depth left after the sanding and the share of the shadow left uncut, and what is wrong there."""
     findings = plaque.found(Promise.STAYS_DARK)
     sanding = plaque.job.finish.sanding_loss
     left = []
@@ -39,13 +50,58 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
             judged = _v_line if role_of_layer(shape.layer) == "v-line" else _pocket
             for what, advice in [*judged(plaque, depth, shape), *_through(plaque, depth)]:
                 findings.append(Finding(shape.place, what, advice).within(f"{file.name}, layer {shape.layer}"))
+        findings += [finding.within(file.name) for finding in _of_wood(plaque, file)]
     for file in plaque.drawings.values():
         findings += _contradictions(file)
     least = Sentence("V lines > 0, pockets >= {depth:g mm}", depth=Mm(plaque.job.finish.least_depth_left))
     if not left:
         lacking = "nothing to cut" if any(plaque.drawing("carve")) else NO_CARVE
         return untested(Promise.STAYS_DARK, lacking, least, findings)
-    return result(Promise.STAYS_DARK, min(left), least, findings)
+    uncut, found = _uncut(plaque)
+    told = numbers_of(plaque.figures, "uncut_share")
+    limit = Sentence("{least}, {told} uncut as told", least=least, told=_percent(told[0] if told else 0.0))
+    measured = Sentence("{left:.4g mm} left, {uncut} uncut", left=Mm(min(left)), uncut=_percent(uncut))
+    return result(Promise.STAYS_DARK, measured, limit, findings + found)
+
+
+def _uncut(plaque: PlaqueFiles) -> tuple[float, list[Finding]]:
+    """Return the largest share of the shadow that a file leaves uncut, and where too much of it is."""
+    worst, findings = 0.0, []
+    told = numbers_of(plaque.figures, "uncut_mm2")
+    for names, file in cut_alike(plaque):
+        uncut = uncut_of(plaque, file)
+        if uncut is None:
+            continue
+        worst = max(worst, uncut.share)
+        found = [
+            Finding(place, Sentence("shadow {away:.2f mm} from every cut stays light", away=Mm(away)), _LEFT)
+            for place, away in uncut.far_from_cuts(_FURTHEST_MM + plaque.tolerance_mm)
+        ]
+        if told and uncut.area_mm2 > told[0] + _UNCUT_MM2 + _UNCUT_SHARE * told[0]:
+            what = Sentence(
+                "{area} of the shadow lie away from every cut and stay light, numbers.json tells of {told}",
+                area=_area(uncut.area_mm2),
+                told=_area(told[0]),
+            )
+            found.append(Finding(None, what, _LEFT))
+        findings += [finding.within(names) for finding in found]
+    return worst, findings
+
+
+def _area(area_mm2: float) -> Sentence:
+    return Sentence("{area:.1f mm}", area=Mm.area(area_mm2))
+
+
+def _percent(share: float) -> str:
+    return f"{share:.2%}".replace("%", " %")
+
+
+def _of_wood(plaque: PlaqueFiles, file: DrawingFile) -> Iterator[Finding]:
+    yield from pocket_walls.at_another_depth(file)
+    yield from flow_grooves.at_wrong_depths(plaque, file)
+    for shape in file.of_role("flow-line"):
+        for what, advice in _through(plaque, shape.marks.get("depth_mm", 0.0)):
+            yield Finding(shape.place, what, advice)
 
 
 def _pocket(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tuple[Sentence, str]]:
@@ -101,9 +157,19 @@ def _v_line(plaque: PlaqueFiles, depth_mm: float, shape: Shape) -> Iterator[tupl
 
 def _through(plaque: PlaqueFiles, depth_mm: float) -> Iterator[tuple[Sentence, str]]:
     thickness = plaque.settings.thickness
+    floor = max(_LEAST_FLOOR_MM, _FLOOR_SHARE * thickness)
+    depth, board = Mm(depth_mm), Mm(thickness)
     if depth_mm >= thickness:
-        depth, board = Mm(depth_mm), Mm(thickness)
         told = Sentence("a depth of {depth:g mm} goes through the board of {board:g mm}", depth=depth, board=board)
+        yield told, "make the plaque again"
+    elif depth_mm > thickness - floor + _ROUNDING_MM:
+        told = Sentence(
+            "a depth of {depth:g mm} leaves {left:.3g mm} of the board of {board:g mm}; {floor:.3g mm} must be left",
+            depth=depth,
+            left=Mm(thickness - depth_mm),
+            board=board,
+            floor=Mm(floor),
+        )
         yield told, "make the plaque again"
 
 

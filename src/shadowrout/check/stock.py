@@ -67,11 +67,11 @@ def verdicts(out: Path, folder: Folder) -> Iterator[PlaqueVerdict]:
 def _results(out: Path, folder: Folder, kind: str, told: Mapping[str, Any]) -> tuple[PromiseResult, ...]:
     size, gap_mm = getattr(folder.job.stock, kind), folder.job.stock.gap
     stock = PlaqueFiles(out, folder.job, Plaque(name=f"{kind} stock", size=size), {}, {}, None, is_stock=True)
-    names = _names(told)
+    sheets = _sheets(told)
+    names = _names(told, kind, sheets)
     for name in names:
         if (out / name).is_file() and Path(name).suffix in (".svg", ".dxf"):
             stock.drawings[name] = read_drawing(out / name)
-    sheets = _sheets(told)
     return (
         _complete(out, stock, names),
         _figures(folder, kind, told, sheets),
@@ -91,9 +91,13 @@ def _results(out: Path, folder: Folder, kind: str, told: Mapping[str, Any]) -> t
     )
 
 
-def _names(told: Mapping[str, Any]) -> list[str]:
+def _names(told: Mapping[str, Any], kind: str, sheets: Sequence[Lying]) -> list[str]:
+    """Return the files that numbers.json lists, and those of every piece that a sheet lies on, each once."""
     files = told.get("files")
-    return [f for f in files if isinstance(f, str) and Path(f).name == f] if isinstance(files, list) else []
+    listed = [f for f in files if isinstance(f, str) and Path(f).name == f] if isinstance(files, list) else []
+    pieces = sorted({sheet.piece for sheet in sheets})
+    needed = [f"{kind}-stock-{piece}{ending}" for piece in pieces for ending in (".svg", ".dxf")]
+    return list(dict.fromkeys([*listed, *needed]))
 
 
 def _sheets(told: Mapping[str, Any]) -> list[Lying]:

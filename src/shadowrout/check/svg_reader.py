@@ -1,33 +1,44 @@
 """Reads a written SVG file: page, groups as layers, paths of M, L, A and Z, circles, texts (SVG 2).
 
-What the files promise not to use (other commands, ellipses, transforms) is a fault and not followed.
+What the files promise not to use (other commands, ellipses, transforms, styles) is a fault and not followed.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 from xml.etree import ElementTree
 
 import numpy as np
 
 from shadowrout.check.curve_samples import Curve
-from shadowrout.check.drawing_file import MM, OPEN, DrawingFile, Shape
+from shadowrout.check.drawing_file import MAKE_AGAIN as _AGAIN
+from shadowrout.check.drawing_file import MARKS, MM, MOST_MARK_MM, DrawingFile, Shape
 from shadowrout.check.findings import Promise
+from shadowrout.check.geometry_bounds import FURTHEST_MM, leave_out_what_no_plaque_has
+from shadowrout.check.svg_constructs import PROPERTY, SVG, oddities
+from shadowrout.check.svg_tree import MOST_BYTES, SvgTree
+from shadowrout.check.untrusted import UnusableFileError, bytes_of, number, shown
 
-_SVG = "{http://www.w3.org/2000/svg}"
-_PROPERTY = "{urn:shadowrout}property"
-_LENGTH = re.compile(r"\s*([-+]?[\d.]+(?:e[-+]?\d+)?)\s*(mm|in|cm|pt|pc|px|q|%)?\s*", re.IGNORECASE)
-_TOKEN = re.compile(r"([A-Za-z])|([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)|([^\s,])")
+_NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
+_LENGTH = re.compile(rf"\s*({_NUMBER})\s*(mm|in|cm|pt|pc|px|q|%)?\s*", re.IGNORECASE | re.ASCII)
+_TOKEN = re.compile(rf"([A-Za-z])|({_NUMBER})|([^\s,])", re.ASCII)
 _HIDING_STYLE = re.compile(r"display\s*:\s*none|visibility\s*:\s*(hidden|collapse)")
 _ARGUMENTS = {"M": 2, "L": 2, "A": 7, "Z": 0}
-_AGAIN = "make the plaque again and don't change the file by hand"
 _EQUAL_RADII = 1e-9
 """Circular arcs have both radii written alike; this is for the last bits alone."""
-_SCALE = re.compile(r"scale\(([\d.]+)\)")
+_SCALE = re.compile(rf"scale\(({_NUMBER})\)", re.ASCII)
 _SCALE_ERROR = 1e-9
 """Texts in inches are written with a scale of twelve decimals."""
+_LARGEST = 1e9
+"""1000 km: no coordinate and no radius; an arc that is all but straight has some 100 m."""
+_LEAST_CHORD = 1e-9
+"""Far below the files' decimals."""
+_MOST_PIECES = 500_000
+"""A path of as many lines and arcs has one every 0.3 mm of the longest outlines that a plaque may have."""
 
 
 class _UnreadableError(ValueError):
@@ -38,28 +49,32 @@ def read_svg(path: Path) -> DrawingFile:
     """Return what an SVG file holds; whatever can't be read is among its faults."""
     file = DrawingFile(path.name)
     try:
-        root = ElementTree.fromstring(path.read_bytes())
-    except OSError as problem:
-        file.fault(Promise.COMPLETE, f"can't be opened ({problem.strerror})", OPEN)
+        tree = SvgTree(bytes_of(path, most=MOST_BYTES))
+        if tree.root.tag != f"{SVG}svg":
+            raise UnusableFileError("can't be read: its root is no svg element")
+    except UnusableFileError as problem:
+        file.fault(Promise.COMPLETE, str(problem), _AGAIN)
         return file
-    except (ElementTree.ParseError, LookupError, ValueError) as problem:
-        line = f" near line {problem.position[0]}" if isinstance(problem, ElementTree.ParseError) else ""
-        file.fault(Promise.COMPLETE, f"can't be read as XML{line}: it is cut off or damaged", _AGAIN)
-        return file
-    if root.tag != f"{_SVG}svg":
-        file.fault(Promise.COMPLETE, "its root is no svg element", _AGAIN)
-        return file
-    _read_head(file, root)
-    view = _read_page(file, root)
-    _Body(file, view).read(root, layer="", data={}, depth=0)
+    _read_head(file, tree.root)
+    view = _read_page(file, tree.root)
+    _Body(file, view).read(tree.root, layer="", data={}, depth=0)
+    _tell_oddities(file, tree)
+    leave_out_what_no_plaque_has(file)
     return file
+
+
+def _tell_oddities(file: DrawingFile, tree: SvgTree) -> None:
+    """Note each kind of thing that isn't promised once, with how many there are."""
+    asides = [(Promise.MARKED, f"holds {aside}, which is not promised") for aside in tree.asides]
+    for (promise, what), times in Counter([*asides, *oddities(tree.root, unit_mm=MM[file.unit])]).items():
+        file.fault(promise, what + (f" ({times} of them)" if times > 1 else ""), _AGAIN)
 
 
 def _read_head(file: DrawingFile, root: ElementTree.Element) -> None:
     file.version = root.get("version", "")
     for tag, key in (("title", "title"), ("desc", "description")):
-        file.titles[key] = (root.findtext(f"{_SVG}{tag}") or "").strip()
-    for element in root.iter(_PROPERTY):
+        file.titles[key] = (root.findtext(f"{SVG}{tag}") or "").strip()
+    for element in root.iter(PROPERTY):
         if element.get("name") == "unit":
             file.unit_said = element.get("value", "")
 
@@ -68,30 +83,40 @@ def _read_page(file: DrawingFile, root: ElementTree.Element) -> tuple[float, flo
     """Set the page and the unit, and return the viewBox: left, top, width, height."""
     sides = [_LENGTH.fullmatch(root.get(name, "")) for name in ("width", "height")]
     try:
-        left, top, width, height = (float(x) for x in re.split(r"[\s,]+", root.get("viewBox", "").strip()))
+        left, top, width, height = map(number, re.split(r"[\s,]+", root.get("viewBox", "").strip()))
     except ValueError:
         file.fault(Promise.TRUE_SIZE, "has no viewBox of four numbers, so its scale is unknown", _AGAIN)
         return 0.0, 0.0, 1.0, 1.0
     units = {side[2] or "px" if side else "nothing" for side in sides}
-    if len(units) != 1 or not units <= MM.keys():
+    known = len(units) == 1 and units <= MM.keys()
+    if not known:
         file.fault(
             Promise.TRUE_SIZE,
             f"width and height are in {' and '.join(sorted(units))}, not in mm or in: a reader has to guess the size",
             "set the root's width and height in mm, equal to the viewBox",
         )
-        return left, top, width, height
-    file.unit = units.pop()
-    for side, view, name in zip(sides, (width, height), ("width", "height"), strict=True):
-        if side is not None and abs(float(side[1]) - view) * MM[file.unit] > 0.001:
+    file.unit = units.pop() if known else file.unit
+    scale = MM[file.unit]
+    box = (left * scale, top * scale, (left + width) * scale, (top + height) * scale)
+    if not (width > 0 < height and all(abs(side) <= FURTHEST_MM for side in box)):
+        file.fault(Promise.TRUE_SIZE, "its viewBox is no page that a plaque can have", _AGAIN)
+        return 0.0, 0.0, 1.0, 1.0
+    if known:
+        file.page_mm = box
+        _compare_with_view(file, sides, (width, height))
+    return left, top, width, height
+
+
+def _compare_with_view(file: DrawingFile, sides: Sequence[re.Match[str] | None], views: tuple[float, float]) -> None:
+    """Note where the root's width or height isn't the viewBox's, so that all is scaled."""
+    for side, view, name in zip(sides, views, ("width", "height"), strict=True):
+        if side is not None and not abs(number(side[1]) - view) * MM[file.unit] <= 0.001:
             file.fault(
                 Promise.TRUE_SIZE,
-                f"{name} is {side[1]}{file.unit} but the viewBox gives it {view:g}: the drawing is scaled by "
-                f"{float(side[1]) / view if view else math.inf:.6g}",
+                f"{name} is {shown(side[1])}{file.unit} but the viewBox gives it {view:g}: the drawing is scaled by "
+                f"{number(side[1]) / view:.6g}",
                 f"set the root's {name} and the viewBox to the same number",
             )
-    scale = MM[file.unit]
-    file.page_mm = (left * scale, top * scale, (left + width) * scale, (top + height) * scale)
-    return left, top, width, height
 
 
 class _Body:
@@ -104,37 +129,30 @@ class _Body:
 
     def read(self, element: ElementTree.Element, *, layer: str, data: dict[str, str], depth: int) -> None:
         for child in element:
-            if not isinstance(child.tag, str):
-                continue
-            tag = child.tag.removeprefix(_SVG)
+            tag = child.tag.removeprefix(SVG)
             said = {**data, **{k[5:]: v for k, v in child.attrib.items() if k.startswith("data-")}}
-            if tag in ("g", "path", "circle", "text") and not self.stays_in_place(child):
-                self.file.fault(
-                    Promise.TRUE_SIZE,
-                    f"a transform ({child.get('transform')}) on {child.get('id') or tag} moves or scales what is drawn",
-                    _AGAIN,
-                )
             if _is_hidden(child) and (tag, depth) != ("g", 0):
-                self.file.fault(Promise.MARKED, f"layer {layer or 'none'}: a {tag} is switched off", _AGAIN)
-            if tag == "g" and depth < 20:
+                self.file.fault(Promise.MARKED, f"layer {layer or 'none'}: a {shown(tag)} is switched off", _AGAIN)
+            if tag == "g":
                 name = child.get("id", "") or layer
                 if depth == 0:
                     self.file.layers.append(name)
                     self.file.hidden |= {name} if _is_hidden(child) else set()
                 self.read(child, layer=name if depth == 0 else layer, data=said, depth=depth + 1)
             elif tag in ("path", "circle", "text"):
+                if tag == "text" and not self.stays_in_place(child):
+                    what = f"a transform ({shown(child.get('transform', ''))}) on a text moves or scales what is drawn"
+                    self.file.fault(Promise.TRUE_SIZE, what, _AGAIN)
                 self.shape(tag, child, layer, said)
-            elif tag in ("line", "polyline", "polygon", "rect", "ellipse", "use", "image"):
-                self.file.fault(Promise.MARKED, f"layer {layer or 'none'} holds a {tag}, which is not promised", _AGAIN)
 
     def stays_in_place(self, element: ElementTree.Element) -> bool:
-        """Return whether nothing transforms an element, or only what is promised of texts.
+        """Return whether nothing transforms a text, or only what is promised.
 
         That is a quarter turn about the text's own place, and in a file in inches a scale from millimetres.
         """
         said = element.get("transform")
-        if said is None or element.tag != f"{_SVG}text":
-            return said is None
+        if said is None:
+            return True
         turn = f"rotate(-90 {element.get('x')} {element.get('y')})"
         rest = said.removesuffix(turn).rstrip()
         return not rest or (_SCALE.fullmatch(rest) is not None and self.letter_mm(element) != self.scale)
@@ -142,7 +160,7 @@ class _Body:
     def letter_mm(self, element: ElementTree.Element) -> float:
         """Return the unit of a text's own numbers: millimetres where a scale says so, else the file's unit."""
         found = _SCALE.match(element.get("transform", ""))
-        return 1.0 if found and abs(float(found[1]) * self.scale - 1) < _SCALE_ERROR else self.scale
+        return 1.0 if found and abs(number(found[1]) * self.scale - 1) < _SCALE_ERROR else self.scale
 
     def shape(self, tag: str, element: ElementTree.Element, layer: str, data: dict[str, str]) -> None:
         marks, profile = self.marks(data, layer)
@@ -150,7 +168,7 @@ class _Body:
         try:
             if tag == "text":
                 mm = self.letter_mm(element)
-                at = self.up(*(float(element.get(side, "nan")) * mm / self.scale for side in ("x", "y")))
+                at = self.up(*(number(element.get(side, "nan")) * mm / self.scale for side in ("x", "y")))
                 text = "".join(element.itertext())
                 self.file.add(Shape(layer, role, marks, text=text, at=at))
                 return
@@ -160,40 +178,40 @@ class _Body:
             self.file.fault(Promise.COMPLETE, f"layer {layer or 'none'}: {what}", _AGAIN)
             return
         for curve in curves:
-            for name, values in profile.items():
-                if len(values) != len(curve.vertices):
-                    what = f"layer {layer}: {len(values)} numbers of {name} for {len(curve.vertices)} vertices"
-                    self.file.fault(Promise.MARKED, what, _AGAIN, place=curve.start)
-            self.file.add(Shape(layer, role, marks, curve, profile=profile))
+            fitting = {name: values for name, values in profile.items() if len(values) == len(curve.vertices)}
+            for name in profile.keys() - fitting:
+                what = f"layer {layer}: {len(profile[name])} numbers of {name} for {len(curve.vertices)} vertices"
+                self.file.fault(Promise.MARKED, what, _AGAIN, place=curve.start)
+            self.file.add(Shape(layer, role, marks, curve, profile=fitting))
 
     def marks(self, data: dict[str, str], layer: str) -> tuple[dict[str, float], dict[str, tuple[float, ...]]]:
         """Return the marks, the greatest of each, and those that have more than one number."""
         marks, profile = {}, {}
         for name, value in data.items():
-            if not name.endswith("-mm"):
+            if (plain := name.replace("-", "_")) not in MARKS:
                 continue
             try:
-                numbers = tuple(map(float, value.split()))
+                numbers = tuple(map(number, value.split()))
             except ValueError:
                 numbers = ()
-            if not numbers or not all(map(math.isfinite, numbers)):
-                self.file.fault(Promise.MARKED, f"layer {layer}: data-{name} is {value!r}, no number", _AGAIN)
+            if not numbers or not all(0 <= x <= MOST_MARK_MM for x in numbers):
+                self.file.fault_of_mark(layer, f"data-{name}", value)
                 continue
-            marks[name.replace("-", "_")] = max(numbers)
+            marks[plain] = max(numbers)
             if len(numbers) > 1:
-                profile[name.replace("-", "_")] = numbers
+                profile[plain] = numbers
         return marks, profile
 
     def up(self, x: float, y: float) -> tuple[float, float]:
-        if not (math.isfinite(x) and math.isfinite(y)):
-            raise _UnreadableError("a coordinate is no finite number")
+        if not (abs(x) <= _LARGEST and abs(y) <= _LARGEST):
+            raise _UnreadableError("a coordinate is no place on a plaque")
         return x * self.scale, (self.mirror - y) * self.scale
 
     def circle(self, element: ElementTree.Element) -> list[Curve]:
-        x, y = self.up(float(element.get("cx", "0")), float(element.get("cy", "0")))
-        r = float(element.get("r", "nan")) * self.scale
-        if not (math.isfinite(r) and r > 0):
-            raise _UnreadableError(f"a circle has the radius {element.get('r')}")
+        x, y = self.up(number(element.get("cx", "nan")), number(element.get("cy", "nan")))
+        r = number(element.get("r", "nan")) * self.scale
+        if not 0 < r <= _LARGEST:
+            raise _UnreadableError(f"a circle has the radius {shown(element.get('r', ''))}")
         return [Curve(np.array([[x + r, y], [x - r, y]]), np.ones(2), closed=True)]
 
     def path(self, d: str, layer: str) -> list[Curve]:
@@ -263,9 +281,10 @@ def _commands(d: str) -> list[tuple[str, list[float]]]:
     """Return each command with its numbers; pairs after those of M are lines (SVG 2, 9.3.3)."""
     every: list[tuple[str, list[float]]] = []
     letter, numbers, fed = "", list[float](), True
-    for word, number, wrong in _TOKEN.findall(d):
+    for token in _TOKEN.finditer(d):
+        word, written, wrong = token.groups()
         if wrong:
-            raise _UnreadableError(f"path data holds {wrong!r}")
+            raise _UnreadableError(f"path data holds {shown(wrong)!r}")
         if word:
             if numbers or not fed:
                 break
@@ -274,16 +293,25 @@ def _commands(d: str) -> list[tuple[str, list[float]]]:
             letter, fed = word, word == "Z"
             if word == "Z":
                 every.append(("Z", []))
-        elif number:
+        else:
             if letter in ("", "Z"):
                 raise _UnreadableError("path data has a number without a command")
-            numbers.append(float(number))
+            numbers.append(_near(float(written)))
             if len(numbers) == _ARGUMENTS[letter]:
                 every.append((letter, numbers))
                 letter, numbers, fed = "L" if letter == "M" else letter, [], True
+        if len(every) > _MOST_PIECES:
+            raise _UnreadableError(f"a path has more than {_MOST_PIECES} pieces")
     if numbers or not fed:
         raise _UnreadableError(f"path data ends within a {letter}: it is cut off or damaged")
     return every
+
+
+def _near(value: float) -> float:
+    """Return a number of path data; raises _UnreadableError for one so large that arithmetic with it overflows."""
+    if not abs(value) <= _LARGEST:
+        raise _UnreadableError(f"path data holds the number {value:g}")
+    return value
 
 
 def _bulge(start: complex, end: complex, radius: float, large: float, sweep: float) -> float:
@@ -296,6 +324,8 @@ def _bulge(start: complex, end: complex, radius: float, large: float, sweep: flo
     if radius == 0:
         return 0.0
     half = (start - end) / 2
+    if abs(half) < _LEAST_CHORD:
+        raise _UnreadableError("an arc ends where it begins")
     radius = max(radius, abs(half))
     off = math.sqrt(max(0.0, (radius / abs(half)) ** 2 - 1))
     sign = -1.0 if bool(large) == bool(sweep) else 1.0

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
 import shapely
 
+from shadowrout.check import bush, carve_figures
 from shadowrout.check.curve_samples import Curve, sampled
 from shadowrout.check.drawing_file import DrawingFile
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
@@ -24,18 +25,22 @@ _LENGTH_SHARE = 0.001
 _ADVICE = "make the job again; job.toml, numbers.json and the drawings belong to one run"
 
 
-def check(plaque: PlaqueFiles, whole: dict[str, Any]) -> PromiseResult:
-    """Return how many figures were compared; ``whole`` is all of numbers.json."""
-    compared: list[str | Sentence] = [*_job_figures(plaque, whole)]
+def check(plaque: PlaqueFiles, whole: dict[str, Any], more: Sequence[str | Sentence] = ()) -> PromiseResult:
+    """Return how many figures were compared; ``whole`` is all of numbers.json, ``more`` what others compared."""
+    compared: list[str | Sentence] = [*_job_figures(plaque, whole), *more]
+    carved: list[Finding | None] = []
     for file in plaque.drawing("carve"):
         if file.shapes:
             compared += _file_figures(plaque, file)
+            carved += [found and found.within(file.name) for found in carve_figures.compared(plaque, file)]
+    carved += carve_figures.left_compared(plaque)
     findings = plaque.found(Promise.FIGURES) + [Finding(None, what, _ADVICE) for what in compared if what]
-    told = f"{sum(bool(what) for what in compared)} of {len(compared)} figures differ"
+    findings += [found for found in carved if found]
+    told = f"{sum(map(bool, [*compared, *carved]))} of {len(compared) + len(carved)} figures differ"
     return result(Promise.FIGURES, told, "0 differ", findings)
 
 
-def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str]:
+def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str | Sentence]:
     """Yield for each figure that stands in both files what is wrong with it, or nothing."""
     job, settings = plaque.job, plaque.settings
     if not plaque.figures:
@@ -48,6 +53,11 @@ def _job_figures(plaque: PlaqueFiles, whole: dict[str, Any]) -> Iterator[str]:
     yield _differs("the size", plaque.figures.get("size_mm"), [width, height])
     yield _differs("the thickness", plaque.figures.get("thickness_mm"), settings.thickness)
     yield _differs("the shape", plaque.figures.get("shape"), settings.shape)
+    if "template" in job.output.files:
+        told = plaque.figures.get("template")
+        for name, asked in (("bush", job.template.bush), ("bit", job.template.bit)):
+            yield _differs(f"the {name}", told.get(f"{name}_mm") if isinstance(told, dict) else None, asked)
+        yield from bush.words_that_differ(plaque)
 
 
 def _differs(what: str, told: Any, asked: Any) -> str:

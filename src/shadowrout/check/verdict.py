@@ -56,15 +56,42 @@ class PlaqueVerdict:
 
 
 @dataclass(frozen=True)
+class ChangedFile:
+    """A file that isn't as it was made, by its place in the folder: the promises that hold for what stands in it now.
+
+    A change alone breaks no promise; ``broken`` are those of which something was found in this file.
+    """
+
+    file: str
+    bytes_made: int
+    bytes_now: int
+    holds: tuple[str, ...]
+    broken: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Return the change as plain values."""
+        size = {"bytes_made": self.bytes_made, "bytes": self.bytes_now}
+        return {"file": self.file, **size, "holds": list(self.holds), "broken": list(self.broken)}
+
+    def told(self) -> str:
+        """Return the change in a sentence."""
+        promises = f"still holds for what stands in it: {', '.join(self.holds)}" if self.holds else "no promise holds"
+        broken = f"; broken: {', '.join(self.broken)}" if self.broken else ""
+        return f"CHANGED since it was made: {self.file}; {promises}{broken}."
+
+
+@dataclass(frozen=True)
 class Verdict:
     """The results of a whole folder: of each plaque, and of each kind of stock that sheets are laid out on.
 
-    All lengths are in mm; ``unit`` is the job's, in which people are told of them.
+    All lengths are in mm; ``unit`` is the job's, in which people are told of them. ``changed`` are the files that
+    aren't as they were made, which alone breaks no promise.
     """
 
     plaques: tuple[PlaqueVerdict, ...]
     stock: tuple[PlaqueVerdict, ...] = ()
     unit: str = "mm"
+    changed: tuple[ChangedFile, ...] = ()
 
     @property
     def every(self) -> tuple[PlaqueVerdict, ...]:
@@ -89,16 +116,18 @@ class Verdict:
     def as_dict(self) -> dict[str, Any]:
         """Return the verdict as plain values, for programs."""
         plaques, stock = ([verdict.as_dict() for verdict in group] for group in (self.plaques, self.stock))
-        return {"holds": self.holds, "plaques": plaques, "stock": stock}
+        changed = [file.as_dict() for file in self.changed]
+        return {"holds": self.holds, "plaques": plaques, "stock": stock, "changed": changed}
 
     def as_json(self) -> str:
         """Return the verdict as indented JSON text (RFC 8259)."""
         return json.dumps(self.as_dict(), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
     def as_text(self) -> str:
-        """Return the tables of all plaques, their findings, and a last line that says whether all promises hold."""
+        """Return the tables of all plaques, their findings, what was changed, and whether all promises hold."""
         blocks = [_plaque(plaque, Unit(self.unit)) for plaque in self.every]
-        return "\n\n".join([*blocks, _last_line(self)])
+        changed = ["\n".join(file.told() for file in self.changed)] if self.changed else []
+        return "\n\n".join([*blocks, *changed, _last_line(self)])
 
 
 def _plaque(plaque: PlaqueVerdict, unit: Unit) -> str:

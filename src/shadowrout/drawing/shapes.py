@@ -30,6 +30,7 @@ class Role(StrEnum):
     SHADOW = "shadow"
     POCKET = "pocket"
     CUTTER_PATH = "cutter-path"
+    LEFT_BY_BIT = "left-by-bit"
     V_LINE = "v-line"
     FLOW_LINE = "flow-line"
     FRAGILE_LIGHT = "fragile-light"

@@ -79,7 +79,9 @@ def stack_lines(template: RouterTemplate, unit: Unit) -> tuple[str, ...]:
         f"template {shown(stack.thickness, unit)} + depth {shown(stack.depth, unit)}: bit "
         f"{shown(stack.bit_below_base, unit)} below the base"
     )
-    return guide, reach
+    if template.under_keys.is_empty:
+        return guide, reach
+    return guide, reach, "points in the openings are keys, which keep the bit off narrow light: leave them whole"
 
 
 def placing_line(template: RouterTemplate, number: int, unit: Unit) -> str:

@@ -39,6 +39,7 @@ HATCH_MM = 2.5
 PENS_MM = {
     Role.PLAQUE_EDGE: 0.35,
     Role.POCKET: 0.18,
+    Role.LEFT_BY_BIT: 0.25,
     Role.REGISTER: 0.18,
     Role.SHEET_EDGE: 0.18,
     Role.FLOW_LINE: 0.35,

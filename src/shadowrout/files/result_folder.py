@@ -17,13 +17,15 @@ from shadowrout.job.options import Job
 JOB_FILE = "job.toml"
 NUMBERS_FILE = "numbers.json"
 SHEET_FILE = "jobsheet.html"
+RECORD_FILE = "batch.json"
 DESIGN_FILE = "design.wkb.gz"
+STENCIL_DESIGN_FILE = "stencil-design.wkb.gz"
 
 JOB_FILE_HEAD = "# The settings as shadowrout used them; making this job again in this folder writes them anew."
 
 _OF_A_PLAQUE = re.compile(
     r"(carve|stencil|kerf-test|template(-\d+)?)\.(svg|dxf)|pattern\.pdf|(stencil|preview|preview-sanding|size)\.png|"
-    + re.escape(DESIGN_FILE)
+    + f"{re.escape(DESIGN_FILE)}|{re.escape(STENCIL_DESIGN_FILE)}"
 )
 """Names of the files that a run may make for a plaque."""
 
@@ -35,8 +37,10 @@ def check_place(out: Path) -> None:
     """Raise SettingError where a job file that this program didn't write stands in the place of the one it will."""
     path = out / JOB_FILE
     try:
+        if path.exists() and not path.is_file():  # a pipe, say, which would keep the reader waiting
+            raise SettingError("--out", f"{path} is no plain file, and the settings as used go there; name another")
         with path.open("rb") as file:
-            ours = file.readline(200).decode(errors="replace").strip() == JOB_FILE_HEAD
+            ours = file.readline(200).decode("utf-8-sig", errors="replace").strip() == JOB_FILE_HEAD
     except FileNotFoundError:
         return
     except OSError as problem:
@@ -51,7 +55,7 @@ def check_plaques(job: Job, out: Path) -> None:
     """Raise SettingError where a plaque can't have a folder of its name in ``out``."""
     for plaque in job.plaques:
         name = str(plaque.name)
-        if name.casefold() in (JOB_FILE, NUMBERS_FILE, SHEET_FILE) or _OF_STOCK.fullmatch(name.casefold()):
+        if name.casefold() in (JOB_FILE, NUMBERS_FILE, SHEET_FILE, RECORD_FILE) or _OF_STOCK.fullmatch(name.casefold()):
             raise SettingError("plaque.name", f"{name!r} is the name of a file beside the plaques; give another")
         if os.path.lexists(out / name):
             folder(out / name, key="plaque.name")

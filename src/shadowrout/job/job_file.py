@@ -7,6 +7,7 @@ import os
 import textwrap
 from pathlib import Path
 
+from shadowrout.errors import InputError
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import JobTable, Settings, settings_of
 from shadowrout.job.toml_tables import sections_in
@@ -28,7 +29,7 @@ def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
 
     Reading it back there gives the same job. Without a folder, pictures are named and their place is left out.
     Settings left to the program stand as comments. With ``explained``, comments say what each table is about, what each
-    key does and what is allowed.
+    key does and what is allowed. Raises InputError as ``check_paths`` does.
     """
     job = job.with_paths(lambda picture: Path(picture.name) if folder is None else _from_folder(picture, folder))
     blocks = []
@@ -37,11 +38,25 @@ def written(job: Job, *, folder: Path | None, explained: bool = False) -> str:
     return "\n".join(blocks)
 
 
+def check_paths(job: Job, *, folder: Path) -> None:
+    """Raise InputError where a job file in ``folder`` can't name one of the job's pictures: TOML is UTF-8 (1.0.0)."""
+    job.with_paths(lambda picture: _from_folder(picture, folder))
+
+
 def _from_folder(path: Path, folder: Path) -> Path:
     try:
-        return Path(os.path.relpath(path, folder))
+        seen = Path(os.path.relpath(path, folder))
     except ValueError:  # another drive
-        return path.absolute()
+        seen = path.absolute()
+    if not _is_text(str(seen)):
+        whose = "a folder's name on the way to it" if _is_text(path.name) else "its name"
+        raise InputError(path.name, f"{whose} is no text in UTF-8, so no job file can hold it; rename that")
+    return seen
+
+
+def _is_text(name: str) -> bool:
+    """Return whether a name is UTF-8: Python holds other bytes as lone surrogates (PEP 383)."""
+    return not any("\ud800" <= character <= "\udfff" for character in name)
 
 
 def _written_table(table: JobTable, section: Settings, *, explained: bool) -> str:

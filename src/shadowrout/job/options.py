@@ -84,6 +84,12 @@ class Picture(Settings, heading="picture"):
         "What happens outside the subject: drop makes it light; fade lightens it, so that only the strongest stays.",
         default="drop",
     )
+    ground: Literal["light", "dark"] = setting(
+        Choice(("light", "dark")),
+        "What stands behind the transparent parts of a picture: light for dark art, which becomes shadow; dark for "
+        "light art, which stays light in a shadow of its own.",
+        default="light",
+    )
     touch_up: Path | None = setting(
         PictureFile(),
         "A picture with a transparent ground, of the same proportions as the whole upright picture: what is opaque "

@@ -41,7 +41,7 @@ results holds every setting as it was used. This one makes two plaques, with two
 A length is a text with a unit, as people write it (`"200mm"`, `"20cm"`, `"8 1/2in"`, `"3/8in"`), or a plain number of
 millimetres; a fraction needs its unit. Where the files' unit is the inch, `make` says of each plain number how it was
 read. A share is a number from 0 to 1. Headings in double brackets may come several times: one `[[plaque]]` for each
-board to make, one `[[cutter]]` for each cutter, the largest first.
+board to make, one `[[cutter]]` for each cutter, the largest first; 200 of each at most, in a file of at most 250 kB.
 
 Every key but the picture's file has a flag of the same meaning for `shadowrout make`. `--size`, `--name`,
 `--board-wood` and `--board-coats` may come once for each plaque, `--cutter` once for each cutter; other flags hold for

@@ -8,13 +8,19 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar, Protocol, TypeVar, get_args, get_origin, get_type_hints
 
 from shadowrout.errors import SettingError
+
+MOST_TABLES = 200
+"""Plaques or cutters of one job: a fair's worth, each worked out on its own (a judgement)."""
+
+_LONGEST_SHOWN = 60
+"""Letters of a value, or of a key that isn't known, that a message repeats, so that it stays readable."""
 
 SomeSettings = TypeVar("SomeSettings", bound="Settings")
 
@@ -115,10 +121,17 @@ class JobTable:
         sections = (value,) if not self.many else value
         if not isinstance(sections, (tuple, list)) or not sections:
             raise self.none_given()
+        self.check_count(sections)
         for section in sections:
             if not isinstance(section, self.section):
                 raise SettingError(self.heading, f"{shown(section)} can't be used; give {self.section.__name__}(...)")
         return tuple(sections)
+
+    def check_count(self, sections: Sequence[object]) -> None:
+        """Raise SettingError for more tables than a job may have of them."""
+        if len(sections) > MOST_TABLES:
+            told = f"{len(sections):,} are too many; a job may have {MOST_TABLES}: make several jobs of it"
+            raise SettingError(self.heading, told)
 
     def none_given(self) -> SettingError:
         """Return the error for a list of tables that is none, or has none in it."""
@@ -194,7 +207,7 @@ def unknown(full_name: str, name: str, known: Iterable[str]) -> SettingError:
     names = list(known)
     near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
     advice = f"did you mean {near[0]}?" if near else "known here: " + ", ".join(names)
-    return SettingError(full_name, f"there is no such key; {advice}")
+    return SettingError(_cut(full_name), f"there is no such key; {advice}")
 
 
 def shown(value: object) -> str:
@@ -203,4 +216,8 @@ def shown(value: object) -> str:
         text = repr(str(value) if isinstance(value, Path) else value)
     except (ValueError, RecursionError):  # Python writes out no number of over 4300 digits, nor lists too deep
         return "a value too long to show"
-    return text if len(text) <= 60 else text[:57] + "..."
+    return _cut(text)
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= _LONGEST_SHOWN else text[: _LONGEST_SHOWN - 3] + "..."

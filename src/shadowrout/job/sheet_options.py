@@ -8,6 +8,9 @@ from shadowrout.job.limits import GREATEST_SIDE_MM, LEAST_SIDE_MM
 from shadowrout.job.schema import Settings, setting
 from shadowrout.job.value_kinds import Choice, Length, NumberRows, Size, Switch
 
+_FAR_MM = 10 * GREATEST_SIDE_MM
+"""How far from zero a place may be given: far past any board's edge, where it still says "all of that side"."""
+
 
 @dataclass(frozen=True)
 class StencilOptions(Settings, heading="stencil"):
@@ -25,12 +28,12 @@ class StencilOptions(Settings, heading="stencil"):
     least_opening: float = setting(Length(0.2, 50), "The narrowest opening.", default="1.2mm")
     margin: float = setting(Length(1, 500), "Sheet left around the openings.", default="10mm", flag="--stencil-margin")
     bridges: tuple[tuple[float, float, float], ...] = setting(
-        NumberRows(("x", "y", "angle")),
+        NumberRows(("x", "y", "angle"), _FAR_MM),
         "Bridges to place by hand: a point on the plaque in mm and the angle of the bridge in degrees.",
         default=[],
     )
     keep_out: tuple[tuple[float, float, float, float], ...] = setting(
-        NumberRows(("x0", "y0", "x1", "y1")),
+        NumberRows(("x0", "y0", "x1", "y1"), _FAR_MM),
         "Boxes on the plaque in mm, such as eyes, where no bridge may fall.",
         default=[],
     )

@@ -17,6 +17,9 @@ _OPENING = re.compile(r"[^\"'#=]*=\s*(\[(?!.*\])|\"\"\"|'''|'(?!.*'))")
 _MOST_SHOWN = 60
 """Letters of the faulty line that the message repeats, so that it stays readable."""
 
+_MOST_READ = 300
+"""Letters of a line that advice is given on; a longer one is a long list, or no line that a person wrote."""
+
 _SWITCHES = {"yes": "true", "no": "false", "on": "true", "off": "false", "true": "true", "false": "false"}
 """What people write for on and off, whatever its capitals."""
 _QUOTING = "\"'["
@@ -43,6 +46,10 @@ def _line_number(lines: list[str], problem: str) -> int:
 
 
 def _advice(line: str, problem: str, many: list[str]) -> str:
+    if len(line) > _MOST_READ:
+        return (
+            "the line is too long to say what is wrong with it; write it on several lines, a part of the list on each"
+        )
     if line != line.translate(_CURLY):
         return f"curly quotes can't be read; write straight ones: {line.translate(_CURLY)}"
     if line.startswith("["):

@@ -20,6 +20,8 @@ from shadowrout.words.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches
 
 MOST_BOXES = 100
 """More than anybody draws by hand; each is painted over the whole picture."""
+MOST_ROWS = 1000
+"""Rows of numbers in a list: more bridges or boxes than anybody places by hand (a judgement)."""
 
 
 @dataclass(frozen=True)
@@ -231,17 +233,21 @@ class NumberRows:
     """A list of rows of numbers, as many in each as there are ``names``; a flag separates rows by semicolons."""
 
     names: tuple[str, ...]
+    greatest: float
+    """How large a number may be, above 0 or below."""
 
     @property
     def allowed(self) -> str:
         row = ", ".join(self.names)
-        return f"a list of [{row}]"
+        return f"a list of [{row}], {MOST_ROWS} at most, of numbers from {-self.greatest:g} to {self.greatest:g}"
 
     def read(self, value: object) -> tuple[tuple[float, ...], ...]:
         if isinstance(value, str):
             value = _rows_in(value)
         if not isinstance(value, (list, tuple)):
             raise ValueError("not a list")
+        if len(value) > MOST_ROWS:
+            raise ValueError(f"too many: {len(value):,}")
         return tuple(self._row(row) for row in value)
 
     held = read
@@ -252,9 +258,9 @@ class NumberRows:
     def _row(self, row: object) -> tuple[float, ...]:
         if not isinstance(row, (list, tuple)) or len(row) != len(self.names):
             raise ValueError(f"each row needs {len(self.names)} numbers")
-        if not all(_is_number(part) and math.isfinite(part) for part in row):
+        if not all(map(_is_number, row)):
             raise ValueError("not a number")
-        return tuple(float(part) for part in row)
+        return tuple(_between(float(part), -self.greatest, self.greatest) for part in row)
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,9 +21,9 @@ from shadowrout.design.tone.settled_tone import (
     tone_for,
 )
 from shadowrout.drawing.paper import pattern
-from shadowrout.errors import SettingError
+from shadowrout.errors import SettingError, UncheckedError, told
 from shadowrout.files import result_folder
-from shadowrout.files.claim import Claim, claimed
+from shadowrout.files.claim import claimed
 from shadowrout.files.png import png_bytes
 from shadowrout.files.save import folder, save, save_all
 from shadowrout.job import job_file
@@ -44,6 +45,7 @@ from shadowrout.report import closing
 from shadowrout.report.figures.amounts import surface_of
 from shadowrout.report.figures.figures_json import as_json
 from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures, job_figures, plaque_figures
+from shadowrout.report.figures.written_figures import picture_files, written_files
 from shadowrout.report.jobsheet.page import job_sheet
 from shadowrout.sheets import refusals as sheets
 from shadowrout.words.progress import Progress, silent
@@ -97,30 +99,79 @@ def make(job: Job, out: Path | str, *, workers: int = 1, progress: Progress = si
     is called with a step's name and the share done. Raises SettingError for settings that don't go together, that a
     board has no room for or that the picture can't meet, and under ``--out`` where the folder can't be written, another
     run writes to it or something of the user's stands in the way; InputError where the picture can't be read or nothing
-    of it, or too much, becomes shadow; PromiseError where a promise can't be kept; OutputError where writing fails. A
-    promise that the written files break is no error, but stands in the verdict.
+    of it, or too much, becomes shadow; PromiseError where a promise can't be kept; OutputError where writing fails;
+    UncheckedError where the files are written and could not be checked. A promise that the written files break is no
+    error, but stands in the verdict.
     """
     out = Path(out)
     with errors_in_unit_of(job), claimed(out) as claim, Processes(workers) as processes:
         progress("reading the picture", 0.0)
         result_folder.check_place(out)
-        job, boards = laid_out(job)
-        refuse(job, boards)
-        result_folder.check_plaques(job, out)
-        settled, pictures = read_and_settled(job, boards)
-        job = settled.job
-        notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-        plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
-        stocks = _stocks(job, plaques)
-        figures = job_figures(
-            job, [plaque.figures for plaque in plaques], notes=notes, stock=[stock.figures() for stock in stocks]
-        )
+        worked = worked_out(job, out, processes, progress, check=lambda job: result_folder.check_plaques(job, out))
         progress("writing", 1.0)
-        files = _files(claim, plaques, stocks, job, figures)
-        result_folder.check_overwritten(job, files)
-        save_all(files)
+        for plaque in worked.job.plaques:
+            claim.folder(str(plaque.name), key="plaque.name")
+        result_folder.check_overwritten(worked.job, worked.files)
+        save_all(worked.files)
         progress("checking the files", 1.0)
-        return Made(job, figures, check_in(processes, out), result_folder.left_over(out, files))
+        with _telling_unchecked(out):
+            verdict = check_in(processes, out)
+        return Made(worked.job, worked.figures, verdict, result_folder.left_over(out, worked.files))
+
+
+@contextmanager
+def _telling_unchecked(out: Path) -> Iterator[None]:
+    """Have whatever keeps written files from being checked say that they are there, and unchecked."""
+    try:
+        yield
+    except KeyboardInterrupt:
+        raise KeyboardInterrupt(f"the files in {out} are written and whole, but not checked") from None
+    except Exception as error:  # whatever it is: for want of memory anything may fail
+        reason = "there is not enough memory" if isinstance(error, MemoryError) else told(error)[1]
+        raise UncheckedError(f"the files in {out} are written but not checked, don't cut by them: {reason}") from error
+
+
+@dataclass(frozen=True, eq=False)
+class WorkedOut:
+    """A job as settled, its figures, and all its files by their places, none of them written."""
+
+    job: Job
+    figures: JobFigures
+    files: dict[Path, bytes]
+
+
+def worked_out(
+    job: Job,
+    out: Path,
+    processes: Processes,
+    progress: Progress = silent,
+    *,
+    check: Callable[[Job], None] = lambda job: None,
+) -> WorkedOut:
+    """Return all that ``make`` would write into ``out``; ``check`` may refuse the job with its boards settled."""
+    job, boards = laid_out(job)
+    job_file.check_paths(job, folder=out)
+    refuse(job, boards)
+    check(job)
+    settled, pictures = read_and_settled(job, boards)
+    job = settled.job
+    notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
+    plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
+    stocks = _stocks(job, plaques)
+    figures = job_figures(
+        job,
+        [plaque.figures for plaque in plaques],
+        notes=notes,
+        stock=[stock.figures() for stock in stocks],
+        made_of=picture_files(job.picture),
+    )
+    files = _files(out, plaques, stocks, job, figures)
+    figures = dataclasses.replace(figures, written=written_files(files, out))
+    # The settings come first, so that a run that is killed between two files leaves none under settings that an
+    # earlier run's file seems to prove.
+    settings = out / result_folder.JOB_FILE
+    numbers = {settings: files[settings], out / result_folder.NUMBERS_FILE: as_json(figures).encode()}
+    return WorkedOut(job, figures, numbers | files)
 
 
 def refuse(job: Job, boards: Boards) -> None:
@@ -301,25 +352,20 @@ def _stocks(job: Job, plaques: list[Finished]) -> tuple[LaidStock, ...]:
 
 
 def _files(
-    claim: Claim, plaques: list[Finished], stocks: tuple[LaidStock, ...], job: Job, figures: JobFigures
+    out: Path, plaques: list[Finished], stocks: tuple[LaidStock, ...], job: Job, figures: JobFigures
 ) -> dict[Path, bytes]:
-    """Return all files of the job by their place, whose folders are made.
-
-    The settings come first, so that a run that is killed between two files leaves none under settings that an
-    earlier run's file seems to prove.
-    """
+    """Return all files of the job by their place in ``out`` but its figures, which tell of these files."""
     by_name = job.with_paths(lambda path: Path(path.name))  # a printed sheet doesn't tell where the shop keeps them
     settings = job_file.written(by_name, folder=Path())
     sheet = job_sheet(job, figures, files={str(p.made.plaque.name): p.files for p in plaques}, settings=settings)
-    as_used = job_file.written(job, folder=claim.path)
+    as_used = job_file.written(job, folder=out)
     files = {
-        claim.path / result_folder.JOB_FILE: f"{result_folder.JOB_FILE_HEAD}\n\n{as_used}".encode(),
-        claim.path / result_folder.NUMBERS_FILE: as_json(figures).encode(),
-        claim.path / result_folder.SHEET_FILE: sheet,
+        out / result_folder.JOB_FILE: f"{result_folder.JOB_FILE_HEAD}\n\n{as_used}".encode(),
+        out / result_folder.SHEET_FILE: sheet,
     }
     for plaque in plaques:
-        place = claim.folder(str(plaque.made.plaque.name), key="plaque.name")
+        place = out / str(plaque.made.plaque.name)
         files |= {place / name: content for name, content in plaque.files.items()}
     for stock in stocks:
-        files |= {claim.path / name: content for name, content in stock_files(stock, job).items()}
+        files |= {out / name: content for name, content in stock_files(stock, job).items()}
     return files

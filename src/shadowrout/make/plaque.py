@@ -74,7 +74,7 @@ def make_plaque(plaque: PlaqueToMake, *, step: Callable[[str], None] = lambda na
     marks = marks_of(job, layout, design.shadow, pockets)
     step("stencil and template")
     stencil = None if coarse is None else stencil_of(job, layout, coarse, marks)
-    template = template_of(job, design, pockets, marks) if "template" in job.output.files else None
+    template = template_of(job, design, carving, marks) if "template" in job.output.files else None
     return MadePlaque(drawn, carving, marks, stencil, template)
 
 

@@ -15,8 +15,9 @@ from shadowrout.drawing.template_drawing import kerf_drawing, template_drawing
 from shadowrout.files.backend import render_all
 from shadowrout.files.dxf import dxf_backend
 from shadowrout.files.png import png_bytes
-from shadowrout.files.result_folder import DESIGN_FILE
+from shadowrout.files.result_folder import DESIGN_FILE, STENCIL_DESIGN_FILE
 from shadowrout.files.svg import svg_backend
+from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.report.look.finished_look import finished, what_sanding_takes
@@ -32,7 +33,7 @@ Files = dict[str, bytes]
 _GZIP_LEVEL = 6
 """The highest, 9, takes five times as long on coordinates and saves less than a hundredth."""
 
-_FLAT_SHARE = 0.4
+_FLAT_SHARE = 0.1
 """Part of the tolerance left for straight pieces in space, beside what fitting the V lines takes of it."""
 
 
@@ -47,13 +48,19 @@ def board_of(job: Job, made: MadePlaque) -> HeightField:
 
 
 def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
-    """Return the files that the job asks for, and the sized design, by which they can be checked."""
+    """Return the files that the job asks for, and the sized designs, by which they can be checked."""
     files: Files = {}
     for name in job.output.files:
         files |= _MAKERS[name](job, made, board)
     if job.output.explain:
         files |= _size(job, made)
-    return files | {DESIGN_FILE: gzip.compress(made.drawn.design.shadow.well_known_binary(), _GZIP_LEVEL, mtime=0)}
+    if made.stencil is not None:
+        files[STENCIL_DESIGN_FILE] = _packed(made.stencil.shadow)
+    return files | {DESIGN_FILE: _packed(made.drawn.design.shadow)}
+
+
+def _packed(design: Region) -> bytes:
+    return gzip.compress(design.well_known_binary(), _GZIP_LEVEL, mtime=0)
 
 
 def _carve(job: Job, made: MadePlaque, board: HeightField) -> Files:
@@ -95,6 +102,7 @@ def _pattern(job: Job, made: MadePlaque, board: HeightField) -> Files:
         description="Full-size pattern to glue on the face.",
         thickness_mm=made.plaque.thickness,
         flow_lines=made.carving.plan.flow_lines,
+        left=None if made.template is None else made.template.template.kept_from_bit,
         joins=list(joins_of(tiling, mirrored=mirrored)),
     )
     pages = pattern_pages(drawing, tiling, _bench(job, made), distances=distances(made.marks), mirrored=mirrored)
@@ -188,8 +196,9 @@ def _template_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:
             unit=Unit(job.output.settled_unit),
             title=title,
             description=(
-                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Place "
-                "it by dowels through its holes into the board's own; its thin lines are the board's outline and its "
+                "Router template. Openings are larger than the pockets by half the difference of bush and bit. Points "
+                "of it that stand into them are keys, which keep the bit off narrow light: leave them whole. Place it "
+                "by dowels through its holes into the board's own; its thin lines are the board's outline and its "
                 "centre lines, not to be cut. Depth and bit are starting points to confirm on scrap; the router's "
                 "manual comes first."
             ),

@@ -19,6 +19,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import IO, Any
 
+from shadowrout.errors import ShadowroutError, told
+
 _OBJECTS = 100_000
 """New objects to a round of the collector; see ``collect_rarely``."""
 
@@ -105,4 +107,9 @@ def _answer(request: bytes, tell: Tell) -> Done | Raised:
     except Exception as error:  # whatever it is, a fault of the program too: it goes to where the work was asked for
         if os.environ.get("SHADOWROUT_TRACEBACK"):
             error.add_note(traceback.format_exc())
-        return Raised(error)
+        return Raised(error if _travels(error) else ShadowroutError(told(error)[1]))
+
+
+def _travels(error: Exception) -> bool:
+    """Return whether an error can be made again from its pickle: a library's own may need more than that holds."""
+    return isinstance(error, ShadowroutError) or type(error).__module__ == "builtins"

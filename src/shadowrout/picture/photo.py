@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TypeVar, cast
+from typing import Literal, TypeVar, cast
 
 import cv2
 import numpy as np
@@ -23,6 +23,7 @@ class Photo:
     (height, width, 3), uint8 sRGB, the same pixels. ``full_width_px`` and ``full_height_px``: the size that the
     upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each. ``fine``:
     shape (height, width), from 0 to 1, how much of its fine detail each pixel must keep; None where none need.
+    ``ground``: "light" or "dark", what was laid behind its transparent parts; empty where it has none.
     """
 
     lightness: NDArray[np.float32]
@@ -30,6 +31,7 @@ class Photo:
     full_width_px: int
     full_height_px: int
     notes: tuple[str, ...] = ()
+    ground: Literal["light", "dark", ""] = ""
     fine: NDArray[np.float32] | None = None
 
     @property

@@ -42,7 +42,7 @@ def read_pictures(asked: Picture, *, long_side_px: int) -> Pictures:
 
     Raises the errors of ``reading``, ``subject`` and ``touch_up``.
     """
-    given = reading.read(asked.file, crop=asked.crop, long_side_px=long_side_px)
+    given = reading.read(asked.file, crop=asked.crop, long_side_px=long_side_px, ground=asked.ground)
     drawn = _touch_up(asked, long_side_px)
     treated = subject.background_as_asked(given, asked)
     amount = None if drawn is None else drawn.amount

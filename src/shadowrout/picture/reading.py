@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from shadowrout.errors import InputError
 from shadowrout.picture.deep_grey import is_numeric, scale_of
@@ -29,23 +30,32 @@ def size_of(path: Path, *, crop: Crop | None = None) -> tuple[int, int]:
         return header.view.size_px
 
 
-def read(path: Path, *, crop: Crop | None = None, long_side_px: int) -> Photo:
+def read(
+    path: Path, *, crop: Crop | None = None, long_side_px: int, ground: Literal["light", "dark"] = "light"
+) -> Photo:
     """Decode a picture file, upright and cropped, its longer side at most ``long_side_px``; never enlarged.
 
-    Alpha goes over white, of an animation the first frame is taken, of a TIFF file the first page. Colour
-    deeper than 8 bits is read at 8 bits, grey at its own depth. Areas are averaged in the file's own encoding.
-    Raises InputError when the file is missing, no picture, damaged, cut short, too large or too small.
+    Alpha goes over white, or over black for a dark ``ground``. Of an animation the first frame is taken, of a TIFF file
+    the first page. Colour deeper than 8 bits is read at 8 bits, grey at its own depth. Areas are averaged in the file's
+    own encoding. Raises InputError when the file is missing, no picture, damaged, cut short, too large or too small.
     """
     if long_side_px < 1:
         raise ValueError(f"long_side_px must be at least 1, got {long_side_px}")
     with opened(path, crop) as header:
         _check_least_side(path, header.view)
         with decoding(path, header.kind):
-            flat, notes = _decoded(header, long_side_px)
+            flat, notes = _decoded(header, long_side_px, "black" if ground == "dark" else "white")
     colours, profile_notes = to_srgb(flat, header.picture.profile)
     upright = header.view.turned(colours)
     full_width_px, full_height_px = header.view.size_px
-    return Photo(lightness_of(upright), bytes_of(upright), full_width_px, full_height_px, notes + profile_notes)
+    return Photo(
+        lightness_of(upright),
+        bytes_of(upright),
+        full_width_px,
+        full_height_px,
+        notes + profile_notes,
+        ground if flat.has_ground else "",
+    )
 
 
 def _check_least_side(path: Path, view: View) -> None:
@@ -57,7 +67,7 @@ def _check_least_side(path: Path, view: View) -> None:
         raise InputError(source_name(path), problem)
 
 
-def _decoded(header: Header, long_side_px: int) -> tuple[Flat, tuple[str, ...]]:
+def _decoded(header: Header, long_side_px: int, ground: str) -> tuple[Flat, tuple[str, ...]]:
     """Return the wanted part as stored, reduced, with notes on what was assumed."""
     view = header.view
     share = min(1.0, long_side_px / max(view.size_px))
@@ -70,5 +80,5 @@ def _decoded(header: Header, long_side_px: int) -> tuple[Flat, tuple[str, ...]]:
     stored = (right - left, bottom - top)
     wanted = [max(1, round(side * share)) for side in view.stored_part_px]
     width_px, height_px = (min(have, want) for have, want in zip(stored, wanted, strict=True))
-    flat = averaged(image, box, width_px=width_px, height_px=height_px, scale=scale)
+    flat = averaged(image, box, width_px=width_px, height_px=height_px, scale=scale, ground=ground)
     return flat, notes

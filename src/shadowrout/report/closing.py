@@ -25,8 +25,22 @@ def summary(figures: JobFigures) -> str:
     stencils = [_told_of_stencil(plaque.name, plaque.stencil, words) for plaque in figures.plaques if plaque.stencil]
     stock = [_told_of_stock(laid, words) for laid in figures.stock]
     fragile = told_of_fragile(figures.plaques, words)
-    closing = [*_told_of_times(figures), *fragile, *idle, *stencils, *files, *stock]
+    lighter = [_told_of_dark(plaque) for plaque in figures.plaques if plaque.loses_dark and _is_carved(plaque)]
+    closing = [*_told_of_times(figures), *fragile, *lighter, *idle, *stencils, *files, *stock]
     return "\n".join([told, *notes, "", table(figures), "", *closing])
+
+
+def _is_carved(plaque: PlaqueFigures) -> bool:
+    """Return whether something was made to carve a plaque by: its stencil alone tells nothing of the V tool."""
+    return any(name.startswith(("carve", "pattern", "preview", "template")) for name in plaque.files)
+
+
+def _told_of_dark(plaque: PlaqueFigures) -> str:
+    """Return how much of a plaque's shadow stays dark, why not more, and what would help."""
+    return (
+        f"{plaque.name}: {plaque.dark_left_share:.1%} of its shadow stays dark after the planned sanding; the rest is "
+        "edges and corners too fine for the V tool, and a larger plaque or a larger --detail would keep more"
+    )
 
 
 def _told_of_idle(plaque: PlaqueFigures, cutter: IdleCutter, words: Words) -> str:
@@ -88,6 +102,7 @@ def table(figures: JobFigures) -> str:
         "widened",
         "dropped",
         "dark",
+        "stays dark",
         "sand at most",
         "lines + arcs",
         "off by",
@@ -110,6 +125,7 @@ def _row(plaque: PlaqueFigures, words: Words) -> tuple[str, ...]:
         words.short(plaque.widths.widened_mm, decimals=0),
         words.short(plaque.widths.dropped_mm, decimals=0),
         f"{plaque.dark_share:.0%}",
+        f"{plaque.dark_left_share:.1%}",
         "-" if too_much is None else words.short_most(too_much),
         f"{outlines.lines} + {outlines.arcs}",
         words.short(outlines.largest_deviation_mm, decimals=3),

@@ -9,4 +9,5 @@
 - ``cautions``: what README, job sheet and demo say before anything is cut
 - ``program``: what the program calls itself
 - ``progress``: how a step tells how far the work is, and how a terminal shows it
+- ``showing``: text as a terminal or a page may show it; ``terminal``: the one way in which words reach one
 """

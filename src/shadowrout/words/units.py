@@ -29,6 +29,8 @@ _MM_PER_UNIT = {
 _ONE_CHARACTER_FRACTIONS = {c: f" {Fraction(n, d)}" for c, n, d in [
     ("½", 1, 2), ("¼", 1, 4), ("¾", 3, 4), ("⅛", 1, 8), ("⅜", 3, 8), ("⅝", 5, 8), ("⅞", 7, 8),
 ]}  # fmt: skip
+_MOST_LETTERS = 1000
+"""Letters of a length or a size: reading takes time that grows with the square of the spaces in it (a judgement)."""
 _INCH_MARKS = str.maketrans({"″": '"', "”": '"', "“": '"', "×": "x", "⁄": "/", "−": "-"})
 _LENGTH = re.compile(
     r"""(?P<sign>-?)\s*
@@ -111,6 +113,8 @@ def in_inches(text: str) -> bool:
 
 
 def _plain(text: str) -> str:
+    if len(text) > _MOST_LETTERS:
+        raise ValueError("too long for a length")
     plain = text.strip().lower().translate(_INCH_MARKS)
     for character, fraction in _ONE_CHARACTER_FRACTIONS.items():
         plain = plain.replace(character, fraction)

@@ -63,7 +63,7 @@ def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     """
     _check_method(method)
     if _is_flat(photo.lightness):
-        raise _nothing_to_carve()
+        raise _nothing_to_carve(photo)
     look = _looked_at(photo, LOOK_PX)
     detail_px = LOOK_DETAIL * look.lightness.shape[1]
     smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.lightness.shape, detail_px)
@@ -110,7 +110,7 @@ def tone_of(
         )
         raise SettingError("tone.smoothing", told)
     if _is_flat(photo.lightness):
-        raise _nothing_to_carve()
+        raise _nothing_to_carve(photo)
     detail_px = detail_mm / pixel_mm
     own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
     smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
@@ -141,7 +141,7 @@ def within_reach(
     Rounded to 3 decimals. Raises InputError for a picture of one grey.
     """
     if _is_flat(photo.lightness):
-        raise _nothing_to_carve()
+        raise _nothing_to_carve(photo)
     height, width = photo.lightness.shape
     scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
     working = _looked_at(photo, math.ceil(max(height, width) * scale))
@@ -263,8 +263,14 @@ def _is_flat(lightness: Field) -> bool:
     return float(smooth.max() - smooth.min()) < LEAST_CONTRAST
 
 
-def _nothing_to_carve() -> InputError:
-    return InputError("the picture", "it is all one grey, so there is nothing to carve; crop it or choose another")
+def _nothing_to_carve(photo: Photo) -> InputError:
+    if not photo.ground:
+        return InputError("the picture", "it is all one grey, so there is nothing to carve; crop it or choose another")
+    other = "dark" if photo.ground == "light" else "light"
+    problem = f"what shows in it is as {photo.ground} as the ground behind its transparent parts, so nothing stands out"
+    return InputError(
+        "the picture", f'{problem}; give --ground {other}, or ground = "{other}" under [picture], or choose another'
+    )
 
 
 def _check_method(method: str) -> None:

@@ -149,6 +149,8 @@ def _order(pattern: Drawing, bench: Bench) -> Iterator[str]:
         yield f"Hatched pockets: {bench.rougher} roughs them before this paper is on the board."
     elif Role.POCKET in roles:
         yield "Hatched pockets: take each down to the depth noted in it."
+    if Role.LEFT_BY_BIT in roles:
+        yield "Framed in them: what the template keeps the bit from. Clear it by hand, to the depth beside it."
     if Role.POCKET in roles and bench.pared:
         yield "Pockets' walls: with the gouge, to the edge of the shadow."
     if Role.FLOW_LINE in roles:
@@ -174,6 +176,7 @@ def _legend(pattern: Drawing, bench: Bench) -> Iterator[tuple[Layer, str]]:
         words = {
             Role.SHADOW: "shadow, to end below the face",
             Role.POCKET: f"{roughed}, {depth} deep",
+            Role.LEFT_BY_BIT: "left by the router's bit",
             Role.V_LINE: f"V line, up to {depth} deep",
             Role.FLOW_LINE: f"flow line, {below} into the floor",
             Role.PLAQUE_EDGE: "the board's edge",

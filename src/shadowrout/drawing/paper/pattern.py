@@ -18,7 +18,7 @@ from shadowrout.drawing.paper.tiles import Tiling, tiled
 from shadowrout.drawing.register_layers import register_layers
 from shadowrout.drawing.shapes import Drawing, Layer, Marks, Path, Role
 from shadowrout.geometry.arcs import ArcPath
-from shadowrout.geometry.region import Box
+from shadowrout.geometry.region import Box, Region
 from shadowrout.job.options import Job
 from shadowrout.job.sheet_options import PatternOptions
 from shadowrout.sheets.register import RegisterMark
@@ -29,6 +29,9 @@ RIM_MM = 3.0
 """Paper around the board's edge, so that the edge is printed whole."""
 
 _UNIT_WORDS = {Unit.MM: "millimetres", Unit.INCH: "inches (and the nearest 1/64)"}
+
+_FRAME_ERROR_MM = 0.05
+"""A fifth of the pen's breadth."""
 
 _NUMBER_ALONE_MM = 60.0
 """A note is cut down to its number only where the whole would stand this much worse."""
@@ -50,14 +53,15 @@ def pattern_drawing(
     description: str,
     thickness_mm: float,
     flow_lines: Sequence[FlowLine] = (),
+    left: Region | None = None,
     joins: Sequence[ArcPath] = (),
 ) -> Drawing:
     """Return the pattern of one plaque, its page the board's box and a rim of 3 mm around it.
 
-    Shadows; pockets by depth; V lines by depth class and flow lines by depth, a layer each; register marks; the
-    board's edge; each pocket's number and depth. ``marks`` may be empty, and so may every kind of path;
-    ``flow_lines`` has one for each flow line's path. ``joins`` are what the sheets add to it where they are joined
-    (``pages.joins_of``), which words keep off where they can.
+    Shadows; pockets by depth, and what is ``left`` in them by a router's bit; V lines by depth class and flow lines by
+    depth, a layer each; register marks; the board's edge; each pocket's number and depth. ``marks`` may be empty, and
+    so may every kind of path; ``flow_lines`` has one for each flow line's path. ``joins`` are what the sheets add to it
+    where they are joined (``pages.joins_of``), which words keep off where they can.
     """
     step = depth_step_mm(inches=unit is Unit.INCH)
     profiles = [profile_of(line) for line in paths.v_lines]
@@ -73,6 +77,7 @@ def pattern_drawing(
     layers = [
         Layer(Role.SHADOW, tuple(map(Path, paths.shadow))),
         *_pocket_layers(paths.pockets),
+        *_left_layers(left),
         *_v_line_layers(runs, unit),
         *flow_line_layers(paths.flow_lines, flow_lines),
         Layer(Role.PLAQUE_EDGE, (Path(layout.edge),)),
@@ -101,6 +106,12 @@ def _pocket_layers(pockets: Sequence[PocketPaths]) -> Iterator[Layer]:
     for depth, group in groupby(by_depth, key=lambda member: member.pocket.depth_mm):
         walls = tuple(Path(path) for member in group for path in member.wall)
         yield Layer(Role.POCKET, walls, Marks(depth_mm=depth))
+
+
+def _left_layers(left: Region | None) -> Iterator[Layer]:
+    if left is not None and not left.is_empty:
+        rings = left.simplified(_FRAME_ERROR_MM).rings()
+        yield Layer(Role.LEFT_BY_BIT, tuple(Path(ArcPath.polygon(ring)) for ring in rings))
 
 
 def _note(pocket: Pocket, unit: Unit) -> Note:

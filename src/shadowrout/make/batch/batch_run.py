@@ -9,14 +9,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from shadowrout.errors import PromiseError, ShadowroutError, told
+from shadowrout.errors import PromiseError, told
 from shadowrout.files.claim import claimed
-from shadowrout.job.job_unit import BareLength, bare_lengths
-from shadowrout.make.batch.one_order import MadeOrder, OrderStep, make_order
+from shadowrout.job.job_unit import BareLength
+from shadowrout.make.batch.one_order import MadeOrder, OrderRead, OrderStep, make_order
 from shadowrout.make.batch.orders import Order
-from shadowrout.make.batch.record import inputs_digest, plaques_made
 from shadowrout.make.batch.summary import OrderResult
-from shadowrout.make.inputs import job_in
 from shadowrout.make.processes import Died, Processes
 from shadowrout.make.worker import Done, Raised, Told
 from shadowrout.words.progress import Progress, silent
@@ -55,28 +53,24 @@ class _Run:
         return tuple(self._results[order] for order in self._orders)
 
     def _begin(self, order: Order) -> None:
-        """Hand an order to a process, unless it is done before, or can't even be read."""
+        """Hand an order to a process, where whatever is wrong with it, its job file included, is its own failure."""
         self._begun[order] = time.monotonic()
-        try:
-            job = job_in(order.job_file)
-            self._bare[order] = bare_lengths(job)
-            plaques = plaques_made(order, inputs_digest(job, order.out))
-        except ShadowroutError as error:
-            self._end(order, OrderResult(order, "failed", error.exit_code, reason=str(error)))
-            return
-        if plaques:
-            self._end(order, OrderResult(order, "as before", 0, plaques=plaques))
-        else:
-            self._processes.begin(make_order, order)
+        self._processes.begin(make_order, order)
 
     def _hear(self) -> None:
         order, message = self._processes.hear()
         match message:
+            case Told(what=OrderRead(bare=bare)):
+                self._bare[order] = bare
             case Told(what=OrderStep(step=step, share=share)):
                 self._shares[order] = share
                 self._show(f"{order.name}: {step}")
+            case Done(result=MadeOrder(before=True) as made):
+                self._end(order, OrderResult(order, "as before", 0, made.plaques))
             case Done(result=made):
                 self._end_now(order, _of_made(order, made))
+            case Raised(error=error) if order not in self._bare:  # it wasn't even read
+                self._end(order, _of_raised(order, error))
             case Raised(error=error):
                 self._end_now(order, _of_raised(order, error))
             case Died(status=status):

@@ -9,6 +9,7 @@ from shadowrout.errors import InputError
 from shadowrout.files.result_folder import NUMBERS_FILE
 from shadowrout.report.figures.boards import Blank
 from shadowrout.report.figures.figures_json import EMPTY_WHERE_NONE, from_json
+from shadowrout.report.figures.written_figures import WrittenFile
 
 Box = tuple[float, float, float, float]
 
@@ -92,6 +93,7 @@ class OrderNumbers:
     unit: str
     plaques: tuple[PlaqueNumbers, ...]
     stock: tuple[StockNumbers, ...]
+    written: tuple[WrittenFile, ...] = ()
 
 
 def numbers_of(folder: Path) -> OrderNumbers:

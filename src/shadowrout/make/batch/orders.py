@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,16 +24,18 @@ def orders_of(sources: Sequence[Path], out: Path) -> tuple[Order, ...]:
     """Return the orders in ``sources``: job files, and folders that hold some, each at ``out`` / its name.
 
     An order is named after its job file, or after the folder of one that is called job.toml. A folder's job files
-    come by name; a job file given twice counts once. Raises InputError where a source is neither or a folder holds
+    come by name, and all that end in .toml are orders, that which can't be read too, so that it is named; a job file
+    given twice counts once. Raises InputError where a source is neither or a folder holds
     none, and SettingError where two orders would share a folder.
     """
     orders: dict[Path, Order] = {}
     folders: dict[str, Path] = {}
     for job_file in (job_file for source in sources for job_file in _job_files(source)):
-        path = job_file.resolve()
+        path = Path(os.path.realpath(job_file))
         if path in orders:
             continue
-        name = path.parent.name if path.name == JOB_FILE else path.stem
+        named = path if path.exists() else job_file.absolute()  # a link to nothing goes by its own name
+        name = named.parent.name if named.name == JOB_FILE else named.stem
         other = folders.setdefault(name.casefold(), job_file)
         if other != job_file:
             raise SettingError("JOB.toml", f"{other} and {job_file} are both the order {name!r}; rename one of them")
@@ -46,7 +49,10 @@ def _job_files(source: Path) -> Iterator[Path]:
             raise InputError(str(source), "is no job file; give job files, as JOB.toml, or folders that hold some")
         yield source
         return
-    found = sorted(path for path in source.iterdir() if path.suffix.lower() == ".toml" and path.is_file())
+    try:
+        found = sorted(path for path in source.iterdir() if path.suffix.lower() == ".toml")
+    except OSError as problem:
+        raise InputError(str(source), f"can't be read: {problem.strerror}") from None
     if not found:
         raise InputError(str(source), "holds no job files; they end in .toml, and shadowrout start PHOTO writes one")
     yield from found

@@ -7,15 +7,14 @@ import json
 from pathlib import Path
 
 from shadowrout.errors import InputError
-from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE
+from shadowrout.files.result_folder import JOB_FILE, NUMBERS_FILE, RECORD_FILE
 from shadowrout.files.save import save
 from shadowrout.job import job_file
 from shadowrout.job.options import Job
 from shadowrout.make.batch.order_numbers import numbers_of
 from shadowrout.make.batch.orders import Order
+from shadowrout.report.figures.written_figures import WrittenFile
 from shadowrout.words.program import VERSION
-
-RECORD_FILE = "batch.json"
 
 _BLOCK_BYTES = 1 << 20
 """1 MiB: a picture need not be in memory whole to be digested."""
@@ -42,18 +41,23 @@ def keep_record(order: Order, inputs: str) -> None:
 def plaques_made(order: Order, inputs: str) -> tuple[str, ...]:
     """Return the plaques' names if the order was made from these inputs and is complete, else none.
 
-    Complete is an order whose settings and figures are those of its record and whose files are all there. A file
-    that was edited since stays as it is.
+    Complete is an order whose settings and figures are those of its record and whose files are all there, whole: of the
+    size and with the digest that the figures give.
     """
     try:
         record = json.loads((order.out / RECORD_FILE).read_bytes())
         if record != {"inputs": inputs, **_results_digests(order.out)}:
             return ()
-        plaques = numbers_of(order.out).plaques
+        numbers = numbers_of(order.out)
+        whole = all(_is_whole(order.out / written.file, written) for written in numbers.written)
     except (OSError, ValueError, InputError):
         return ()
-    places = (order.out / plaque.name / name for plaque in plaques for name in plaque.files)
-    return tuple(plaque.name for plaque in plaques) if all(place.is_file() for place in places) else ()
+    return tuple(plaque.name for plaque in numbers.plaques) if whole else ()
+
+
+def _is_whole(path: Path, written: WrittenFile) -> bool:
+    """Return whether a file is as it was written; raises OSError or InputError where it is gone or can't be read."""
+    return path.stat().st_size == written.bytes_ and _file_digest(path).hex() == written.sha256
 
 
 def _results_digests(out: Path) -> dict[str, str]:

@@ -18,7 +18,7 @@ from shadowrout.report.figures.fragile_figures import FragileFigures, fragile_fi
 from shadowrout.report.figures.outline_figures import OutlineFigures, outline_figures
 from shadowrout.report.figures.pattern_figures import PatternFigures, pattern_figures
 from shadowrout.report.figures.pocket_figures import IdleCutter, PocketFigures, idle_cutters, pocket_figures
-from shadowrout.report.figures.precision import fine, fine_box
+from shadowrout.report.figures.precision import fine, fine_box, tenth
 from shadowrout.report.figures.register_figures import RegisterFigures, register_figures
 from shadowrout.report.figures.stencil_figures import StencilFigures, stencil_figures
 from shadowrout.report.figures.stock_figures import StockFigures
@@ -26,10 +26,14 @@ from shadowrout.report.figures.stroke_figures import FlowLineFigures, VLineFigur
 from shadowrout.report.figures.template_figures import TemplateFigures, template_figures
 from shadowrout.report.figures.times import Task, tasks_of
 from shadowrout.report.figures.width_figures import WidthFigures, width_figures
+from shadowrout.report.figures.written_figures import WrittenFile
 from shadowrout.sheets.register import RegisterMark
 from shadowrout.sheets.router.plaque_template import PlaqueTemplate
 from shadowrout.sheets.stencil.plaque_stencil import PlaqueStencil
 from shadowrout.words.program import VERSION
+
+DARK_LEFT_AIMED = 0.97
+"""A plaque of whose shadow less stays dark is told of: a strip of a thirtieth begins to show (a judgement)."""
 
 
 @dataclass(frozen=True)
@@ -57,6 +61,10 @@ class PlaqueFigures:
     """Of the shadow, what no cutter reaches."""
     uncut_share: float
     """Of the shadow, what lies away from every cut and stays light."""
+    uncut_mm2: float
+    """The area of that."""
+    dark_left_share: float
+    """Of the shadow, what stays dark after exactly the planned sanding."""
     v_lines: VLineFigures
     flow_lines: FlowLineFigures
     fragile_light: FragileFigures
@@ -74,6 +82,11 @@ class PlaqueFigures:
     def minutes(self) -> float:
         """About how long all work on the plaque takes."""
         return sum(task.minutes for task in self.times)
+
+    @property
+    def loses_dark(self) -> bool:
+        """Whether noticeably less of its shadow stays dark than was designed."""
+        return self.dark_left_share < DARK_LEFT_AIMED
 
     @property
     def blank(self) -> Blank:
@@ -98,6 +111,10 @@ class JobFigures:
     unit: str
     plaques: tuple[PlaqueFigures, ...]
     stock: tuple[StockFigures, ...]
+    made_of: tuple[WrittenFile, ...]
+    """The picture, and the touch-up where there is one."""
+    written: tuple[WrittenFile, ...] = ()
+    """Every file of the job but numbers.json; known once they are all worked out."""
 
 
 def plaque_figures(
@@ -130,7 +147,9 @@ def plaque_figures(
         pockets=tuple(pocket_figures(paths.pocket, paths.cutter_path) for paths in carving.paths.pockets),
         idle_cutters=idle_cutters(job, plan.pockets, design.shadow),
         rest_share=fine(plan.rest.area / design.shadow.area),
-        uncut_share=fine(plan.uncut_share),
+        uncut_share=fine(carving.cut.uncut_share),
+        uncut_mm2=tenth(carving.cut.uncut_mm2),
+        dark_left_share=fine(carving.cut.dark_left_share),
         v_lines=v_line_figures(plan),
         flow_lines=flow_line_figures(plan.flow_lines),
         fragile_light=fragile_figures(plan),
@@ -164,11 +183,16 @@ def _times(
 
 
 def job_figures(
-    job: Job, plaques: Sequence[PlaqueFigures], *, notes: Sequence[str], stock: Sequence[StockFigures] = ()
+    job: Job,
+    plaques: Sequence[PlaqueFigures],
+    *,
+    notes: Sequence[str],
+    stock: Sequence[StockFigures] = (),
+    made_of: tuple[WrittenFile, ...] = (),
 ) -> JobFigures:
     """Return the figures of a settled job: those of its plaques, and of what is laid out on stock.
 
-    ``notes`` are sentences on what was assumed while the picture was read.
+    ``notes`` are sentences on what was assumed while the picture was read, ``made_of`` the pictures' files.
     """
     return JobFigures(
         program=f"shadowrout {VERSION}",
@@ -180,4 +204,5 @@ def job_figures(
         unit=job.output.settled_unit,
         plaques=tuple(plaques),
         stock=tuple(stock),
+        made_of=made_of,
     )

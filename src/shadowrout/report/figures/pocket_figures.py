@@ -9,7 +9,7 @@ from shadowrout.carving.pockets import Pocket
 from shadowrout.geometry.arcs import ArcPath
 from shadowrout.geometry.region import Region
 from shadowrout.job.options import Job
-from shadowrout.report.figures.precision import fine, hundredth, tenth
+from shadowrout.report.figures.precision import fine, hundredth, place, tenth
 
 _SPOT_MM = 0.02
 """How exactly the widest shadow is measured for a cutter that finds none wide enough: about as it is told."""
@@ -21,6 +21,8 @@ class PocketFigures:
 
     number: int
     """The one that drawing and pattern have in it."""
+    place_mm: tuple[float, float]
+    """A point on its cutter's path, so within its wall."""
     depth_mm: float
     cutter_mm: float
     passes: int
@@ -42,15 +44,18 @@ class IdleCutter:
 
 
 def pocket_figures(pocket: Pocket, cutter_path: Iterable[ArcPath]) -> PocketFigures:
-    """Return the figures of a pocket whose cutter's centre follows the fitted ``cutter_path``."""
+    """Return the figures of a pocket whose cutter's centre follows the fitted ``cutter_path``, of one ring or more."""
+    paths = tuple(cutter_path)
+    x, y = paths[0].vertices[0].tolist()
     return PocketFigures(
         number=pocket.number,
+        place_mm=place((x, y)),
         depth_mm=fine(pocket.depth_mm),
         cutter_mm=pocket.cutter_mm,
         passes=pocket.passes,
         area_mm2=hundredth(pocket.wall.area),
         volume_mm3=tenth(pocket.volume_mm3),
-        cutter_path_mm=tenth(sum(float(path.lengths.sum()) for path in cutter_path)),
+        cutter_path_mm=tenth(sum(float(path.lengths.sum()) for path in paths)),
     )
 
 

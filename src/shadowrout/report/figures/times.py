@@ -180,7 +180,7 @@ def _cleared_by_hand(plan: Plan, scope: Scope, template: RouterTemplate | None) 
         return "rough the pockets by hand", sum(pocket.volume_mm3 for pocket in plan.pockets)
     if template is None or scope.machine:
         return "", 0.0
-    left = template.unreached.area + template.under_bridges.area
+    left = template.unreached.area + template.under_keys.area + template.under_bridges.area
     return "clear what the bit leaves", left * template.stack.depth if left >= LEAST_LEFT_MM2 else 0.0
 
 

@@ -78,6 +78,7 @@ def _template(template: TemplateFigures, pockets: Sequence[PocketFigures], words
         f"{words.area(area_mm2)} {what}"
         for area_mm2, what in (
             (template.unreached_mm2, "that the bit can't reach"),
+            (template.under_keys_mm2, "that keys of the template keep the bit from, beside narrow light"),
             (template.under_bridges_mm2, "under bridges"),
         )
         if area_mm2 >= _LEAST_TOLD_MM2

@@ -15,6 +15,7 @@ from shadowrout.report.jobsheet.steps import steps_of
 from shadowrout.report.jobsheet.stock_section import stock_sections
 from shadowrout.report.scope import scope_of
 from shadowrout.words.cautions import CAUTIONS
+from shadowrout.words.showing import showable
 from shadowrout.words.wording import Words, tied
 
 PICTURES = ("preview.png", "preview-sanding.png", "stencil.png")
@@ -59,6 +60,13 @@ def _template() -> jinja2.Template:
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
+        finalize=_shown,
     )
     environment.filters["tied"] = tied
     return environment.get_template("jobsheet.html")
+
+
+def _shown(value: object) -> object:
+    """Return what the template is to write, each text as a page may show it."""
+    is_markup = hasattr(value, "__html__")  # what a macro of the template has written, its texts shown already
+    return showable(value) if isinstance(value, str) and not is_markup else value

@@ -24,6 +24,7 @@ _CAPTIONS = {
     "preview.png": "the finished look",
     "preview-sanding.png": "what sanding takes",
     "stencil": "stencil sheet",
+    "stencil-design.wkb.gz": "the stencil's own design, by which its sheet can be checked",
     "stencil.png": "what holding the stencil together cost",
     "kerf-test": "a comb to measure the kerf by",
     "size.png": "what became of the strokes that were too thin",
@@ -84,11 +85,20 @@ def _board(job: Job, plaque: PlaqueFigures, scope: Scope, words: Words) -> Secti
             ("Wood", f"{plaque.amounts.wood}, about {words.weight(plaque.amounts.plaque_kg)} when carved"),
             (
                 "Shadow",
-                f"{share(plaque.dark_share)} of the picture, {counted(plaque.shadows, 'separate shadow')}",
+                f"{share(plaque.dark_share)} of the picture, {counted(plaque.shadows, 'separate shadow')}"
+                + _lost(plaque),
             ),
             ("Finest line", words.depth(job.tone.detail or 0.0)),
         )
     return Section("Board", facts)
+
+
+def _lost(plaque: PlaqueFigures) -> str:
+    """Return how much of the shadow stays dark, where that is noticeably less than all."""
+    if not plaque.loses_dark:
+        return ""
+    left = f"{plaque.dark_left_share:.1%}".replace("%", " %")
+    return f"; {left} of it stays dark after the planned sanding, the rest is too fine for the V tool"
 
 
 def _pockets(plaque: PlaqueFigures, scope: Scope, words: Words) -> Iterator[Section]:

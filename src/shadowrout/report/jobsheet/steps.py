@@ -226,7 +226,8 @@ def _paring(job: Job, plaques: Sequence[PlaqueFigures]) -> str:
     told = []
     if _has_pockets(plaques) and any(cutter.finishing_allowance for cutter in job.cutters):
         told.append("With the gouge take the wood between the pockets' walls and the edge of the shadow.")
-    if any(t.unreached_mm2 + t.under_bridges_mm2 >= LEAST_LEFT_MM2 for t in templates_of(plaques)):
+    left = (t.unreached_mm2 + t.under_keys_mm2 + t.under_bridges_mm2 for t in templates_of(plaques))
+    if any(area_mm2 >= LEAST_LEFT_MM2 for area_mm2 in left):
         told.append("Where the template kept the router's bit out of a pocket, clear it by hand to the same depth.")
     return " ".join(told)
 

@@ -13,11 +13,12 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from shadowrout.errors import PromiseError, SettingError
-from shadowrout.geometry.contacts import clearance, standing_out
+from shadowrout.geometry.contacts import clearance
 from shadowrout.geometry.region import Box, Region, union_all
 from shadowrout.sheets.criterion import holds
 from shadowrout.sheets.register import RegisterMark, holes_of
 from shadowrout.sheets.router.guarding import ERROR_MM, HAIR_MM, SPECK_MM2, guarded
+from shadowrout.sheets.router.keys import TIP_MM, Bush, keyed
 from shadowrout.sheets.router.placing import clear_marks, least_overhang, marks_within
 from shadowrout.sheets.router.template_bridges import Variant, ring_variants
 from shadowrout.words.sentences import Mm, Sentence
@@ -54,9 +55,9 @@ class RouterTemplate:
     ``openings`` has a region for each sheet; all sheets have the box ``sheet`` around the middle of the ``plaque``,
     and each has ``holes`` at the register marks that are clear of its openings. ``cleared`` is what the bit takes out
     with all of them, ``unreached`` what it leaves of the pockets because it is too thick or the wood
-    beside is too thin to keep the bush off it, ``under_bridges`` what
-    it leaves because a bridge or a web covers it on every sheet, ``rounded_off`` the outside corners of islands that it
-    takes away, since they come out round to the radius of the offset.
+    beside is too thin to keep the bush off it, ``under_keys`` what it leaves because keys keep it off narrow light,
+    ``under_bridges`` what it leaves because a bridge or a web covers it on every sheet, ``rounded_off`` what it takes
+    beside the pockets, within what may be cut: corners come out round to the radius of the offset.
     """
 
     openings: tuple[Region, ...]
@@ -69,6 +70,7 @@ class RouterTemplate:
     stack: Stack
     cleared: Region
     unreached: Region
+    under_keys: Region
     under_bridges: Region
     rounded_off: Region
 
@@ -76,6 +78,11 @@ class RouterTemplate:
     def offset_mm(self) -> float:
         """How far the openings' edges lie outside the pockets' walls."""
         return (self.bush_mm - self.bit_mm) / 2
+
+    @property
+    def kept_from_bit(self) -> Region:
+        """What the template itself keeps the bit from: keys, bridges and webs."""
+        return self.under_keys.union(self.under_bridges)
 
     @property
     def overhang_mm(self) -> tuple[float, float]:
@@ -95,11 +102,14 @@ def make_router_template(
     plaque: Box,
     options: TemplateOptions,
     tolerance_mm: float,
+    may_cut: Region,
     islands: str = "second",
     marks: Sequence[RegisterMark] = (),
 ) -> RouterTemplate:
     """Return the templates for pockets of one depth; ``pockets`` are their walls in mm.
 
+    Nothing outside ``may_cut`` is taken by a bush that goes all round in openings whose lines lie within
+    ``drawn_within_mm(tolerance_mm)`` of those returned: keys of the template keep the bit off the light.
     An opening whose web to its neighbour would be too thin goes onto another sheet, as does the second half of a
     pocket round an island. Webs are as wide as asked even when the lines drawn leave the openings by
     ``tolerance_mm``. Pockets stay away from wood too thin to keep the bush off; what that leaves is reported. The
@@ -110,15 +120,18 @@ def make_router_template(
     that can't be held, openings that take too many sheets, or no pocket that takes the bit in its bush.
     """
     check_template(options, islands)
-    wanted = _Wanted(union_all(pockets).simplified(ERROR_MM), depth_mm, plaque, tolerance_mm, islands, tuple(marks))
+    asked = union_all(pockets).simplified(ERROR_MM)
+    wanted = _Wanted(asked, may_cut, depth_mm, plaque, tolerance_mm, islands, tuple(marks))
     try:
         return _made(wanted, options)
     except _RefusedError:
         raise
     except PromiseError as problem:
         works = _smaller_bush(wanted, options)
-        if works is None:
+        if works is None and bit_centres(wanted.asked, bit_mm=options.bit).is_empty:
             raise _no_pocket_takes(wanted.asked, options) from None
+        if works is None:
+            raise
         raise PromiseError(Sentence("{problem}; {works}", problem=problem.sentence, works=works)) from None
 
 
@@ -131,6 +144,7 @@ class _Wanted:
     """What a template is made of, whatever bush and bit."""
 
     asked: Region
+    may_cut: Region
     depth_mm: float
     plaque: Box
     tolerance_mm: float
@@ -171,7 +185,8 @@ def _no_pocket_takes(asked: Region, options: TemplateOptions) -> SettingError:
 def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
     """Return the templates; raises SettingError for a sheet too small and PromiseError for what can't be held."""
     web, asked, marks = options.web + 2 * wanted.tolerance_mm, wanted.asked, wanted.marks
-    centres = _guarded_centres(asked, options, web)
+    guarded_centres = _guarded_centres(wanted, options, web)
+    centres = _keyed_centres(guarded_centres, wanted, options)
     sheets = _sheets([v for part in centres.parts() for v in _variants(part, options, web, wanted.islands)], web)
     openings = tuple(union_all(v.opening for v in sheet) for sheet in sheets)
     holes = [clear_marks(marks, opening, web_mm=web) for opening in openings]
@@ -179,9 +194,8 @@ def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
     holes = [marks_within(some, sheet, web_mm=web) for some in holes]
     _check_sheets([o.union(holes_of(some)) for o, some in zip(openings, holes, strict=True)], sheet, web)
     cleared = union_all(_cleared(opening, options) for opening in openings)
-    reachable = centres.offset(options.bit / 2, error=ERROR_MM)
-    rounded = _without_hairs(cleared.difference(asked))
-    _check_gouge(rounded, cleared, options)
+    reachable = guarded_centres.offset(options.bit / 2, error=ERROR_MM)
+    beside_keys = centres.offset(options.bit / 2, error=ERROR_MM)
     return RouterTemplate(
         openings=openings,
         sheet=sheet,
@@ -193,14 +207,20 @@ def _made(wanted: _Wanted, options: TemplateOptions) -> RouterTemplate:
         stack=Stack(options.thickness, wanted.depth_mm),
         cleared=cleared,
         unreached=asked.difference(reachable),
-        under_bridges=_without_hairs(reachable.difference(cleared)),
-        rounded_off=rounded,
+        under_keys=_without_hairs(reachable.difference(beside_keys)),
+        under_bridges=_without_hairs(beside_keys.difference(cleared)),
+        rounded_off=_without_hairs(cleared.difference(asked)),
     )
 
 
-def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Region:
-    """Return where the bit's middle may go, each pocket kept away from wood that is too thin."""
+def _guarded_centres(wanted: _Wanted, options: TemplateOptions, web: float) -> Region:
+    """Return where the bit's middle may go, each pocket kept away from wood that is too thin.
+
+    Where a pocket's wall is nearer to the edge of what may be cut than an opening may come out larger, it is moved.
+    """
     offset = (options.bush - options.bit) / 2
+    inner = wanted.may_cut.offset(-_enlarged_mm(wanted) - 2 * ERROR_MM, error=ERROR_MM)
+    asked = wanted.asked.intersection(inner)
     walls = [
         guarded(part.offset(options.bit / 2, error=ERROR_MM), offset_mm=offset, web_mm=web)
         for part in bit_centres(asked, bit_mm=options.bit).parts()
@@ -212,6 +232,34 @@ def _guarded_centres(asked: Region, options: TemplateOptions, web: float) -> Reg
         )
         raise PromiseError(told)
     return centres
+
+
+def _keyed_centres(centres: Region, wanted: _Wanted, options: TemplateOptions) -> Region:
+    """Return where the bit's middle may go when keys keep the bit off the light."""
+    bush = Bush(options.bush / 2, options.bit / 2, _enlarged_mm(wanted))
+    left = keyed(centres, wanted.may_cut, bush)
+    if left.is_empty:
+        told = Sentence(
+            "template: a bit of {bit} in a bush of {bush} has no way to go beside the keys that keep it off the light",
+            bit=Mm(options.bit),
+            bush=Mm(options.bush),
+        )
+        raise PromiseError(told)
+    return left
+
+
+def _enlarged_mm(wanted: _Wanted) -> float:
+    """Return by how much an opening may come out larger: by its lines, its own errors and a bush's play."""
+    return drawn_within_mm(wanted.tolerance_mm) + 2 * ERROR_MM
+
+
+def drawn_within_mm(tolerance_mm: float) -> float:
+    """Return how far lines drawn of an opening may lie from it: a quarter of the tolerance, a third of a key's tip.
+
+    The bush follows them, and may gouge no more than the tolerance in all. Twice as far takes a tenth fewer pieces and
+    costs up to twice as much of the pockets, on photos; of the tip two thirds stay at the worst.
+    """
+    return min(tolerance_mm / 4, TIP_MM / 3)
 
 
 def check_template(options: TemplateOptions, islands: str) -> None:
@@ -286,20 +334,6 @@ def _sheets(variants: Sequence[Variant], web: float) -> list[list[Variant]]:
 def _cleared(opening: Region, options: TemplateOptions) -> Region:
     """Return what the bit takes out when the bush goes everywhere it can in an opening."""
     return opening.offset(-options.bush / 2, error=ERROR_MM).offset(options.bit / 2, error=ERROR_MM)
-
-
-def _check_gouge(rounded: Region, cleared: Region, options: TemplateOptions) -> None:
-    """Raise PromiseError where the bit takes more from the wood than it rounds off a corner of 60 degrees."""
-    if rounded.is_empty:
-        return
-    offset = (options.bush - options.bit) / 2
-    x0, y0, x1, y1 = cleared.bounds
-    rim = options.bush
-    left = Region.box((x0 - rim, y0 - rim, x1 + rim, y1 + rim)).difference(cleared)
-    for piece, _ in standing_out(rounded, left, by=offset + 4 * HAIR_MM):
-        place, _ = piece.widest_spot(precision=0.1)
-        told = Sentence("template: the bit would cut outside the pockets at {place:.1f}", place=Mm.place(*place))
-        raise PromiseError(told)
 
 
 def _sheet_box(
