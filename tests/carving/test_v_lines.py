@@ -280,7 +280,9 @@ def test_passes_side_by_side_close_a_gap(width_mm: float) -> None:
 
 @pytest.mark.parametrize(("least_branch_mm", "most_left"), [(0.3, 0.006), (2.0, 0.01)])
 @pytest.mark.parametrize("seed", range(10))
-def test_lines_fill_the_shadow_and_stay_inside(seed: int, least_branch_mm: float, most_left: float, monkeypatch) -> None:
+def test_lines_fill_the_shadow_and_stay_inside(
+    seed: int, least_branch_mm: float, most_left: float, monkeypatch
+) -> None:
     # Branches under 2 mm were measured to hold 0.2 to 0.8 % of the shadow on pictures.
     monkeypatch.setattr(v_lines, "LEAST_BRANCH_MM", least_branch_mm)
     shadow = random_shadow(seed)
