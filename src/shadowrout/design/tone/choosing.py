@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shadowrout.design.tone import keep_lines, thresholds, two_peaks
 from shadowrout.design.tone.fields import Field, blurred, looked_at
 from shadowrout.design.tone.levels import level_at_share, otsu_level
+from shadowrout.design.tone.share_score import Likeness, plainest
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import METHODS
@@ -31,6 +32,8 @@ SMOOTHING_OF_DETAIL = 0.25
 """Smoothing over the finest line's width, where not set; "keep-lines" has its own."""
 WINDOW_OF_DETAIL = 15.0
 """Sauvola's window over the finest line's width."""
+SHARES_TRIED = 5
+"""Shares of dark tried between two that both have a claim."""
 LOOK_PX = 400
 """Longer side of the picture for choosing a share."""
 LOOK_DETAIL = 0.0075
@@ -57,9 +60,9 @@ def choose_method(photo: Photo) -> str:
 def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     """Return a share of dark that fits the picture, above 0 and below 1, rounded to 3 decimals.
 
-    For "keep-lines" see ``shares.steady_share``: the geometric mean of what it gives with the amount of ``lines`` and
-    with all, since without texture the picture's tones may split elsewhere; for the others it is what the method's own
-    level gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
+    For "keep-lines" see ``shares.steady_share``; without texture the picture's tones may split elsewhere, so of shares
+    from what it gives with the amount of ``lines`` to what it gives with all the one is taken that
+    ``share_score.plainest`` picks. For the others it is what the method's own level gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
     """
     _check_method(method)
     if _is_flat(photo.lightness):
@@ -70,11 +73,20 @@ def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     if method == "keep-lines":
         amounts = dict.fromkeys(("all", lines))
         fields = [_darkness(look, method, detail_px, smoothing_px, amount) for amount in amounts]
-        shares = [steady_share(field, look.lightness) for field in fields]
-        return round(math.prod(shares) ** (1 / len(shares)), 3)
+        steady = [steady_share(field, look.lightness) for field in fields]
+        return _plainest_share(fields[-1], look, min(steady), max(steady), detail_px)
     dark_field = _darkness(look, method, detail_px, smoothing_px)
     share = float(np.mean(_at_own_level(dark_field, method) > 0))
     return min(max(round(share, 3), 0.001), 0.999)
+
+
+def _plainest_share(dark_field: Field, look: Photo, least: float, most: float, detail_px: float) -> float:
+    """Return the share from ``least`` to ``most`` whose design is the plainest that is like the picture."""
+    if most - least < SHARE_ERROR / 2:
+        return most
+    shares = np.linspace(least, most, SHARES_TRIED).round(3).tolist()
+    designs = [_cut(dark_field, "keep-lines", share, detail_px) > 0 for share in shares]
+    return float(shares[plainest(designs, Likeness(look.lightness, look.fine))])
 
 
 def tone_of(
