@@ -239,9 +239,8 @@ def test_a_ring_is_one_closed_line() -> None:
     assert len(line.segments_mm) == len(line.points)
 
 
-def test_a_corner_is_cut_to_its_tip(monkeypatch) -> None:
-    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is, however short.
-    monkeypatch.setattr(v_lines, "LEAST_BRANCH_MM", v_lines.LEAST_LINE_MM)
+def test_a_corner_is_cut_to_its_tip() -> None:
+    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is: 3.2 (sqrt 2 - 1) = 1.33 mm from what is pared.
     shadow = Region.box((0, 0, 30, 30))
     [pocket] = (plan := plan_of(shadow, Cutter(diameter=6))).pockets
     tips = np.array([(0, 0), (30, 0), (0, 30), (30, 30)])
@@ -252,13 +251,13 @@ def test_a_corner_is_cut_to_its_tip(monkeypatch) -> None:
 
 
 def test_a_corner_too_short_for_a_cut_of_its_own_is_left_and_counted() -> None:
-    # A cutter of radius 3 that keeps 0.2 mm from the wall leaves 3.2 (sqrt 2 - 1) = 1.33 mm to the tip.
+    # A cutter of radius 1 that keeps 0.2 mm from the wall leaves 1.2 (sqrt 2 - 1) = 0.50 mm to the tip.
     shadow = Region.box((0, 0, 30, 30))
-    plan = plan_of(shadow, Cutter(diameter=6))
+    plan = plan_of(shadow, Cutter(diameter=2))
     assert plan.v_lines == ()
-    pared = shapely.box(3.2, 3.2, 26.8, 26.8).buffer(3.2, quad_segs=64)
+    pared = shapely.box(1.2, 1.2, 28.8, 28.8).buffer(1.2, quad_segs=64)
     left = shadow.shape.difference(pared.buffer(0.15)).area
-    assert cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_mm2 == pytest.approx(left, rel=0.1)
+    assert cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_mm2 == pytest.approx(left, abs=0.1)  # ten pixels
 
 
 @pytest.mark.parametrize("width_mm", [2.5, 3.5, 5.0, 8.0])
