@@ -240,7 +240,8 @@ def test_a_ring_is_one_closed_line() -> None:
 
 
 def test_a_corner_is_cut_to_its_tip() -> None:
-    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is: 3.2 (sqrt 2 - 1) = 1.33 mm from what is pared.
+    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is, 3.2 (sqrt 2 - 1) = 1.33 mm
+    # from what is pared.
     shadow = Region.box((0, 0, 30, 30))
     [pocket] = (plan := plan_of(shadow, Cutter(diameter=6))).pockets
     tips = np.array([(0, 0), (30, 0), (0, 30), (30, 30)])

@@ -62,7 +62,8 @@ def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
 
     For "keep-lines" see ``shares.steady_share``; without texture the picture's tones may split elsewhere, so of shares
     from what it gives with the amount of ``lines`` to what it gives with all the one is taken that
-    ``share_score.plainest`` picks. For the others it is what the method's own level gives. Raises SettingError for an unknown method and InputError for a picture of one grey.
+    ``share_score.plainest`` picks. For the others it is what the method's own level gives.
+    Raises SettingError for an unknown method and InputError for a picture of one grey.
     """
     _check_method(method)
     if _is_flat(photo.lightness):
