@@ -8,6 +8,7 @@ import time
 import numpy as np
 import pytest
 from skimage import data
+from skimage.color import rgb2lab
 
 from shadowrout.design.tone import choosing
 from shadowrout.design.tone.share_score import FINE_WEIGHT, Likeness, chips, plainest, strokes
@@ -95,7 +96,7 @@ class TestPlainest:
 
 def photo_of(colour: np.ndarray) -> Photo:
     height, width = colour.shape[:2]
-    return Photo((colour.mean(axis=2) / 2.55).astype(np.float32), colour, width, height)
+    return Photo(rgb2lab(colour)[..., 0].astype(np.float32), colour, width, height)
 
 
 class TestChosenShare:
