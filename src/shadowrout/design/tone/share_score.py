@@ -86,12 +86,19 @@ class _Scale:
 def strokes(dark: NDArray[np.bool_]) -> float:
     """Return about how many strokes a design (height, width) takes; 0 for one of a single tone.
 
-    A line is half as long as its outline, and an area's wall is pared as long as its outline; each chip takes one more
-    stroke. An outline that runs in all directions alike is pi / 4 of its pixels' sides (Cauchy and Crofton).
+    Each chip takes one more stroke than its length.
     """
-    side = max(dark.shape)
+    return cut_px(dark) / (STROKE_OF_SIDE * max(dark.shape)) + chips(dark) + chips(~dark, connectivity=4)
+
+
+def cut_px(dark: NDArray[np.bool_]) -> float:
+    """Return about how long the cuts of a design (height, width) are, in pixels: half as long as its outlines.
+
+    That is a line's own length. An outline that runs in all directions alike is pi / 4 of its pixels' sides (Cauchy and
+    Crofton).
+    """
     sides = np.count_nonzero(dark[1:] != dark[:-1]) + np.count_nonzero(dark[:, 1:] != dark[:, :-1])
-    return math.pi / 4 * sides / 2 / (STROKE_OF_SIDE * side) + chips(dark) + chips(~dark, connectivity=4)
+    return math.pi / 4 * sides / 2
 
 
 def chips(part: NDArray[np.bool_], *, connectivity: int = 8) -> int:
