@@ -17,7 +17,7 @@ from shadowrout.cli import main
 from shadowrout.design.board import lay_out, resolution_of
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
-from shadowrout.job.options import Job, Picture, Plaque, ToneOptions
+from shadowrout.job.options import LINES, Job, Picture, Plaque, ToneOptions
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline, tone_sheet
 from shadowrout.make.tone_sheet import ROWS, Trial, shares_around, shares_spread, sheet_of
@@ -73,7 +73,7 @@ def test_shares_are_spread_over_what_is_possible(dark):
 def test_every_amount_of_lines_and_every_method_at_three_shares(sheet):
     trials, picture = sheet
     assert [(trial.method, trial.lines) for trial in trials] == [row for row in ROWS for _ in range(3)]
-    assert [row[1] for row in ROWS[:3]] == ["few", "some", "all"]
+    assert tuple(row[1] for row in ROWS[:3]) == LINES
     assert len({trial.dark for trial in trials[:9]}) == len({trial.dark for trial in trials[9:]}) == 3
     assert len(drawn_trials(picture)) == sum(trial.picture is not None for trial in trials) >= 15
 

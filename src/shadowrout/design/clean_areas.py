@@ -38,7 +38,7 @@ class _Parts:
     @classmethod
     def of(cls, pixels: _Pixels, *, connectivity: int) -> _Parts:
         _, labels, boxes, _ = cv2.connectedComponentsWithStats(pixels.view(np.uint8), connectivity=connectivity)
-        return cls(labels, boxes)
+        return cls(labels.astype(np.int32, copy=False), boxes.astype(np.int32, copy=False))
 
     def lone_chips(self, chip_px: float) -> set[int]:
         """Return the parts smaller than ``chip_px`` with nothing of their tone within it of their box."""

@@ -10,6 +10,7 @@ import math
 import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -23,7 +24,7 @@ from shadowrout.design.tone.shares import LEAST_SHARE
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.limits import GREATEST_DARK, LEAST_DARK
-from shadowrout.job.options import LINES, METHODS, Job
+from shadowrout.job.options import METHODS, Job
 from shadowrout.picture.pictures import Pictures
 
 SHARE_STEP = 1.4
@@ -32,8 +33,16 @@ SHARE_STEP = 1.4
 GREATEST_SPREAD = 0.6
 """Share of dark towards which the greater one of "keep-lines" is spread: most pictures tell little past it."""
 
+Amount = Literal["few", "some", "all", ""]
+"""An amount of lines, empty where a method has none."""
+
 COLUMNS = 3
-ROWS = (*(("keep-lines", lines) for lines in LINES), *((method, "") for method in METHODS if method != "keep-lines"))
+ROWS: tuple[tuple[str, Amount], ...] = (
+    ("keep-lines", "few"),
+    ("keep-lines", "some"),
+    ("keep-lines", "all"),
+    *((method, "") for method in METHODS if method != "keep-lines"),
+)
 """Method and amount of lines of each row, the amount empty where the method has none."""
 TRIALS = COLUMNS * len(ROWS)
 
@@ -60,7 +69,7 @@ class Trial:
     dark: float
     picture: Picture | None
     problem: str = ""
-    lines: str = ""
+    lines: Amount = ""
     """The amount of lines, empty where the method has none."""
     strokes: int = 0
     """About how many full strokes its lines and walls are long."""

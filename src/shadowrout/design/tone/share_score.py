@@ -88,7 +88,8 @@ def strokes(dark: NDArray[np.bool_]) -> float:
 
     Each chip takes one more stroke than its length.
     """
-    return cut_px(dark) / (STROKE_OF_SIDE * max(dark.shape)) + chips(dark) + chips(~dark, connectivity=4)
+    along = cut_px(dark) / (STROKE_OF_SIDE * float(max(dark.shape)))
+    return along + chips(dark) + chips(~dark, connectivity=4)
 
 
 def cut_px(dark: NDArray[np.bool_]) -> float:
@@ -98,7 +99,7 @@ def cut_px(dark: NDArray[np.bool_]) -> float:
     Crofton).
     """
     sides = np.count_nonzero(dark[1:] != dark[:-1]) + np.count_nonzero(dark[:, 1:] != dark[:, :-1])
-    return math.pi / 4 * sides / 2
+    return float(math.pi / 4 * sides / 2)
 
 
 def chips(part: NDArray[np.bool_], *, connectivity: int = 8) -> int:
