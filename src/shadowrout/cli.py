@@ -139,7 +139,10 @@ def _preview_tone(options: argparse.Namespace) -> int:
     told = f"{preview.job.plaques[0].name}{first}, finest line {preview.finest_line}"
     say(f"{out}: {told}. To get one of its designs, add:")
     for trial in preview.trials:
-        say(f"  {trial.flags}" + (f"   can't be made: {trial.problem}" if trial.problem else ""))
+        say(
+            f"{'>' if trial.chosen else ' '} {trial.flags}"
+            + (f"   can't be made: {trial.problem}" if trial.problem else "")
+        )
     chosen = "its own share of dark" if tone.dark is None else f"dark {tone.dark:g}"
     say(f"Without these flags make takes {tone.method}, {chosen}.")
     return 0

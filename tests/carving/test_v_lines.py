@@ -11,6 +11,7 @@ from plan_designs import circle_ring, random_shadow, swept
 from scipy.ndimage import distance_transform_edt
 from scipy.spatial import cKDTree
 
+from shadowrout.carving import v_lines
 from shadowrout.carving.cuts import CutShadow, cut_shadow
 from shadowrout.carving.plan import Plan, plan_carving
 from shadowrout.carving.smoothing import smoothed, thinned
@@ -239,7 +240,8 @@ def test_a_ring_is_one_closed_line() -> None:
 
 
 def test_a_corner_is_cut_to_its_tip() -> None:
-    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is.
+    # A V tool cuts sharp corners: the line rises to the face where the shadow's corner is, 3.2 (sqrt 2 - 1) = 1.33 mm
+    # from what is pared.
     shadow = Region.box((0, 0, 30, 30))
     [pocket] = (plan := plan_of(shadow, Cutter(diameter=6))).pockets
     tips = np.array([(0, 0), (30, 0), (0, 30), (30, 30)])
@@ -247,6 +249,16 @@ def test_a_corner_is_cut_to_its_tip() -> None:
     assert cKDTree(ends).query(tips)[0].max() < 0.45
     assert cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_share == pytest.approx(0, abs=2e-4)
     assert pocket.wall.area + plan.rest.area < 900
+
+
+def test_a_corner_too_short_for_a_cut_of_its_own_is_left_and_counted() -> None:
+    # A cutter of radius 1 that keeps 0.2 mm from the wall leaves 1.2 (sqrt 2 - 1) = 0.50 mm to the tip.
+    shadow = Region.box((0, 0, 30, 30))
+    plan = plan_of(shadow, Cutter(diameter=2))
+    assert plan.v_lines == ()
+    pared = shapely.box(1.2, 1.2, 28.8, 28.8).buffer(1.2, quad_segs=64)
+    left = shadow.shape.difference(pared.buffer(0.15)).area
+    assert cut_shadow(shadow, plan.pockets, plan.v_lines).uncut_mm2 == pytest.approx(left, abs=0.1)  # ten pixels
 
 
 @pytest.mark.parametrize("width_mm", [2.5, 3.5, 5.0, 8.0])
@@ -258,13 +270,21 @@ def test_passes_side_by_side_close_a_gap(width_mm: float) -> None:
     assert plan.pockets == ()
     assert max(line.width_mm.max() for line in plan.v_lines) == pytest.approx(2.309, abs=0.001)
     assert max(line.depth_mm.max() for line in plan.v_lines) == pytest.approx(2.5)
-    left = shadow.shape.difference(swept(plan.v_lines).buffer(0.15)).area
-    assert left <= 0.003 * shadow.area
+    left = shadow.shape.difference(swept(plan.v_lines).buffer(0.15))
+    # The narrowest one's corners are nearer than 2 mm to its middle: the V tool leaves them as round as its pass.
+    corners = shadow.difference(Region.box((2, 0, 38, width_mm))).shape if width_mm == 2.5 else shapely.Polygon()
+    assert left.difference(corners).area <= 0.003 * shadow.area
+    assert left.area <= 0.008 * shadow.area
     assert swept(plan.v_lines).difference(shadow.shape.buffer(0.02)).area == pytest.approx(0, abs=1e-9)
 
 
+@pytest.mark.parametrize(("least_branch_mm", "most_left"), [(0.3, 0.006), (2.0, 0.01)])
 @pytest.mark.parametrize("seed", range(10))
-def test_lines_fill_the_shadow_and_stay_inside(seed: int) -> None:
+def test_lines_fill_the_shadow_and_stay_inside(
+    seed: int, least_branch_mm: float, most_left: float, monkeypatch
+) -> None:
+    # Branches under 2 mm were measured to hold 0.2 to 0.8 % of the shadow on pictures.
+    monkeypatch.setattr(v_lines, "LEAST_BRANCH_MM", least_branch_mm)
     shadow = random_shadow(seed)
     plan = plan_of(shadow, Cutter(diameter=4), v_tool=VTool(angle=60, greatest_depth=2.5))
     cut = swept(plan.v_lines)
@@ -272,7 +292,7 @@ def test_lines_fill_the_shadow_and_stay_inside(seed: int) -> None:
     roughed = shapely.union_all([p.wall.shape.buffer(0.2 + 0.15, quad_segs=32) for p in plan.pockets])
     left = shadow.shape.difference(roughed).difference(cut.buffer(0.15)).area / shadow.area
     # Goal 0.3 % on pictures; these small masks are full of blunt ends.
-    assert left < 0.006
+    assert left < most_left
     found = cut_shadow(shadow, plan.pockets, plan.v_lines)
     assert found.uncut_share == pytest.approx(left, abs=0.0015)
     pared = shapely.union_all([p.wall.shape.buffer(0.2, quad_segs=32) for p in plan.pockets])

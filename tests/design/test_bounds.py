@@ -58,7 +58,8 @@ class TestCrowded:
         """Squares of 0.79 mm, as narrow as a line, that all touch at their corners: the worst picture known."""
         y, x = np.mgrid[:1000, :1000]
         Image.fromarray(((x // 8 + y // 8) % 2 * 255).astype(np.uint8)).save(tmp_path / "checks.png")
-        done = run("make", tmp_path / "checks.png", "--size", "115x115mm", "--only", "carve", "--out", tmp_path / "out")
+        asked = "--size", "115x115mm", "--only", "carve", "--lines", "all"
+        done = run("make", tmp_path / "checks.png", *asked, "--out", tmp_path / "out")
         assert done.returncode == InputError.exit_code
         assert "too close together to be widened" in done.stderr and "make the plaque larger" in done.stderr
         assert not (tmp_path / "out").exists()

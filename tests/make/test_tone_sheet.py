@@ -17,10 +17,10 @@ from shadowrout.cli import main
 from shadowrout.design.board import lay_out, resolution_of
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
-from shadowrout.job.options import METHODS, Job, Picture, Plaque, ToneOptions
+from shadowrout.job.options import LINES, Job, Picture, Plaque, ToneOptions
 from shadowrout.job.settled_boards import settled_boards
 from shadowrout.make import pipeline, tone_sheet
-from shadowrout.make.tone_sheet import Trial, shares_around, sheet_of
+from shadowrout.make.tone_sheet import ROWS, Trial, shares_around, shares_spread, sheet_of
 
 SIZE = "90x90mm"
 
@@ -59,11 +59,35 @@ def test_three_shares_that_differ_and_may_be_given(dark):
     assert 0.02 <= shares[0] < shares[2] <= 0.9
 
 
-def test_every_method_at_three_shares(sheet):
+@pytest.mark.parametrize("dark", [0.02, 0.1, 0.253, 0.5, 0.6, 0.9])
+def test_shares_are_spread_over_what_is_possible(dark):
+    """Wider apart than neighbours where there is room: half-way, by ratio, to 0.1 and to 0.6."""
+    shares = shares_spread(dark)
+    assert len(set(shares)) == 3
+    assert list(shares) == sorted(shares)
+    assert dark in shares
+    if 0.1 < dark < 0.6:
+        assert (shares[0] ** 2 / dark, shares[2] ** 2 / dark) == pytest.approx((0.1, 0.6), rel=0.1)
+
+
+def test_every_amount_of_lines_and_every_method_at_three_shares(sheet):
     trials, picture = sheet
-    assert [trial.method for trial in trials] == [method for method in METHODS for _ in range(3)]
-    assert len({trial.dark for trial in trials}) == 3
-    assert len(drawn_trials(picture)) == sum(trial.picture is not None for trial in trials) >= 9
+    assert [(trial.method, trial.lines) for trial in trials] == [row for row in ROWS for _ in range(3)]
+    assert tuple(row[1] for row in ROWS[:3]) == LINES
+    assert len({trial.dark for trial in trials[:9]}) == len({trial.dark for trial in trials[9:]}) == 3
+    assert len(drawn_trials(picture)) == sum(trial.picture is not None for trial in trials) >= 15
+
+
+def test_what_the_job_makes_is_marked_and_few_lines_take_fewer_strokes(sheet):
+    trials, _ = sheet
+    (chosen,) = [trial for trial in trials if trial.chosen]
+    assert (chosen.method, chosen.lines, chosen.dark) == ("keep-lines", "few", trials[1].dark)
+    assert chosen.label.startswith("> keep-lines, few, dark ")
+    few, some, most = (np.array([trial.strokes for trial in trials[start : start + 3]]) for start in (0, 3, 6))
+    assert (few > 0).all()
+    assert (few < some).all()
+    assert (some < most).all()
+    assert all(trial.strokes == 0 for trial in trials[9:])
 
 
 def test_trials_have_the_working_resolution_and_the_share_that_is_written_on_them(sheet):
@@ -76,11 +100,11 @@ def test_trials_have_the_working_resolution_and_the_share_that_is_written_on_the
         assert np.array_equal(drawn, trial.picture)
 
 
-@pytest.mark.parametrize("number", [1, 3, 7])
+@pytest.mark.parametrize("number", [1, 5, 7, 10])
 def test_the_flags_of_a_trial_give_its_design(photo, sheet, number):
     trial = sheet[0][number]
-    method, dark = re.fullmatch(r"--method (\S+) --dark (\S+)", trial.flags).groups()
-    tone = ToneOptions(method=method, dark=float(dark))
+    method, dark = re.fullmatch(r"--method (\S+)(?: --lines \S+)? --dark (\S+)", trial.flags).groups()
+    tone = ToneOptions(method=method, dark=float(dark), lines=trial.lines or "few")
     job = settled_tools(settled_boards(Job(Picture(photo), tone, (Plaque(size=(90.0, 90.0)),)), aspect=1.5))
     layout = lay_out(job.plaques[0], aspect=1.5, origin="corner")
     resolution = resolution_of(layout, detail_mm=job.tone.detail)
@@ -118,8 +142,8 @@ class TestCommand:
         assert main(["preview-tone", str(photo), "--size", SIZE, "--dark", "0.3", "--out", str(out)]) == 0
         shown = capsys.readouterr()
         assert str(out) in shown.out
-        assert "--method keep-lines --dark 0.3\n" in shown.out
-        assert len(re.findall("--method", shown.out)) == 12
+        assert "> --method keep-lines --lines few --dark 0.3\n" in shown.out
+        assert len(re.findall("--method", shown.out)) == 18
         assert shown.err == ""
         assert out.exists()
 

@@ -188,7 +188,7 @@ class TestFewDarkParts:
         level = np.where(FROM_MIDDLE_PX < 15, 0, np.where(DISC > 0, 230, 20)).astype(np.uint8)
         Image.fromarray(level).save(tmp_path / "plate.png")
         picture = Picture(tmp_path / "plate.png", subject=(0.2, 0.2, 0.8, 0.8), subject_edge="plain")
-        job = Job(picture, tone=ToneOptions(method="keep-lines", dark=dark, detail=0.8))
+        job = Job(picture, tone=ToneOptions(method="keep-lines", lines="all", dark=dark, detail=0.8))
         pictures = read_pictures(job.picture, long_side_px=SIDE_PX)
         return tone_for(job, pictures, widths_mm=[200.0, 100.0]), pictures
 

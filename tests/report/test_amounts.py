@@ -210,9 +210,17 @@ def test_roughing_counts_every_pass_and_every_plunge():
     assert minutes == pytest.approx(3 * (394 / 394 + 20 / 60))
 
 
-@pytest.mark.parametrize(("length", "depth", "strokes"), [(1, 0.5, 1), (25, 1.0, 1), (26, 1.0, 2), (60, 2.4, 9)])
+@pytest.mark.parametrize(("length", "depth", "strokes"), [(1, 0.5, 0.2), (25, 1.0, 1), (26, 1.0, 1.04), (60, 2.4, 7.2)])
 def test_strokes_of_a_line(length, depth, strokes):
-    assert strokes_for(line((0, 0), (length, 0), depth=depth), Shop()) == strokes
+    """Layers times length over a stroke's length, and a nick a fifth of a stroke."""
+    assert strokes_for(line((0, 0), (length, 0), depth=depth), Shop()) == pytest.approx(strokes)
+
+
+def test_a_line_counts_where_it_is_deep_alone():
+    """50 mm sloping evenly from the face to 2 mm: the first layer is 50 mm long, the second 25 mm."""
+    sloping = dataclasses.replace(line((0, 0), (50, 0), depth=1.0), depth_mm=np.array([0.0, 2.0]))
+    assert strokes_for(sloping, Shop()) == pytest.approx(2 + 1)
+    assert strokes_for(sloping, Shop(stroke_depth=0.5)) == pytest.approx(2 + 1.5 + 1 + 0.5)
 
 
 def tasks(plan, *files, shop=None, unit="mm"):
@@ -307,7 +315,7 @@ def test_rates_are_told_in_inches_too():
     plan = plan_of([pocket(Region.box((10, 10, 40, 30)))], [line((0, 0), (9, 0))])
     rates = {task.name: task.by for task in tasks(plan, "carve", unit="in")}
     assert rates["rough the pockets"].startswith("feed 1000 mm/min (39.4 in/min)")
-    assert "at most 25 mm (63/64 in), 1 mm (0.039 in) deep" in rates["cut the V lines"]
+    assert "strokes of 25 mm (63/64 in), 1 mm (0.039 in) deep" in rates["cut the V lines"]
 
 
 def test_tasks_are_those_the_plan_needs():

@@ -5,6 +5,7 @@
 - ``two_tone``: tone, touch-up and specks at one plaque's pixels
 - ``tone``: a field of numbers whose zero level is the shadow's edge
 - ``mask``: touch-up, specks and pinholes
+- ``clean_areas``: broad areas without chips
 - ``trace``: the zero level as rings, finer than the pixels
 - ``widths``: lines right for their size
 """

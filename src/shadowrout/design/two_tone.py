@@ -7,8 +7,10 @@ from numpy.typing import NDArray
 
 from shadowrout.design import mask
 from shadowrout.design.board import Resolution
+from shadowrout.design.clean_areas import KEPT_FINE, without_chips
 from shadowrout.design.mask import Mask
 from shadowrout.design.tone.choosing import tone_of
+from shadowrout.design.tone.settled_tone import leaves_lines_out
 from shadowrout.job.options import Job
 from shadowrout.job.settled import settled
 from shadowrout.picture.photo import Photo, resampled
@@ -43,12 +45,26 @@ def two_tone_design(
         dark=job.tone.dark,
         detail_mm=detail_mm,
         smoothing_mm=job.tone.smoothing,
+        lines=job.tone.lines,
         or_nearest=or_nearest,
     )
     if touch_up is not None:
         touch_up = fitted(touch_up, width_px=resolution.width_px, height_px=resolution.height_px)
     speck_mm2 = least_shadow_mm2(detail_mm) if least_mm2 is None else least_mm2
-    return mask.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
+    clean = mask.clean(tone, least_speck_mm2=speck_mm2, least_pinhole_mm2=speck_mm2, touch_up=touch_up)
+    if not leaves_lines_out(job):
+        return clean
+    return without_chips(clean, detail_mm=detail_mm, keep=_kept(clean, fine, touch_up))
+
+
+def _kept(design: Mask, photo: Photo, touch_up: NDArray[np.float32] | None) -> NDArray[np.bool_]:
+    """Return where chips stay: where the picture must stay fine, and where it was touched up."""
+    keep = np.zeros(design.field.shape, bool)
+    if photo.fine is not None:
+        keep |= photo.fine >= KEPT_FINE
+    if touch_up is not None:
+        keep |= touch_up != 0
+    return keep
 
 
 def least_shadow_mm2(detail_mm: float) -> float:

@@ -9,7 +9,7 @@ from typing import Any
 from shadowrout.errors import SettingError
 from shadowrout.job.options import TABLES, Job
 from shadowrout.job.schema import JobTable, Setting, Settings, read_setting, settings_of
-from shadowrout.job.value_kinds import Box, Choices, NumberRows
+from shadowrout.job.value_kinds import Box, Boxes, Choices, NumberRows
 
 ONE_A_SECTION = frozenset({"--size", "--name", "--board-wood", "--board-coats", "--cutter"})
 """Flags that may come often: the first ``--size`` is the first plaque's, the second the second's."""
@@ -23,6 +23,8 @@ def given_as(declared: Setting) -> str:
     kind = declared.kind
     if isinstance(kind, Box):
         return kind.allowed.replace("[0.1, 0, 0.9, 1]", "0.1,0,0.9,1")
+    if isinstance(kind, Boxes):
+        return "left,top,right,bottom as shares from 0 to 1, the next after a semicolon, all in quotes"
     if isinstance(kind, NumberRows):
         row = ",".join(kind.names)
         return f"{row}, the next after a semicolon, all in quotes"

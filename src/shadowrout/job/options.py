@@ -23,6 +23,7 @@ from shadowrout.job.shop import Shop
 from shadowrout.job.toml_tables import sections_in, text_in
 from shadowrout.job.value_kinds import (
     Box,
+    Boxes,
     Choice,
     Choices,
     FolderName,
@@ -35,6 +36,9 @@ from shadowrout.job.value_kinds import (
 
 METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 """The ways to tell dark from light, in the order of the sheet to choose from."""
+
+LINES = ("few", "some", "all")
+"""The amounts of line, from the least."""
 
 WOODS = (
     "basswood",
@@ -92,6 +96,12 @@ class Picture(Settings, heading="picture"):
         "and dark in it adds shadow, what is opaque and light removes it.",
         when_unset="nothing is touched up",
     )
+    fine: tuple[tuple[float, float, float, float], ...] = setting(
+        Boxes(),
+        "Boxes round what must keep its fine lines when lines is few or some, a pet's face first of all, in the whole "
+        "upright picture.",
+        default=[],
+    )
 
     def __post_init__(self) -> None:
         if self.file is None:
@@ -123,6 +133,12 @@ class ToneOptions(Settings, heading="tone"):
         Length(0, 10),
         "How far small tones are blended before the lines are drawn.",
         when_unset="follows from detail",
+    )
+    lines: Literal["few", "some", "all"] = setting(
+        Choice(LINES),
+        "How many lines keep-lines draws of a picture: few leaves out texture, as hair by hair of a fur, and keeps "
+        "the shapes; a face that is found, and what stands in a box under picture.fine, keeps its lines.",
+        default="few",
     )
 
 

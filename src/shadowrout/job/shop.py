@@ -37,9 +37,14 @@ class Shop(Settings, heading="shop"):
         Number(0.01, 1000, "cm3 a minute"), "Wood taken out of the pockets where that is done by hand.", default=1
     )
     paring: float = setting(Number(1, 5000, "mm a minute"), "Pocket wall pared with the gouge.", default=100)
-    strokes_per_minute: float = setting(Number(0.1, 120), "Strokes of the V tool by hand.", default=6)
-    stroke_length: float = setting(Length(1, 500), "The longest line cut with one stroke.", default="25mm")
+    strokes_per_minute: float = setting(
+        Number(0.1, 120), "Full strokes of the V tool by hand: one push of it, of the next two.", default=6
+    )
+    stroke_length: float = setting(Length(1, 500), "How far one full stroke goes.", default="25mm")
     stroke_depth: float = setting(Length(0.1, 20), "The deepest that one stroke cuts.", default="1mm")
+    nick: float = setting(
+        Number(0.01, 1), "What the shortest stroke takes of a full one's time, as a share of it.", default=0.2
+    )
     set_up: float = setting(
         Number(0, 600, "minutes"), "Clamping, setting zero and changing the cutter, for each cutter.", default=15
     )

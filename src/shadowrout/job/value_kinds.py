@@ -18,6 +18,8 @@ from typing import Any, TypeGuard
 from shadowrout.words.lengths import written_mm, written_size
 from shadowrout.words.units import MM_PER_INCH, Bare, Sides, has_unit, in_inches, length_mm, size_mm
 
+MOST_BOXES = 100
+"""More than anybody draws by hand; each is painted over the whole picture."""
 MOST_ROWS = 1000
 """Rows of numbers in a list: more bridges or boxes than anybody places by hand (a judgement)."""
 
@@ -205,6 +207,25 @@ class Box:
 
     def write(self, value: tuple[float, float, float, float]) -> str:
         return "[" + ", ".join(map(_plain, value)) + "]"
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """A list of rectangles of a picture; a flag separates them by semicolons."""
+
+    allowed = f"a list of boxes, each {Box().allowed}"
+
+    def read(self, value: object) -> tuple[tuple[float, float, float, float], ...]:
+        if isinstance(value, str):
+            value = _rows_in(value)
+        if not isinstance(value, (list, tuple)) or len(value) > MOST_BOXES:
+            raise ValueError(f"not a list of {MOST_BOXES} boxes or fewer")
+        return tuple(Box().read(box) for box in value)
+
+    held = read
+
+    def write(self, value: tuple[tuple[float, float, float, float], ...]) -> str:
+        return "[" + ", ".join(map(Box().write, value)) + "]"
 
 
 @dataclass(frozen=True)

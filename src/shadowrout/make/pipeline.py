@@ -12,7 +12,14 @@ from pathlib import Path
 from shadowrout.carving.settled_tools import settled_tools
 from shadowrout.check.verdict import Verdict
 from shadowrout.design.board import Layout, Resolution, lay_out, resolution_of
-from shadowrout.design.tone.settled_tone import SettledTone, kept_within_reach, settled_tone, tone_for
+from shadowrout.design.tone.settled_tone import (
+    SettledTone,
+    kept_within_reach,
+    leaves_lines_out,
+    settled_method,
+    settled_tone,
+    tone_for,
+)
 from shadowrout.drawing.paper import pattern
 from shadowrout.errors import SettingError, UncheckedError, told
 from shadowrout.files import result_folder
@@ -32,7 +39,7 @@ from shadowrout.make.tone_sheet import TRIALS, Trial, sheet_of, trials_of
 from shadowrout.make.verdicts import check_in
 from shadowrout.picture import reading
 from shadowrout.picture.photo import Photo
-from shadowrout.picture.pictures import Pictures, read_pictures
+from shadowrout.picture.pictures import Pictures, keeping_detail, read_pictures
 from shadowrout.picture.reading import size_of
 from shadowrout.report import closing
 from shadowrout.report.figures.amounts import surface_of
@@ -273,6 +280,9 @@ def _expect_job(job: object) -> None:
 def read_and_settled(job: Job, boards: Boards) -> tuple[SettledTone, Pictures]:
     """Return the job with its tone settled too, and its pictures, as large as the largest board takes them."""
     pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
+    job = settled_method(job, pictures.given)
+    if leaves_lines_out(job):
+        pictures = keeping_detail(pictures, job.picture)
     return tone_for(job, pictures, widths_mm=_widths_mm(boards)), pictures
 
 

@@ -21,8 +21,9 @@ class Photo:
 
     ``lightness``: shape (height, width), float32, CIE L* from 0 to 100, rows downwards. ``colour``: shape
     (height, width, 3), uint8 sRGB, the same pixels. ``full_width_px`` and ``full_height_px``: the size that the
-    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each. ``ground``:
-    "light" or "dark", what was laid behind its transparent parts; empty where it has none.
+    upright, cropped picture has in its file. ``notes``: what had to be assumed to read it, a sentence each. ``fine``:
+    shape (height, width), from 0 to 1, how much of its fine detail each pixel must keep; None where none need.
+    ``ground``: "light" or "dark", what was laid behind its transparent parts; empty where it has none.
     """
 
     lightness: NDArray[np.float32]
@@ -31,6 +32,7 @@ class Photo:
     full_height_px: int
     notes: tuple[str, ...] = ()
     ground: Literal["light", "dark", ""] = ""
+    fine: NDArray[np.float32] | None = None
 
     @property
     def aspect(self) -> float:
@@ -50,6 +52,7 @@ def resampled(photo: Photo, *, width_px: int, height_px: int) -> Photo:
         photo,
         lightness=np.clip(lightness, 0, 100),  # cubic interpolation overshoots at edges
         colour=resized(photo.colour, width_px=width_px, height_px=height_px),
+        fine=None if photo.fine is None else np.clip(resized(photo.fine, width_px=width_px, height_px=height_px), 0, 1),
     )
 
 

@@ -9,6 +9,8 @@ from numpy.typing import NDArray
 
 from shadowrout.job.options import Picture
 from shadowrout.picture import reading, subject
+from shadowrout.picture.faces import faces_in
+from shadowrout.picture.fine_detail import fine_detail, in_crop
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.reading import size_of
 from shadowrout.picture.touch_up import TouchUp, fitted, read_touch_up
@@ -24,13 +26,15 @@ class Pictures:
     ``given``: the picture as it was given. ``photo``: the same, its background as asked for. ``touch_up``: shape
     (height, width), -1 removes shadow, 1 adds it; None where nothing is touched. What was drawn stands in it, and
     around that a background that was dropped is removed, so that no setting of the tone brings it back. ``left``: the
-    share of the picture that may become shadow, 1 unless its background is dropped.
+    share of the picture that may become shadow, 1 unless its background is dropped. ``faces``: how many were
+    found, where any were looked for.
     """
 
     given: Photo
     photo: Photo
     touch_up: Field | None
     left: float
+    faces: int = 0
 
 
 def read_pictures(asked: Picture, *, long_side_px: int) -> Pictures:
@@ -45,6 +49,17 @@ def read_pictures(asked: Picture, *, long_side_px: int) -> Pictures:
     touch_up = amount if treated.dropped is None else _over(amount, treated.dropped)
     photo = treated.photo if drawn is None else replace(treated.photo, notes=treated.photo.notes + drawn.notes)
     return Pictures(given, photo, touch_up, treated.left)
+
+
+def keeping_detail(pictures: Pictures, asked: Picture) -> Pictures:
+    """Return the pictures with their photo told where its fine detail must stay: in faces, and where it was asked for.
+
+    A box that lies outside the crop keeps nothing.
+    """
+    faces = faces_in(pictures.given.colour)
+    boxes = [*faces, *(in_crop(box, asked.crop) for box in asked.fine)]
+    photo = replace(pictures.photo, fine=fine_detail(boxes, pictures.photo.lightness.shape))
+    return replace(pictures, photo=photo, faces=len(faces))
 
 
 def _over(drawn: Field | None, dropped: Field) -> Field:

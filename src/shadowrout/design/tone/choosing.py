@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shadowrout.design.tone import keep_lines, thresholds, two_peaks
 from shadowrout.design.tone.fields import Field, blurred, looked_at
 from shadowrout.design.tone.levels import level_at_share, otsu_level
+from shadowrout.design.tone.share_score import Likeness, plainest
 from shadowrout.design.tone.shares import steady_share
 from shadowrout.errors import InputError, SettingError
 from shadowrout.job.options import METHODS
@@ -31,6 +32,8 @@ SMOOTHING_OF_DETAIL = 0.25
 """Smoothing over the finest line's width, where not set; "keep-lines" has its own."""
 WINDOW_OF_DETAIL = 15.0
 """Sauvola's window over the finest line's width."""
+SHARES_TRIED = 5
+"""Shares of dark tried between two that both have a claim."""
 LOOK_PX = 400
 """Longer side of the picture for choosing a share."""
 LOOK_DETAIL = 0.0075
@@ -54,23 +57,37 @@ def choose_method(photo: Photo) -> str:
     return "two-tone" if _is_flat(photo.lightness) or two_peaks.fits(photo.lightness) else "keep-lines"
 
 
-def choose_dark(photo: Photo, method: str) -> float:
+def choose_dark(photo: Photo, method: str, lines: str = "all") -> float:
     """Return a share of dark that fits the picture, above 0 and below 1, rounded to 3 decimals.
 
-    For "keep-lines" see ``shares.steady_share``; for the others it is what the method's own level gives. Raises
-    SettingError for an unknown method and InputError for a picture of one grey.
+    For "keep-lines" see ``shares.steady_share``; without texture the picture's tones may split elsewhere, so of shares
+    from what it gives with the amount of ``lines`` to what it gives with all the one is taken that
+    ``share_score.plainest`` picks. For the others it is what the method's own level gives.
+    Raises SettingError for an unknown method and InputError for a picture of one grey.
     """
     _check_method(method)
     if _is_flat(photo.lightness):
         raise _nothing_to_carve(photo)
-    look = looked_at(photo.lightness, LOOK_PX)
-    detail_px = LOOK_DETAIL * look.shape[1]
-    smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.shape, detail_px)
-    dark_field = _darkness(look, method, detail_px, smoothing_px)
+    look = _looked_at(photo, LOOK_PX)
+    detail_px = LOOK_DETAIL * look.lightness.shape[1]
+    smoothing_px = 0.0 if method == "two-tone" else _own_smoothing_px(photo, method, look.lightness.shape, detail_px)
     if method == "keep-lines":
-        return steady_share(dark_field, look)
+        amounts = dict.fromkeys(("all", lines))
+        fields = [_darkness(look, method, detail_px, smoothing_px, amount) for amount in amounts]
+        steady = [steady_share(field, look.lightness) for field in fields]
+        return _plainest_share(fields[-1], look, min(steady), max(steady), detail_px)
+    dark_field = _darkness(look, method, detail_px, smoothing_px)
     share = float(np.mean(_at_own_level(dark_field, method) > 0))
     return min(max(round(share, 3), 0.001), 0.999)
+
+
+def _plainest_share(dark_field: Field, look: Photo, least: float, most: float, detail_px: float) -> float:
+    """Return the share from ``least`` to ``most`` whose design is the plainest that is like the picture."""
+    if most - least < SHARE_ERROR / 2:
+        return most
+    shares = np.linspace(least, most, SHARES_TRIED).round(3).tolist()
+    designs = [_cut(dark_field, "keep-lines", share, detail_px) > 0 for share in shares]
+    return float(shares[plainest(designs, Likeness(look.lightness, look.fine))])
 
 
 def tone_of(
@@ -81,6 +98,7 @@ def tone_of(
     dark: float | None,
     detail_mm: float,
     smoothing_mm: float | None,
+    lines: str = "all",
     or_nearest: bool = False,
 ) -> Tone:
     """Return the field of what becomes shadow when ``photo`` is carved at ``pixel_mm`` a pixel.
@@ -89,8 +107,9 @@ def tone_of(
     the picture's own level, and for "keep-lines" what comes nearest to the share of ``choose_dark``.
     ``detail_mm`` is the finest line. ``smoothing_mm`` is the sigma of a Gaussian; None takes a quarter of the finest
     line, for "keep-lines" less on a small plaque, and for "two-tone" what its bare pixels need, nothing where its
-    edges are grey. Raises SettingError for a setting out of range and for a share that this picture can't reach,
-    naming the nearest that it can, unless ``or_nearest`` takes that one; InputError for a picture of one grey.
+    edges are grey. ``lines`` is the amount of lines that "keep-lines" draws, one of LINES. Raises SettingError for a
+    setting out of range and for a share that this picture can't reach, naming the nearest that it can, unless
+    ``or_nearest`` takes that one; InputError for a picture of one grey.
     """
     _check_method(method)
     if dark is not None and not 0 < dark < 1:
@@ -108,34 +127,43 @@ def tone_of(
     detail_px = detail_mm / pixel_mm
     own_px = _own_smoothing_px(photo, method, photo.lightness.shape, detail_px)
     smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
-    dark_field = _darkness(photo.lightness, method, detail_px, smoothing_px)
+    dark_field = _darkness(photo, method, detail_px, smoothing_px, lines)
     if dark is not None:
         field = _at_share(dark_field, method, dark, detail_px, or_nearest=or_nearest)
     elif method == "keep-lines":
-        field = _nearest_cut(dark_field, method, choose_dark(photo, method), detail_px)
+        field = _nearest_cut(dark_field, method, choose_dark(photo, method, lines), detail_px)
     else:
         field = _at_own_level(dark_field, method)
     return Tone(field, pixel_mm, method)
 
 
-def within_reach(photo: Photo, *, dark: float, width_mm: float, detail_mm: float, smoothing_mm: float | None) -> float:
+def within_reach(
+    photo: Photo,
+    *,
+    dark: float,
+    width_mm: float,
+    detail_mm: float,
+    smoothing_mm: float | None,
+    lines: str = "all",
+) -> float:
     """Return ``dark``, or the share nearest to it that "keep-lines" can meet with ``photo`` at ``width_mm``.
 
     Where dark parts are few or faint for the finest line ``detail_mm``, less than was wanted can be kept. Judged on
-    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` as for ``tone_of``.
+    the method's own working pixels, and where those say no on the photo's. ``smoothing_mm`` and ``lines`` as for
+    ``tone_of``.
     Rounded to 3 decimals. Raises InputError for a picture of one grey.
     """
     if _is_flat(photo.lightness):
         raise _nothing_to_carve(photo)
     height, width = photo.lightness.shape
     scale = keep_lines.working_scale((height, width), detail_px=detail_mm * width / width_mm)
-    working = looked_at(photo.lightness, math.ceil(max(height, width) * scale))
-    for look in (working,) if working is photo.lightness else (working, photo.lightness):
-        pixel_mm = width_mm / look.shape[1]
+    working = _looked_at(photo, math.ceil(max(height, width) * scale))
+    for look in (working,) if working is photo else (working, photo):
+        pixel_mm = width_mm / look.lightness.shape[1]
         detail_px = detail_mm / pixel_mm
-        own_px = _own_smoothing_px(photo, "keep-lines", look.shape, detail_px)
+        own_px = _own_smoothing_px(photo, "keep-lines", look.lightness.shape, detail_px)
         smoothing_px = own_px if smoothing_mm is None else smoothing_mm / pixel_mm
-        dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px)
+        dark_field = _darkness(look, "keep-lines", detail_px, smoothing_px, lines)
         nearest = _share_of(_nearest_cut(dark_field, "keep-lines", dark, detail_px))
         if abs(nearest - dark) <= SHARE_ERROR / 2:
             return dark
@@ -151,10 +179,22 @@ def _own_smoothing_px(photo: Photo, method: str, shape: tuple[int, int], detail_
     return SMOOTHING_OF_DETAIL * detail_px
 
 
-def _darkness(lightness: Field, method: str, detail_px: float, smoothing_px: float) -> Field:
+def _looked_at(photo: Photo, long_side_px: int) -> Photo:
+    """Return the photo with its lightness and fine detail so large on the longer side, never enlarged."""
+    lightness = looked_at(photo.lightness, long_side_px)
+    if lightness is photo.lightness:
+        return photo
+    fine = None if photo.fine is None else looked_at(photo.fine, long_side_px)
+    return replace(photo, lightness=lightness, fine=fine)
+
+
+def _darkness(photo: Photo, method: str, detail_px: float, smoothing_px: float, lines: str = "all") -> Field:
     """Return the method's darkness, which still has to be cut at a level."""
+    lightness = photo.lightness
     if method == "keep-lines":
-        return keep_lines.darkness(lightness, detail_px=detail_px, smoothing_px=smoothing_px)
+        return keep_lines.darkness(
+            lightness, detail_px=detail_px, smoothing_px=smoothing_px, lines=lines, fine=photo.fine
+        )
     if method == "single-level":
         return thresholds.darkness(lightness, smoothing_px=smoothing_px)
     if method == "uneven-light":

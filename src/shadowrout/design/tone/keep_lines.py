@@ -6,7 +6,9 @@ line in mm, which sets sigma) and smoothing in mm. A chin or a nose comes out as
 averaged along the edge before it is cut. Added to the paper's formula: differences at the size of grain are held
 back, part of the surroundings' lightness is taken off so that a dim part keeps its lines, strokes too faint for their
 size are dropped, a picture of low contrast is stretched and drawn with a wider Gaussian, so that its noise isn't, and a
-small plaque is drawn with a narrower one, so that eyes and brows stay apart.
+small plaque is drawn with a narrower one, so that eyes and brows stay apart. Before all of that texture is taken from
+the picture, as much as was asked for, but where it must stay fine: a fur's hairs and a coat's weave make a hundred
+strokes that nobody sees at arm's length.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from numpy.typing import NDArray
 
 from shadowrout.design.tone.fields import Field, blurred, resized
 from shadowrout.design.tone.flow import flow_of, mean_along
+from shadowrout.design.tone.rolling_guidance import rolling_guidance
 
 RATIO = 1.6
 """Wider Gaussian over the narrower one, k of the paper: close to the Laplacian of a Gaussian."""
@@ -56,10 +59,23 @@ FAINT = 1800.0
 """Least darkness of a stroke summed over its area, in CIE L* times squared sigma: an eye at 100 mm has more."""
 FULL_DARKNESS = 60.0
 """CIE L* past the level from which a pixel counts no more, so that darkness doesn't make up for area."""
+TEXTURE_PX = {"few": 4.0, "some": 2.0, "all": 0.0}
+"""Size of the texture that goes, a Gaussian's sigma in working pixels, for each amount of lines.
+
+On ten pictures at 200 mm a sigma of 4 left .46 of the hours by hand at .99 of the likeness; one of 6 left .93 of it,
+and .65 of the worst.
+"""
+TEXTURE_RANGE = (4.0, 2.0)
+"""Difference of CIE L* up to which neighbours are one surface: the first, and the second for each pixel of sigma."""
 
 
-def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Field:
+def darkness(
+    lightness: Field, *, detail_px: float, smoothing_px: float, lines: str = "all", fine: Field | None = None
+) -> Field:
     """Return how dark each pixel is, areas and lines together, in CIE L* negated; shape (height, width).
+
+    ``lines``, a key of TEXTURE_PX, says how much texture goes first, and ``fine`` (height, width) where it stays: 1
+    keeps all of it, 0 none; None is 0 everywhere.
 
     The work is done on pixels of one size against sigma and then brought back, so that the design doesn't change
     with the pixels given: a Gaussian of that sigma lets nothing through that finer pixels could show.
@@ -67,11 +83,25 @@ def darkness(lightness: Field, *, detail_px: float, smoothing_px: float) -> Fiel
     height, width = lightness.shape
     sigma_px = sigma_of(lightness.shape, detail_px=detail_px)
     scale = working_scale(lightness.shape, detail_px=detail_px)
+    texture_px = TEXTURE_PX[lines]
     if abs(scale - 1) < NEARLY_WORKING:
-        return blurred(_darkness(lightness, sigma_px), smoothing_px)
-    working = resized(lightness, max(2, round(width * scale)), max(2, round(height * scale)))
+        return blurred(_darkness(without_texture(lightness, texture_px, fine), sigma_px), smoothing_px)
+    size = max(2, round(width * scale)), max(2, round(height * scale))
+    working = without_texture(resized(lightness, *size), texture_px, None if fine is None else resized(fine, *size))
     result = blurred(_darkness(working, sigma_px * scale), smoothing_px * scale)
     return resized(result, width, height)
+
+
+def without_texture(lightness: Field, texture_px: float, fine: Field | None) -> Field:
+    """Return the lightness without structures smaller than ``texture_px``, but for the share ``fine`` of them.
+
+    All shapes are (height, width). At 0 nothing goes.
+    """
+    if not texture_px:
+        return lightness
+    least, more = TEXTURE_RANGE
+    smooth = rolling_guidance(lightness, sigma_px=texture_px, range_sigma=least + more * texture_px)
+    return smooth if fine is None else smooth + fine * (lightness - smooth)
 
 
 def working_scale(shape: tuple[int, int], *, detail_px: float) -> float:

@@ -37,11 +37,28 @@ def tone_for(job: Job, pictures: Pictures, *, widths_mm: Sequence[float]) -> Set
     keep, and a note says where that is less than would suit it. Raises the error of ``settled_tone``.
     """
     settled = settled_tone(settled_method(job, pictures.given), pictures.photo, left=pictures.left)
+    fine = (fine_note(pictures.faces, len(job.picture.fine)),) if leaves_lines_out(settled) else ()
     if job.tone.dark is not None:
-        return SettledTone(settled, ())
+        return SettledTone(settled, fine)
     kept = kept_within_reach(settled, pictures.photo, detail_mm=job.tone.detail or 0.0, widths_mm=widths_mm)
     less = (_LESS_DARK.format(settled.tone.dark, kept.tone.dark),) if kept != settled else ()
-    return SettledTone(kept, less)
+    return SettledTone(kept, fine + less)
+
+
+def leaves_lines_out(job: Job) -> bool:
+    """Return whether a job with its method settled draws less than all lines of its picture."""
+    return job.tone.method == "keep-lines" and job.tone.lines != "all"
+
+
+def fine_note(faces: int, boxes: int) -> str:
+    """Return a sentence on where the picture keeps its fine lines."""
+    found = "a face was" if faces == 1 else f"{faces} faces were" if faces else "no face was"
+    drawn = f" and in {boxes} {'box' if boxes == 1 else 'boxes'} under picture.fine" if boxes else ""
+    if faces:
+        return f"{found} found; fine lines stay there{drawn}"
+    if boxes:
+        return f"{found} found; fine lines stay{drawn.removeprefix(' and')}"
+    return f"{found} found (a profile and an animal aren't looked for); a box under picture.fine keeps fine lines in it"
 
 
 def settled_method(job: Job, photo: Photo) -> Job:
@@ -61,7 +78,8 @@ def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
         problem = f"{dark:g} is more than the subject's share of the picture; give {MOST_OF_SUBJECT * left:.2f} or so"
         raise SettingError("tone.dark", f"{problem}, or picture.background = fade, or a crop round the subject")
     if dark is None and job.tone.method == "keep-lines":
-        dark = min(choosing.choose_dark(photo, job.tone.method), max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
+        own = choosing.choose_dark(photo, job.tone.method, job.tone.lines)
+        dark = min(own, max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
 
 
@@ -76,5 +94,12 @@ def kept_within_reach(job: Job, photo: Photo, *, detail_mm: float, widths_mm: It
         return job
     smoothing = job.tone.smoothing
     for width in widths_mm:
-        dark = choosing.within_reach(photo, dark=dark, width_mm=width, detail_mm=detail_mm, smoothing_mm=smoothing)
+        dark = choosing.within_reach(
+            photo,
+            dark=dark,
+            width_mm=width,
+            detail_mm=detail_mm,
+            smoothing_mm=smoothing,
+            lines=job.tone.lines,
+        )
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))

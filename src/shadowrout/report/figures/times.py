@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from shadowrout.carving.depths import passes
 from shadowrout.carving.flow_lines import FlowLine
 from shadowrout.carving.plan import Plan
@@ -26,6 +28,9 @@ LEAST_LEFT_MM2 = 1.0
 
 Less goes with the first stroke of the gouge along the wall (common practice, no source).
 """
+
+_ROUNDING = 1e-9
+"""What rounding may add to a depth over a stroke's, so that a depth of just two strokes asks for no third."""
 
 _ERROR_MM = 0.01
 """How exactly the bit's way round an opening is found: no time hangs on a hundredth of a millimetre."""
@@ -134,17 +139,27 @@ def roughing_minutes(pocket: Pocket, shop: Shop) -> float:
     return pocket.passes * (way / shop.feed + len(pocket.cutter_path) * shop.plunge / 60)
 
 
-def strokes_for(line: VLine, shop: Shop) -> int:
-    """Return how many strokes of the hand a line takes, by its length and by its greatest depth."""
-    along = math.ceil(line.length / shop.stroke_length)
-    deep = math.ceil(float(line.depth_mm.max()) / shop.stroke_depth)
-    return max(along, 1) * max(deep, 1)
+def strokes_for(line: VLine, shop: Shop) -> float:
+    """Return how many full strokes of the hand a line is worth, by its length and the depth reached along it.
+
+    Each layer, a stroke deep, is cut where the line goes below the one before: its length counts in strokes, and a
+    nick at least as the shop says.
+    """
+    ends = np.append(line.depth_mm, line.depth_mm[:1]) if line.closed else line.depth_mm
+    low, high = np.minimum(ends[:-1], ends[1:]), np.maximum(ends[:-1], ends[1:])
+    layers = max(1, math.ceil(float(ends.max()) / shop.stroke_depth - _ROUNDING))
+    total = 0.0
+    for layer in range(layers):
+        over = layer * shop.stroke_depth
+        part = np.clip((high - over) / np.maximum(high - low, _ROUNDING), 0.0, 1.0)
+        total += max(float((part * line.segments_mm).sum()) / shop.stroke_length, shop.nick)
+    return total
 
 
-def flow_strokes_for(line: FlowLine, shop: Shop) -> int:
-    """Return how many strokes of the hand a flow line takes, by its length and its depth below the pocket's floor."""
-    along = math.ceil(line.length / shop.stroke_length)
-    return max(along, 1) * max(math.ceil(line.below_floor_mm / shop.stroke_depth), 1)
+def flow_strokes_for(line: FlowLine, shop: Shop) -> float:
+    """Return how many full strokes of the hand a flow line is worth, by its length and depth below the floor."""
+    layers = max(1, math.ceil(line.below_floor_mm / shop.stroke_depth - _ROUNDING))
+    return layers * max(line.length / shop.stroke_length, shop.nick)
 
 
 def _by_machine(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
@@ -185,10 +200,10 @@ def _hand_work(plan: Plan, shop: Shop, words: Words, by_hand: tuple[str, float])
         yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop, words)
 
 
-def _stroke_task(name: str, strokes: int, shop: Shop, words: Words) -> Task:
+def _stroke_task(name: str, strokes: float, shop: Shop, words: Words) -> Task:
     rate = f"{shop.strokes_per_minute:g} a minute"
     size = f"{words.length(shop.stroke_length)}, {words.length(shop.stroke_depth)} deep"
-    by = f"{strokes} strokes of at most {size}, {rate}"
+    by = f"as many as {math.ceil(strokes)} full strokes of {size}, {rate}"
     return Task(name, strokes / shop.strokes_per_minute, by)
 
 
