@@ -30,7 +30,8 @@ from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 from shadowrout.job.settled_boards import settled_boards
-from shadowrout.make.plaque import MadePlaque, PlaqueToMake, make_plaque
+from shadowrout.make.budget import levels_of, limits_hours, plaque_within_hours
+from shadowrout.make.plaque import MadePlaque, PlaqueToMake
 from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
@@ -153,10 +154,15 @@ def worked_out(
     job_file.check_paths(job, folder=out)
     refuse(job, boards)
     check(job)
+    asked = job.tone.lines
     settled, pictures = read_and_settled(job, boards)
     job = settled.job
+    levels = levels_of(job, asked)
     notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-    plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
+    if asked is None and limits_hours(job):  # so that the settings as used give the same again
+        tone = dataclasses.replace(job.tone, lines=None)
+        job = dataclasses.replace(job, tone=tone)
+    plaques = _made_plaques([PlaqueToMake(job, *board, pictures, levels) for board in boards], processes, progress)
     stocks = _stocks(job, plaques)
     figures = job_figures(
         job,
@@ -279,7 +285,7 @@ def read_and_settled(job: Job, boards: Boards) -> tuple[SettledTone, Pictures]:
     """Return the job with its tone settled too, and its pictures, as large as the largest board takes them."""
     pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
     job = settled_method(job, pictures.given)
-    if leaves_lines_out(job):
+    if leaves_lines_out(job) or limits_hours(job):
         pictures = keeping_detail(pictures, job.picture)
     return tone_for(job, pictures, widths_mm=_widths_mm(boards)), pictures
 
@@ -323,7 +329,7 @@ def _made_plaques(tasks: Sequence[PlaqueToMake], processes: Processes, progress:
 
 @repeatable()  # for the processes that only come here
 def _finished_plaque(task: PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> Finished:
-    made = make_plaque(task, step=step)
+    made = plaque_within_hours(task, step=step)
     step("files")
     return _finished(task.job, made)
 
@@ -340,6 +346,8 @@ def _finished(job: Job, made: MadePlaque) -> Finished:
         template=made.template,
         surface=surface_of(board),
         files=tuple(files),
+        lines=made.lines,
+        left_out=made.left_out,
     )
     return Finished(made, files, figures)
 
