@@ -27,9 +27,11 @@ class Duration:
 
     @property
     def allowed(self) -> str:
+        """What may be given, as it stands in messages and in the reference."""
         return f"a time from {told_time(self.least)} to {told_time(self.greatest)}, as in 3, 3h20 or 45min"
 
     def read(self, value: object) -> float:
+        """Return the hours that were given; raises ValueError saying what is wrong."""
         hours = _hours_in(value) if isinstance(value, str) else value
         if not isinstance(hours, Real) or isinstance(hours, bool) or not math.isfinite(float(hours)):
             raise ValueError("not a time")
@@ -40,6 +42,7 @@ class Duration:
     held = read
 
     def write(self, value: float) -> str:
+        """Return hours as TOML, such that ``read`` gives the same back."""
         minutes = value * 60
         whole = abs(minutes - round(minutes)) < 1e-3 and self.read(told_time(value)) == value
         return toml_text(told_time(value)) if whole else repr(value)

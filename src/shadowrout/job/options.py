@@ -16,8 +16,8 @@ from pathlib import Path
 from typing import Literal
 
 from shadowrout.errors import SettingError
-from shadowrout.job.limits import GREATEST_DARK, GREATEST_SIDE_MM, LEAST_DARK, LEAST_SIDE_MM
 from shadowrout.job.duration import GREATEST_HOURS, LEAST_HOURS, Duration
+from shadowrout.job.limits import GREATEST_DARK, GREATEST_SIDE_MM, LEAST_DARK, LEAST_SIDE_MM
 from shadowrout.job.schema import Settings, setting, tables_of
 from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions, TemplateOptions
 from shadowrout.job.shop import Shop
@@ -38,13 +38,15 @@ from shadowrout.job.value_kinds import (
 METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 """The ways to tell dark from light, in the order of the sheet to choose from."""
 
-LINES = ("few", "some", "all")
+Lines = Literal["fewest", "few", "some", "all"]
+
+LINES: tuple[Lines, ...] = ("few", "some", "all")
 """The amounts of line, from the least."""
 
-FEWEST = "fewest"
+FEWEST: Lines = "fewest"
 """Less than those: it loses small shapes, so it is for when the hours are short."""
 
-USUAL_LINES = "few"
+USUAL_LINES: Lines = "few"
 """The amount of line where nobody asks for another."""
 
 WOODS = (
@@ -141,7 +143,7 @@ class ToneOptions(Settings, heading="tone"):
         "How far small tones are blended before the lines are drawn.",
         when_unset="follows from detail",
     )
-    lines: Literal["fewest", "few", "some", "all"] | None = setting(
+    lines: Lines | None = setting(
         Choice((FEWEST, *LINES)),
         "How many lines keep-lines draws of a picture: few leaves out texture, as hair by hair of a fur, and keeps "
         "the shapes; a face that is found, and what stands in a box under picture.fine, keeps its lines. fewest leaves "

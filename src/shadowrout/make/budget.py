@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from skimage.morphology import skeletonize
+from numpy.typing import NDArray
 
 from shadowrout.carving.fragile_light import NARROW_MM
 from shadowrout.carving.trimming import LeftOut, Piece, kept_within, pieces_of, specks_of, without_pieces
@@ -19,7 +19,7 @@ from shadowrout.errors import SettingError
 from shadowrout.geometry.grid import Grid
 from shadowrout.geometry.region import Region
 from shadowrout.job.duration import told_time
-from shadowrout.job.options import FEWEST, LINES, Job
+from shadowrout.job.options import FEWEST, LINES, USUAL_LINES, Job, Lines
 from shadowrout.make.plaque import MadePlaque, PlaqueToMake, carved_plaque, coarse_of, make_plaque
 from shadowrout.make.plaque_files import board_of
 from shadowrout.picture.photo import Photo, resampled
@@ -52,10 +52,10 @@ def limits_hours(job: Job) -> bool:
     return any(plaque.hours is not None for plaque in job.plaques)
 
 
-def levels_of(job: Job, asked: str | None) -> tuple[str, ...]:
+def levels_of(job: Job, asked: Lines | None) -> tuple[Lines, ...]:
     """Return the amounts of line that a settled job may be drawn with, from the most; ``asked`` is the most."""
     if job.tone.method != "keep-lines":
-        return (str(job.tone.lines),)
+        return (job.tone.lines or USUAL_LINES,)
     levels = (*reversed(LINES), FEWEST)
     return levels[levels.index(asked) :] if asked else levels
 
@@ -124,7 +124,7 @@ class _Budget:
         return LEAST_MET * self.minutes <= self.taken(made) <= self.minutes
 
 
-def _at_level(plaque: PlaqueToMake, lines: str) -> PlaqueToMake:
+def _at_level(plaque: PlaqueToMake, lines: Lines) -> PlaqueToMake:
     tone = dataclasses.replace(plaque.job.tone, lines=lines)
     return dataclasses.replace(plaque, job=dataclasses.replace(plaque.job, tone=tone))
 
@@ -139,6 +139,8 @@ def _guess(plaque: PlaqueToMake) -> float:
 
     A level whose share of dark is out of reach takes for ever.
     """
+    from skimage.morphology import skeletonize  # it takes long to load, and few jobs need it
+
     job, shop = plaque.job, plaque.job.shop
     try:
         mask = two_tone_design(job, plaque.pictures.photo, plaque.resolution, touch_up=plaque.pictures.touch_up)
@@ -151,7 +153,8 @@ def _guess(plaque: PlaqueToMake) -> float:
     away = cv2.distanceTransform(dark.view(np.uint8), cv2.DIST_L2, 5)
     floor = (away > radius_px).astype(np.uint8)
     pocket = cv2.distanceTransform(1 - floor, cv2.DIST_L2, 5) <= radius_px if floor.any() else floor > 0
-    way_mm = float(np.count_nonzero(skeletonize(dark) & ~pocket)) * mask.pixel_mm
+    skeleton: NDArray[np.bool_] = skeletonize(dark)  # type: ignore[no-untyped-call]
+    way_mm = float(np.count_nonzero(skeleton & ~pocket)) * mask.pixel_mm
     walls, _ = cv2.findContours(pocket.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     wall_mm = sum(cv2.arcLength(wall, True) for wall in walls) * mask.pixel_mm
     return float(way_mm / shop.stroke_length / shop.strokes_per_minute + wall_mm / shop.paring)

@@ -12,7 +12,7 @@ from shadowrout.design.board import Design, Layout, Resolution
 from shadowrout.design.coarse_design import coarse_shadow
 from shadowrout.design.plaque_design import PlaqueDesign, design_plaque, flow_on_plaque
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import USUAL_LINES, Job, Plaque
+from shadowrout.job.options import USUAL_LINES, Job, Lines, Plaque
 from shadowrout.picture.pictures import Pictures
 from shadowrout.sheets.plaque_marks import check_marks, marks_of
 from shadowrout.sheets.register import RegisterMark
@@ -31,7 +31,7 @@ class PlaqueToMake:
     layout: Layout
     resolution: Resolution
     pictures: Pictures
-    levels: tuple[str, ...] = ()
+    levels: tuple[Lines, ...] = ()
     """The amounts of line to choose from where its hours are limited, from the most; else nothing."""
 
     @property
@@ -54,7 +54,7 @@ class MadePlaque:
     marks: tuple[RegisterMark, ...]
     stencil: PlaqueStencil | None
     template: PlaqueTemplate | None
-    lines: str = ""
+    lines: Lines = USUAL_LINES
     """The amount of line that it was drawn with."""
     left_out: LeftOut | None = None
     """What was left out to save work; None where nothing was."""

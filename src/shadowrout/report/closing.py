@@ -84,8 +84,8 @@ def _told_of_hours(plaque: PlaqueFigures) -> list[str]:
     if not hours.left_out.any:
         return [told]
     return [
-        f"{told}, {counted(hours.left_out.lines, 'V line')} left out (left-out.png); a larger --hours brings them back, "
-        "--lines all without --hours draws all, and a box under picture.fine keeps what lies in it"
+        f"{told}, {counted(hours.left_out.lines, 'V line')} left out (left-out.png); a larger --hours brings "
+        "them back, --lines all without --hours draws all, and a box under picture.fine keeps what lies in it"
     ]
 
 
