@@ -118,12 +118,16 @@ def without_pieces(shadow: Region, plan: Plan, gone: Sequence[Piece]) -> Region:
     if covered.is_empty:
         return covered
     taken = _swept([plan.v_lines[number] for number in sorted(lines)], _BESIDE_MM)
-    taken = taken.difference(covered.offset(_STAYS_MM, error=_ERROR_MM))
+    taken = _without_hairs(taken.difference(covered.offset(_STAYS_MM, error=_ERROR_MM)))
     left = shadow.difference(taken)
-    opened = left.offset(-_HAIR_MM, error=_ERROR_MM).offset(_HAIR_MM + _ERROR_MM, error=_ERROR_MM)
-    hairs = left.difference(opened).intersection(taken.offset(2 * _HAIR_MM, error=_ERROR_MM))
-    left, _ = parts_meeting(left.difference(hairs.difference(covered)), covered)
+    hairs = left.difference(_without_hairs(left)).intersection(taken.offset(2 * _HAIR_MM, error=_ERROR_MM))
+    left, _ = parts_meeting(left.difference(hairs), covered)
     return left.keeping(_LEAST_LEFT_MM2)
+
+
+def _without_hairs(region: Region) -> Region:
+    """Return a region without what is narrower than twice _HAIR_MM (morphological opening)."""
+    return region.offset(-_HAIR_MM, error=_ERROR_MM).offset(_HAIR_MM, error=_ERROR_MM)
 
 
 def specks_of(shadow: Region, *, below_mm2: float) -> Region:
