@@ -120,9 +120,6 @@ class _Budget:
         )
         return by_hand(tasks) if self.by_hand else sum(task.minutes for task in tasks)
 
-    def met(self, made: MadePlaque) -> bool:
-        return LEAST_MET * self.minutes <= self.taken(made) <= self.minutes
-
 
 def _at_level(plaque: PlaqueToMake, lines: Lines) -> PlaqueToMake:
     tone = dataclasses.replace(plaque.job.tone, lines=lines)
@@ -180,7 +177,8 @@ def _trimmed(plaque: PlaqueToMake, whole: MadePlaque, budget: _Budget, *, step: 
 
     def made_with(minutes: float) -> MadePlaque:
         kept = kept_within(pieces, minutes) or pieces[:1]
-        gone = [piece for piece in pieces if piece not in set(kept)]
+        stays = set(kept)
+        gone = [piece for piece in pieces if piece not in stays]
         left = without_pieces(shadow, plan, gone)
         made = carved_plaque(plaque, _redrawn(whole.drawn, left), coarse, step=step)
         lines = sum(len(piece.lines) for piece in gone)
