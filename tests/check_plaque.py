@@ -173,6 +173,13 @@ def figures(*, unit: str) -> dict:
             sum(areas), sum(turn * r for r in (DISC_RADIUS, HOLE_RADIUS, ISLAND_RADIUS - ALLOWANCE_MM)) + around[1]
         ),
         "times": [{"name": "glue the pattern", "minutes": 10.0, "by": "10 min a plaque"}],
+        "hours": {
+            "by_hand": 0.0,
+            "asked": None,
+            "asked_of": "hand",
+            "lines": "few",
+            "left_out": {"lines": 0, "mm2": 0.0, "specks": 0},
+        },
         "files": ["carve.svg", "carve.dxf", "design.wkb.gz"],
     }
     picture = {"file": "none.png", "bytes": 1, "sha256": "0" * 64}

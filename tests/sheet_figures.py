@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shadowrout.report.figures.amounts import Amounts
 from shadowrout.report.figures.fragile_figures import FragileFigures
+from shadowrout.report.figures.hours_figures import HoursFigures, LeftOutFigures
 from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures
 from shadowrout.report.figures.outline_figures import OutlineFigures
 from shadowrout.report.figures.pattern_figures import PatternFigures
@@ -91,6 +92,7 @@ def plaque(name: str = "a", **given) -> PlaqueFigures:
         "pattern": None,
         "amounts": AMOUNTS,
         "times": (),
+        "hours": HoursFigures(0.0, None, "hand", "few", LeftOutFigures(0, 0.0, 0)),
         "files": (),
     }
     return PlaqueFigures(name=name, **{**plain, **given})

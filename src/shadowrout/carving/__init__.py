@@ -6,6 +6,7 @@
   of directions that flow lines follow
 - ``settled_tools``: what a job leaves open about its tools
 - ``depths``: how deep a pocket or a V line goes, and which cutters make sense beside each other
+- ``worth``: what a V line is worth to the picture; ``trimming``: what is left out to save work
 - ``sanding``: what sanding leaves; ``fragile_light``: the light that may break off
 
 ``smoothing`` makes strokes easy to follow by hand, ``cut_pieces`` and ``cuts`` take all that is cut together, and

@@ -148,6 +148,12 @@ _PLAQUE = {
         "paint_litres": NUMBER,
     },
     "times": [{"name": TEXT, "minutes": NUMBER, "by": TEXT}],
+    "hours": {
+        "by_hand": NUMBER,
+        "asked": MAYBE,
+        **_all(TEXT, "asked_of", "lines"),
+        "left_out": {**_all(COUNT, "lines", "specks"), "mm2": NUMBER},
+    },
     "files": [NAME],
 }
 _STOCK = {

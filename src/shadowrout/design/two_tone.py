@@ -11,7 +11,7 @@ from shadowrout.design.clean_areas import KEPT_FINE, without_chips
 from shadowrout.design.mask import Mask
 from shadowrout.design.tone.choosing import tone_of
 from shadowrout.design.tone.settled_tone import leaves_lines_out
-from shadowrout.job.options import Job
+from shadowrout.job.options import USUAL_LINES, Job
 from shadowrout.job.settled import settled
 from shadowrout.picture.photo import Photo, resampled
 from shadowrout.picture.touch_up import fitted
@@ -45,7 +45,7 @@ def two_tone_design(
         dark=job.tone.dark,
         detail_mm=detail_mm,
         smoothing_mm=job.tone.smoothing,
-        lines=job.tone.lines,
+        lines=job.tone.lines or USUAL_LINES,
         or_nearest=or_nearest,
     )
     if touch_up is not None:

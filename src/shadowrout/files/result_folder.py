@@ -24,7 +24,7 @@ STENCIL_DESIGN_FILE = "stencil-design.wkb.gz"
 JOB_FILE_HEAD = "# The settings as shadowrout used them; making this job again in this folder writes them anew."
 
 _OF_A_PLAQUE = re.compile(
-    r"(carve|stencil|kerf-test|template(-\d+)?)\.(svg|dxf)|pattern\.pdf|(stencil|preview|preview-sanding|size)\.png|"
+    r"(carve|stencil|kerf-test|template(-\d+)?)\.(svg|dxf)|pattern\.pdf|(stencil|preview|preview-sanding|size|left-out)\.png|"
     + f"{re.escape(DESIGN_FILE)}|{re.escape(STENCIL_DESIGN_FILE)}"
 )
 """Names of the files that a run may make for a plaque."""

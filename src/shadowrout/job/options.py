@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Literal
 
 from shadowrout.errors import SettingError
+from shadowrout.job.duration import GREATEST_HOURS, LEAST_HOURS, Duration
 from shadowrout.job.limits import GREATEST_DARK, GREATEST_SIDE_MM, LEAST_DARK, LEAST_SIDE_MM
 from shadowrout.job.schema import Settings, setting, tables_of
 from shadowrout.job.sheet_options import PatternOptions, RegisterOptions, StencilOptions, StockOptions, TemplateOptions
@@ -37,8 +38,16 @@ from shadowrout.job.value_kinds import (
 METHODS = ("keep-lines", "single-level", "uneven-light", "two-tone")
 """The ways to tell dark from light, in the order of the sheet to choose from."""
 
-LINES = ("few", "some", "all")
+Lines = Literal["fewest", "few", "some", "all"]
+
+LINES: tuple[Lines, ...] = ("few", "some", "all")
 """The amounts of line, from the least."""
+
+FEWEST: Lines = "fewest"
+"""Less than those: it loses small shapes, so it is for when the hours are short."""
+
+USUAL_LINES: Lines = "few"
+"""The amount of line where nobody asks for another."""
 
 WOODS = (
     "basswood",
@@ -134,11 +143,12 @@ class ToneOptions(Settings, heading="tone"):
         "How far small tones are blended before the lines are drawn.",
         when_unset="follows from detail",
     )
-    lines: Literal["few", "some", "all"] = setting(
-        Choice(LINES),
+    lines: Lines | None = setting(
+        Choice((FEWEST, *LINES)),
         "How many lines keep-lines draws of a picture: few leaves out texture, as hair by hair of a fur, and keeps "
-        "the shapes; a face that is found, and what stands in a box under picture.fine, keeps its lines.",
-        default="few",
+        "the shapes; a face that is found, and what stands in a box under picture.fine, keeps its lines. fewest leaves "
+        "out small shapes too. With plaque.hours it is the most that may be drawn.",
+        when_unset="few; with plaque.hours as many as fit",
     )
 
 
@@ -169,6 +179,18 @@ class Plaque(Settings, heading="plaque"):
     )
     coats: float | None = setting(
         Number(1, 10), "Coats of paint on this board.", when_unset="the coats under [finish]", flag="--board-coats"
+    )
+    hours: float | None = setting(
+        Duration(LEAST_HOURS, GREATEST_HOURS),
+        "The most hours that the work may take: the finest lines are drawn that fit, and where none do, what is worth "
+        "least for its strokes is left out. Reckoned at the rates under [shop].",
+        when_unset="as many as the design takes",
+    )
+    hours_of: Literal["hand", "all"] = setting(
+        Choice(("hand", "all")),
+        "What those hours are of: hand is the V lines, the flow lines, paring and clearing by hand; all is the whole "
+        "work on the plaque.",
+        default="hand",
     )
 
 

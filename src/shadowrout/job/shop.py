@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shadowrout.job.duration import GREATEST_HOURS, LEAST_HOURS, Duration
 from shadowrout.job.schema import Settings, setting
 from shadowrout.job.value_kinds import Length, Number
 
@@ -53,6 +54,12 @@ class Shop(Settings, heading="shop"):
         Number(0, 600, "minutes"), "Painting 10 x 10 cm of surface once; drying is not counted.", default=1
     )
     sanding: float = setting(Number(0, 600, "minutes"), "Sanding 10 x 10 cm of face.", default=4)
+    took: float | None = setting(
+        Duration(LEAST_HOURS, GREATEST_HOURS),
+        "How long the job's first plaque took by hand, once it is carved: the rates of the V tool, of paring and of "
+        "clearing are scaled so that the estimate is that, and make tells them.",
+        when_unset="the rates are taken as given",
+    )
     paint_coverage: float = setting(
         Number(0.5, 50, "m2 a litre"), "What a litre of paint covers once; its tin says.", default=10
     )

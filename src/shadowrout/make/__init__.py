@@ -2,6 +2,7 @@
 
 - ``pipeline``: ``make``, ``preview_tone`` and ``start``, the flat lists of steps
 - ``plaque``: the same for one plaque; ``step_by_step``: for programs, each step by itself
+- ``budget``: one plaque within its hours; ``took``: the rates of a shop by how long a plaque took
 - ``plaque_files``, ``stock_files``: the files of one plaque, and of the sheets on stock
 - ``tone_sheet``: one picture of many designs to choose from
 - ``verdicts``: ``check``, a folder of results checked; ``made_again``: a folder's job made anew beside it, in memory

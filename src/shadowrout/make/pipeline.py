@@ -30,7 +30,9 @@ from shadowrout.job import job_file
 from shadowrout.job.job_unit import errors_in_unit_of
 from shadowrout.job.options import Job, Picture
 from shadowrout.job.settled_boards import settled_boards
-from shadowrout.make.plaque import MadePlaque, PlaqueToMake, make_plaque
+from shadowrout.make import took
+from shadowrout.make.budget import levels_of, limits_hours, plaque_within_hours
+from shadowrout.make.plaque import MadePlaque, PlaqueToMake
 from shadowrout.make.plaque_files import board_of, files_of, sheet_drawings
 from shadowrout.make.processes import Processes
 from shadowrout.make.repeatable import repeatable
@@ -42,7 +44,7 @@ from shadowrout.picture.photo import Photo
 from shadowrout.picture.pictures import Pictures, keeping_detail, read_pictures
 from shadowrout.picture.reading import size_of
 from shadowrout.report import closing
-from shadowrout.report.figures.amounts import surface_of
+from shadowrout.report.figures.amounts import Surface, surface_of
 from shadowrout.report.figures.figures_json import as_json
 from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures, job_figures, plaque_figures
 from shadowrout.report.figures.written_figures import picture_files, written_files
@@ -51,7 +53,7 @@ from shadowrout.sheets import refusals as sheets
 from shadowrout.words.progress import Progress, silent
 from shadowrout.words.wording import Words
 
-REFUSALS = (sheets.refuse, pattern.refuse)
+REFUSALS = (sheets.refuse, pattern.refuse, took.refuse)
 """What each room has against a settled job and one of its boards, before anything is made."""
 
 MOST_ENLARGED = 6
@@ -153,15 +155,21 @@ def worked_out(
     job_file.check_paths(job, folder=out)
     refuse(job, boards)
     check(job)
+    asked = job.tone.lines
     settled, pictures = read_and_settled(job, boards)
     job = settled.job
+    levels = levels_of(job, asked)
     notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
-    plaques = _made_plaques([PlaqueToMake(job, *board, pictures) for board in boards], processes, progress)
+    if asked is None and limits_hours(job):  # so that the settings as used give the same again
+        tone = dataclasses.replace(job.tone, lines=None)
+        job = dataclasses.replace(job, tone=tone)
+    plaques = _made_plaques([PlaqueToMake(job, *board, pictures, levels) for board in boards], processes, progress)
+    plaques, rates = _at_its_rates(job, plaques)
     stocks = _stocks(job, plaques)
     figures = job_figures(
         job,
         [plaque.figures for plaque in plaques],
-        notes=notes,
+        notes=[*notes, *rates],
         stock=[stock.figures() for stock in stocks],
         made_of=picture_files(job.picture),
     )
@@ -281,7 +289,7 @@ def read_and_settled(job: Job, boards: Boards) -> tuple[SettledTone, Pictures]:
     """Return the job with its tone settled too, and its pictures, as large as the largest board takes them."""
     pictures = read_pictures(job.picture, long_side_px=_long_side_px(boards))
     job = settled_method(job, pictures.given)
-    if leaves_lines_out(job):
+    if leaves_lines_out(job) or limits_hours(job):
         pictures = keeping_detail(pictures, job.picture)
     return tone_for(job, pictures, widths_mm=_widths_mm(boards)), pictures
 
@@ -301,6 +309,7 @@ class Finished:
     made: MadePlaque
     files: Mapping[str, bytes]
     figures: PlaqueFigures
+    surface: Surface
 
 
 def _made_plaques(tasks: Sequence[PlaqueToMake], processes: Processes, progress: Progress) -> list[Finished]:
@@ -325,25 +334,39 @@ def _made_plaques(tasks: Sequence[PlaqueToMake], processes: Processes, progress:
 
 @repeatable()  # for the processes that only come here
 def _finished_plaque(task: PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> Finished:
-    made = make_plaque(task, step=step)
+    made = plaque_within_hours(task, step=step)
     step("files")
     return _finished(task.job, made)
 
 
 def _finished(job: Job, made: MadePlaque) -> Finished:
     board = board_of(job, made)
-    files = files_of(job, made, board)
-    figures = plaque_figures(
+    files, surface = files_of(job, made, board), surface_of(board)
+    return Finished(made, files, _figures(job, made, tuple(files), surface), surface)
+
+
+def _figures(job: Job, made: MadePlaque, files: tuple[str, ...], surface: Surface) -> PlaqueFigures:
+    return plaque_figures(
         job,
         made.drawn,
         made.carving,
         marks=made.marks,
         stencil=made.stencil,
         template=made.template,
-        surface=surface_of(board),
-        files=tuple(files),
+        surface=surface,
+        files=files,
+        lines=made.lines,
+        left_out=made.left_out,
     )
-    return Finished(made, files, figures)
+
+
+def _at_its_rates(job: Job, plaques: list[Finished]) -> tuple[list[Finished], list[str]]:
+    """Return the plaques with figures at the rates that follow from what the first one took, and a note on those."""
+    if job.shop.took is None:
+        return plaques, []
+    scaled = took.at_its_rates(job, plaques[0].figures.times)
+    told = [dataclasses.replace(p, figures=_figures(scaled, p.made, tuple(p.files), p.surface)) for p in plaques]
+    return told, [took.told_rates(scaled)]
 
 
 def _stocks(job: Job, plaques: list[Finished]) -> tuple[LaidStock, ...]:

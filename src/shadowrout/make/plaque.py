@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from shadowrout.carving.plaque_carving import PlaqueCarving, carve_plaque
 from shadowrout.carving.streams import Directions
+from shadowrout.carving.trimming import LeftOut
 from shadowrout.design.board import Design, Layout, Resolution
 from shadowrout.design.coarse_design import coarse_shadow
 from shadowrout.design.plaque_design import PlaqueDesign, design_plaque, flow_on_plaque
 from shadowrout.geometry.region import Region
-from shadowrout.job.options import Job, Plaque
+from shadowrout.job.options import USUAL_LINES, Job, Lines, Plaque
 from shadowrout.picture.pictures import Pictures
 from shadowrout.sheets.plaque_marks import check_marks, marks_of
 from shadowrout.sheets.register import RegisterMark
@@ -30,6 +31,8 @@ class PlaqueToMake:
     layout: Layout
     resolution: Resolution
     pictures: Pictures
+    levels: tuple[Lines, ...] = ()
+    """The amounts of line to choose from where its hours are limited, from the most; else nothing."""
 
     @property
     def name(self) -> str:
@@ -51,6 +54,10 @@ class MadePlaque:
     marks: tuple[RegisterMark, ...]
     stencil: PlaqueStencil | None
     template: PlaqueTemplate | None
+    lines: Lines = USUAL_LINES
+    """The amount of line that it was drawn with."""
+    left_out: LeftOut | None = None
+    """What was left out to save work; None where nothing was."""
 
     @property
     def layout(self) -> Layout:
@@ -66,16 +73,27 @@ class MadePlaque:
 def make_plaque(plaque: PlaqueToMake, *, step: Callable[[str], None] = lambda name: None) -> MadePlaque:
     """Return one plaque worked out; ``step`` is told the name of each step as it starts."""
     job, layout = plaque.job, plaque.layout
-    coarse = _coarse_shadow(job, layout, plaque.pictures)  # refused here, before the long work
+    coarse = coarse_of(job, layout, plaque.pictures)  # refused here, before the long work
     drawn = design_plaque(job, layout, plaque.resolution, plaque.pictures, step=step)
-    design = drawn.design
+    return carved_plaque(plaque, drawn, coarse, step=step)
+
+
+def carved_plaque(
+    plaque: PlaqueToMake,
+    drawn: PlaqueDesign,
+    coarse: Region | None,
+    *,
+    step: Callable[[str], None] = lambda name: None,
+) -> MadePlaque:
+    """Return one plaque worked out from its design; a stencil only where there is the ``coarse`` design of one."""
+    job, layout, design = plaque.job, plaque.layout, drawn.design
     carving = carve_design(plaque, design, step=step)
     pockets = carving.plan.pockets
     marks = marks_of(job, layout, design.shadow, pockets)
     step("stencil and template")
     stencil = None if coarse is None else stencil_of(job, layout, coarse, marks)
     template = template_of(job, design, carving, marks) if "template" in job.output.files else None
-    return MadePlaque(drawn, carving, marks, stencil, template)
+    return MadePlaque(drawn, carving, marks, stencil, template, lines=job.tone.lines or USUAL_LINES)
 
 
 def carve_design(
@@ -86,7 +104,7 @@ def carve_design(
     return carve_plaque(plaque.job, design, directions=_directions(plaque), step=step)
 
 
-def _coarse_shadow(job: Job, layout: Layout, pictures: Pictures) -> Region | None:
+def coarse_of(job: Job, layout: Layout, pictures: Pictures) -> Region | None:
     """Return the design that a stencil of the job is made from; None where none is asked for."""
     if "stencil" not in job.output.files:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gzip
 from collections.abc import Callable, Mapping
 
+from shadowrout.carving.trimming import LeftOut
 from shadowrout.drawing.carve_drawing import carve_drawing
 from shadowrout.drawing.paper.cover import Bench, pattern_pages
 from shadowrout.drawing.paper.pages import joins_of
@@ -22,6 +23,7 @@ from shadowrout.job.options import Job
 from shadowrout.make.plaque import MadePlaque
 from shadowrout.report.look.finished_look import finished, what_sanding_takes
 from shadowrout.report.look.height_field import HeightField, carved, pixel_mm_for
+from shadowrout.report.look.left_out_picture import left_out_picture
 from shadowrout.report.look.stencil_picture import stencil_picture
 from shadowrout.report.look.stroke_picture import stroke_picture
 from shadowrout.sheets.kerf_piece import kerf_test
@@ -54,6 +56,8 @@ def files_of(job: Job, made: MadePlaque, board: HeightField) -> Files:
         files |= _MAKERS[name](job, made, board)
     if job.output.explain:
         files |= _size(job, made)
+    if made.left_out is not None:
+        files |= _left_out(made, made.left_out)
     if made.stencil is not None:
         files[STENCIL_DESIGN_FILE] = _packed(made.stencil.shadow)
     return files | {DESIGN_FILE: _packed(made.drawn.design.shadow)}
@@ -134,6 +138,19 @@ def _size(job: Job, made: MadePlaque) -> Files:
         made.drawn.design.shadow, made.drawn.widths, board, pixel_mm=pixel_mm_for(board), unit=unit
     )
     return {"size.png": png_bytes(picture)}
+
+
+def _left_out(made: MadePlaque, left_out: LeftOut) -> Files:
+    board = made.layout.board_mm
+    picture = left_out_picture(
+        made.drawn.design.shadow,
+        left_out.region,
+        left_out.filled,
+        board,
+        lines=left_out.lines,
+        pixel_mm=pixel_mm_for(board),
+    )
+    return {"left-out.png": png_bytes(picture)}
 
 
 def sheet_drawings(job: Job, made: MadePlaque) -> dict[str, Drawing]:

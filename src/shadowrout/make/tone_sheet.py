@@ -24,7 +24,7 @@ from shadowrout.design.tone.shares import LEAST_SHARE
 from shadowrout.design.two_tone import two_tone_design
 from shadowrout.errors import SettingError
 from shadowrout.job.limits import GREATEST_DARK, LEAST_DARK
-from shadowrout.job.options import METHODS, Job
+from shadowrout.job.options import METHODS, USUAL_LINES, Job
 from shadowrout.picture.pictures import Pictures
 
 SHARE_STEP = 1.4
@@ -155,7 +155,7 @@ def _own_share(job: Job, pictures: Pictures) -> float:
     """Return the job's share of dark, else what its method takes, within the limits of the setting."""
     dark = job.tone.dark
     if dark is None:
-        dark = choose_dark(pictures.photo, str(job.tone.method), job.tone.lines)
+        dark = choose_dark(pictures.photo, str(job.tone.method), job.tone.lines or USUAL_LINES)
     return min(max(dark, LEAST_DARK), GREATEST_DARK)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shadowrout.job.duration import told_time
 from shadowrout.report.figures.job_figures import JobFigures, PlaqueFigures
 from shadowrout.report.figures.pocket_figures import IdleCutter
 from shadowrout.report.figures.stencil_figures import LostParts, StencilFigures
@@ -26,7 +27,8 @@ def summary(figures: JobFigures) -> str:
     stock = [_told_of_stock(laid, words) for laid in figures.stock]
     fragile = told_of_fragile(figures.plaques, words)
     lighter = [_told_of_dark(plaque) for plaque in figures.plaques if plaque.loses_dark and _is_carved(plaque)]
-    closing = [*_told_of_times(figures), *fragile, *lighter, *idle, *stencils, *files, *stock]
+    hours = [told for plaque in figures.plaques for told in _told_of_hours(plaque)]
+    closing = [*_told_of_times(figures), *hours, *fragile, *lighter, *idle, *stencils, *files, *stock]
     return "\n".join([told, *notes, "", table(figures), "", *closing])
 
 
@@ -72,6 +74,21 @@ def _told_of_times(figures: JobFigures) -> list[str]:
     return [f"work, about: {each} (drying not counted; your own rates go under [shop])"] if sums else []
 
 
+def _told_of_hours(plaque: PlaqueFigures) -> list[str]:
+    """Return what a plaque's limit of hours came to, and what brings back what was left out; nothing without one."""
+    hours = plaque.hours
+    if hours.asked is None:
+        return []
+    within = f"within {told_time(hours.asked)}{' in all' if hours.asked_of == 'all' else ' by hand'}"
+    told = f"{plaque.name}: {within} with {hours.lines} lines"
+    if not hours.left_out.any:
+        return [told]
+    return [
+        f"{told}, {counted(hours.left_out.lines, 'V line')} left out (left-out.png); a larger --hours brings "
+        "them back, --lines all without --hours draws all, and a box under picture.fine keeps what lies in it"
+    ]
+
+
 def _told_of_stencil(name: str, stencil: StencilFigures, words: Words) -> str:
     told = [
         f"{name}: the stencil has {counted(stencil.bridges, 'bridge')}",
@@ -106,6 +123,8 @@ def table(figures: JobFigures) -> str:
         "sand at most",
         "lines + arcs",
         "off by",
+        "by hand",
+        "left out",
     )
     rows = [head, *(_row(plaque, Words(figures.unit)) for plaque in figures.plaques)]
     return columns(rows)
@@ -114,6 +133,7 @@ def table(figures: JobFigures) -> str:
 def _row(plaque: PlaqueFigures, words: Words) -> tuple[str, ...]:
     depths = sorted({pocket.depth_mm for pocket in plaque.pockets})
     outlines = plaque.outlines
+    left = plaque.hours.left_out
     too_much = plaque.v_lines.sanding.too_much_mm
     return (
         plaque.name,
@@ -129,4 +149,6 @@ def _row(plaque: PlaqueFigures, words: Words) -> tuple[str, ...]:
         "-" if too_much is None else words.short_most(too_much),
         f"{outlines.lines} + {outlines.arcs}",
         words.short(outlines.largest_deviation_mm, decimals=3),
+        told_time(plaque.hours.by_hand),
+        f"{left.lines} lines, {Mm.area(left.mm2).told(Unit(words.unit), '.3g mm')}" if left.any else "-",
     )

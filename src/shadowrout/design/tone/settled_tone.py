@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from shadowrout.design.tone import choosing
 from shadowrout.errors import SettingError
 from shadowrout.job.limits import LEAST_DARK
-from shadowrout.job.options import Job, ToneOptions
+from shadowrout.job.options import USUAL_LINES, Job, ToneOptions
 from shadowrout.picture.photo import Photo
 from shadowrout.picture.pictures import Pictures
 
@@ -63,7 +63,11 @@ def fine_note(faces: int, boxes: int) -> str:
 
 def settled_method(job: Job, photo: Photo) -> Job:
     """Return the job with the method that suits the picture as it was given, before its background is treated."""
-    chosen: ToneOptions = dataclasses.replace(job.tone, method=job.tone.method or choosing.choose_method(photo))
+    chosen: ToneOptions = dataclasses.replace(
+        job.tone,
+        method=job.tone.method or choosing.choose_method(photo),
+        lines=job.tone.lines or USUAL_LINES,
+    )
     return dataclasses.replace(job, tone=chosen)
 
 
@@ -78,7 +82,7 @@ def settled_tone(job: Job, photo: Photo, *, left: float = 1.0) -> Job:
         problem = f"{dark:g} is more than the subject's share of the picture; give {MOST_OF_SUBJECT * left:.2f} or so"
         raise SettingError("tone.dark", f"{problem}, or picture.background = fade, or a crop round the subject")
     if dark is None and job.tone.method == "keep-lines":
-        own = choosing.choose_dark(photo, job.tone.method, job.tone.lines)
+        own = choosing.choose_dark(photo, job.tone.method, job.tone.lines or USUAL_LINES)
         dark = min(own, max(LEAST_DARK, round(MOST_OF_SUBJECT * left, 3)))
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=dark))
 
@@ -100,6 +104,6 @@ def kept_within_reach(job: Job, photo: Photo, *, detail_mm: float, widths_mm: It
             width_mm=width,
             detail_mm=detail_mm,
             smoothing_mm=smoothing,
-            lines=job.tone.lines,
+            lines=job.tone.lines or USUAL_LINES,
         )
     return dataclasses.replace(job, tone=dataclasses.replace(job.tone, dark=max(dark, LEAST_DARK)))

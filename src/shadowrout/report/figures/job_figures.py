@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from shadowrout.carving.plan import Plan
 from shadowrout.carving.plaque_carving import PlaqueCarving
+from shadowrout.carving.trimming import LeftOut
 from shadowrout.design.plaque_design import PlaqueDesign
 from shadowrout.geometry.region import Box
 from shadowrout.job.options import Job
@@ -15,6 +16,7 @@ from shadowrout.report.figures.amounts import Amounts, Surface, amounts_of
 from shadowrout.report.figures.boards import Blank
 from shadowrout.report.figures.figures_json import EMPTY_WHERE_NONE
 from shadowrout.report.figures.fragile_figures import FragileFigures, fragile_figures
+from shadowrout.report.figures.hours_figures import HoursFigures, hours_figures
 from shadowrout.report.figures.outline_figures import OutlineFigures, outline_figures
 from shadowrout.report.figures.pattern_figures import PatternFigures, pattern_figures
 from shadowrout.report.figures.pocket_figures import IdleCutter, PocketFigures, idle_cutters, pocket_figures
@@ -75,6 +77,7 @@ class PlaqueFigures:
     pattern: PatternFigures | None = field(metadata=EMPTY_WHERE_NONE)
     amounts: Amounts
     times: tuple[Task, ...]
+    hours: HoursFigures
     files: tuple[str, ...]
     """By their names in the plaque's folder."""
 
@@ -127,10 +130,16 @@ def plaque_figures(
     template: PlaqueTemplate | None,
     surface: Surface,
     files: tuple[str, ...],
+    lines: str,
+    left_out: LeftOut | None = None,
 ) -> PlaqueFigures:
-    """Return the figures of one plaque of a settled job, whose carved board has the ``surface``."""
+    """Return the figures of one plaque of a settled job, whose carved board has the ``surface``.
+
+    It was drawn with an amount of ``lines``, less what was ``left_out``.
+    """
     design, mask, plan, plaque = drawn.design, drawn.mask, carving.plan, drawn.design.layout.plaque
     amounts = amounts_of(plaque, surface, finish=job.finish, shop=job.shop)
+    times = _times(job, plan, surface, amounts.coats, stencil, template)
     return PlaqueFigures(
         name=settled(plaque.name),
         size_mm=settled(plaque.size),
@@ -159,7 +168,8 @@ def plaque_figures(
         template=template_figures(template.template) if template else None,
         pattern=pattern_figures(job, design.layout.board_mm),
         amounts=amounts,
-        times=_times(job, plan, surface, amounts.coats, stencil, template),
+        times=times,
+        hours=hours_figures(plaque, times, lines=lines, left_out=left_out),
         files=files,
     )
 

@@ -39,6 +39,11 @@ _MM2_PER_10_CM_SQUARE = 10_000.0
 """The square that the shop's rates of painting and sanding are for."""
 
 
+_ROUGH, _CLEAR, _PARE = "rough the pockets by hand", "clear what the bit leaves", "pare the pocket walls"
+_FLOW, _V_LINES = "cut the flow lines", "cut the V lines"
+_BY_HAND = frozenset({_ROUGH, _CLEAR, _PARE, _FLOW, _V_LINES})
+
+
 @dataclass(frozen=True)
 class Task:
     """One kind of work on a plaque: how long, and the rates that say so."""
@@ -139,6 +144,23 @@ def roughing_minutes(pocket: Pocket, shop: Shop) -> float:
     return pocket.passes * (way / shop.feed + len(pocket.cutter_path) * shop.plunge / 60)
 
 
+def by_hand(tasks: Iterable[Task]) -> float:
+    """Return the minutes that carving by hand takes of some tasks: strokes, paring, clearing."""
+    return math.fsum(task.minutes for task in tasks if task.name in _BY_HAND)
+
+
+def line_minutes(line: VLine, shop: Shop) -> float:
+    """Return how long one V line takes."""
+    return strokes_for(line, shop) / shop.strokes_per_minute
+
+
+def pocket_minutes_by_hand(pocket: Pocket, job: Job) -> float:
+    """Return how long one pocket takes by hand: its wall to pare, and its wood where that is cleared by hand."""
+    shop = job.shop
+    pared = sum(map(_perimeter, pocket.wall.rings())) / shop.paring if pocket.allowance_mm > 0 else 0.0
+    return pared + (pocket.volume_mm3 / (1000 * shop.clearing) if scope_of(job.output.files).by_hand else 0.0)
+
+
 def strokes_for(line: VLine, shop: Shop) -> float:
     """Return how many full strokes of the hand a line is worth, by its length and the depth reached along it.
 
@@ -177,11 +199,11 @@ def _by_machine(plan: Plan, shop: Shop, words: Words) -> Iterable[Task]:
 def _cleared_by_hand(plan: Plan, scope: Scope, template: RouterTemplate | None) -> tuple[str, float]:
     """Return what is taken out of the pockets by hand, in words and in mm3: all, or what the router's bit leaves."""
     if scope.by_hand:
-        return "rough the pockets by hand", sum(pocket.volume_mm3 for pocket in plan.pockets)
+        return _ROUGH, sum(pocket.volume_mm3 for pocket in plan.pockets)
     if template is None or scope.machine:
         return "", 0.0
     left = template.unreached.area + template.under_keys.area + template.under_bridges.area
-    return "clear what the bit leaves", left * template.stack.depth if left >= LEAST_LEFT_MM2 else 0.0
+    return _CLEAR, left * template.stack.depth if left >= LEAST_LEFT_MM2 else 0.0
 
 
 def _hand_work(plan: Plan, shop: Shop, words: Words, by_hand: tuple[str, float]) -> Iterable[Task]:
@@ -192,12 +214,12 @@ def _hand_work(plan: Plan, shop: Shop, words: Words, by_hand: tuple[str, float])
     walls = [ring for p in plan.pockets if p.allowance_mm > 0 for ring in p.wall.rings()]
     if walls:
         minutes = sum(map(_perimeter, walls)) / shop.paring
-        yield Task("pare the pocket walls", minutes, f"{words.length(shop.paring)} of wall a minute")
+        yield Task(_PARE, minutes, f"{words.length(shop.paring)} of wall a minute")
     if plan.flow_lines:
         strokes = sum(flow_strokes_for(line, shop) for line in plan.flow_lines)
-        yield _stroke_task("cut the flow lines", strokes, shop, words)
+        yield _stroke_task(_FLOW, strokes, shop, words)
     if plan.v_lines:
-        yield _stroke_task("cut the V lines", sum(strokes_for(line, shop) for line in plan.v_lines), shop, words)
+        yield _stroke_task(_V_LINES, sum(strokes_for(line, shop) for line in plan.v_lines), shop, words)
 
 
 def _stroke_task(name: str, strokes: float, shop: Shop, words: Words) -> Task:

@@ -20,6 +20,7 @@ from shadowrout.words.wording import Words, coats_of, counted, minutes, share
 _CAPTIONS = {
     "carve": "drawing for the machine and the bench",
     "design.wkb.gz": "the sized design, by which the files can be checked",
+    "left-out.png": "what was left out to keep to the hours",
     "pattern.pdf": "full-size paper pattern",
     "preview.png": "the finished look",
     "preview-sanding.png": "what sanding takes",
