@@ -160,7 +160,7 @@ def _own_share(job: Job, pictures: Pictures) -> float:
 
 
 def _is_made(job: Job, method: str, lines: str) -> bool:
-    return job.tone.method == method and (not lines or job.tone.lines == lines)
+    return job.tone.method == method and (not lines or (job.tone.lines or USUAL_LINES) == lines)
 
 
 def _tried(trial: Trial, job: Job, pictures: Pictures, resolution: Resolution) -> Trial:
