@@ -8,8 +8,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Any
 
-from shadowrout.check.cutting_order import edge_too_early
 from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
+from shadowrout.check.edge_last import edge_too_early
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
