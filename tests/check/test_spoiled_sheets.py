@@ -6,7 +6,7 @@ import pytest
 from spoil.folders import FOLDERS
 from spoil.found import assert_found, damages_of
 
-MODULES = ("sheets", "dowels", "rolled", "both_files", "grooves", "floors")
+MODULES = ("sheets", "dowels", "rolled", "both_files", "grooves", "floors", "sheet_edges")
 FOUND_HERE = damages_of("made", modules=MODULES)
 
 

@@ -113,7 +113,7 @@ def a_digest_of_a_file_outside_the_folder(place):
         told["written"].append({"file": "../other", "bytes": 1, "sha256": "0" * 64})
 
 
-@damage(Promise.FIGURES, "written is a dict, not a list")
+@damage(Promise.FIGURES, "written is a table, not a list")
 def digests_that_are_no_list(place):
     with figures(place) as told:
         told["written"] = {}

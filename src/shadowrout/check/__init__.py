@@ -6,7 +6,8 @@ rasters, distance transforms and shapely's predicates.
 - ``checking``: ``check_folder``, a folder of results to a ``Verdict``
 - ``verdict``: ``Verdict``, for programs and as a table for people; ``findings``: what it is made of
 - ``complete``, ``gouge``, ``fidelity``, ``soundness``, ``one_piece``, ``stays_dark``, ``true_size``, ``agreement``,
-  ``metadata``, ``told_figures``, ``stock``: a promise each; ``bush``: what a router's bit takes, for ``gouge``
+  ``metadata``, ``told_figures``, ``stock``: a promise each; ``bush``: what a router's bit takes, for ``gouge``;
+  ``edge_last``: that a sheet's edge comes last, for ``metadata``; ``sheet_edges``: that it is its sheet's
 - ``pattern_pages``: the paper pattern, judged by several of these promises, with ``pattern_shadow``, ``pattern_lines``
 - ``result_pictures``: that pictures aren't blank or another board's
 - ``contradictions``: all that ``told_figures`` is told of besides, by ``planned_figures``, ``drawn_figures``,

@@ -20,6 +20,7 @@ from shadowrout.check import (
     one_piece,
     pattern_pages,
     result_pictures,
+    sheet_edges,
     soundness,
     stays_dark,
     stencil_openings,
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
     from shadowrout.check.folder import Folder, PlaqueFiles
     from shadowrout.job.options import Plaque
 
-_OF_SHEETS = (stencil_openings, template_openings, dowels, kerf_test, told_sheets)
+_OF_SHEETS = (stencil_openings, template_openings, sheet_edges, dowels, kerf_test, told_sheets)
 """Judges of what is cut and drilled beside the carving: each tells which promise a fault breaks."""
 
 Task = TypeVar("Task")

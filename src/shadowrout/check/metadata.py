@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 from shadowrout.check.drawing_file import MM, DrawingFile, Shape, role_of_layer
+from shadowrout.check.edge_last import edge_too_early
 from shadowrout.check.findings import Finding, Promise, PromiseResult, result
 from shadowrout.check.folder import PlaqueFiles
 from shadowrout.words.sentences import Mm, Sentence
@@ -47,7 +48,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     """Return how many layers and shapes were looked at, and what is missing or wrong about them."""
     findings = plaque.found(Promise.MARKED)
     for file in plaque.drawings.values():
-        found = [*_layer_faults(file), *_mark_faults(file), *_head_faults(file)]
+        found = [*_layer_faults(file), *_mark_faults(file), *_head_faults(file), *edge_too_early(file)]
         if file.name.startswith("carve"):
             found += [*_missing_layers(file, plaque), *_note_faults(file, plaque.figures.get("pockets"))]
         findings += [finding.within(file.name) for finding in found]
