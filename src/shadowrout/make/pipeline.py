@@ -161,8 +161,7 @@ def worked_out(
     levels = levels_of(job, asked)
     notes = [*pictures.photo.notes, *settled.notes, *_coarse(pictures.photo, boards), *notes_on_stock(job)]
     if asked is None and limits_hours(job):  # so that the settings as used give the same again
-        tone = dataclasses.replace(job.tone, lines=None)
-        job = dataclasses.replace(job, tone=tone)
+        job = dataclasses.replace(job, tone=dataclasses.replace(job.tone, lines=None))
     plaques = _made_plaques([PlaqueToMake(job, *board, pictures, levels) for board in boards], processes, progress)
     plaques, rates = _at_its_rates(job, plaques)
     stocks = _stocks(job, plaques)
