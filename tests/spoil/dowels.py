@@ -134,3 +134,15 @@ def a_register_cross_moved(place):
     with svg(place) as root:
         path = group(root, "register").find(f"{SVG}path")
         path.set("d", path.get("d").replace("113", "115"))
+
+
+@damage(Promise.FAITHFUL, "carve.dxf", "the cross of dowel hole", "isn't whole", whole="made")
+def all_crosses_of_the_board_dropped(place):
+    with svg(place) as root:
+        layer = group(root, "register")
+        for line in [line for line in layer if line.tag == f"{SVG}path"]:
+            layer.remove(line)
+    with dxf(place) as document:
+        for line in entities(document, "register"):
+            if line.dxftype() not in ("CIRCLE", "TEXT"):
+                document.modelspace().delete_entity(line)

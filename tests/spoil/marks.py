@@ -190,3 +190,10 @@ def the_description_removed(place):
 def a_loose_line_in_the_dxf(place):
     with dxf(place) as document:
         document.modelspace().add_line((0, 0), (10, 10), dxfattribs={"layer": "shadow"})
+
+
+@damage(Promise.MARKED, "carve.dxf", "layer v-line-3d holds a POLYLINE that lies flat")
+def a_line_in_space_laid_flat(place):
+    with dxf(place) as document:
+        line = next(entity for entity in document.modelspace().query("POLYLINE") if entity.is_3d_polyline)
+        line.dxf.flags = 0

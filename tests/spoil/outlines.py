@@ -174,3 +174,18 @@ def a_curve_of_another_kind(place):
     with svg(place) as root:
         path = largest(group(root, "shadow"))
         path.set("d", "M 10 10 C 20 10 20 20 10 20 Z")
+
+
+@damage(Promise.TRUE_SIZE, "carve.svg", "longer than an edge without dents")
+def a_slit_in_the_boards_edge(place):
+    """Draw a hairline 20 mm into the board, in both files alike."""
+    slit = [(60.001, 0.0), (60.0, 20.0), (59.999, 0.0)]
+    with dxf(place) as document:
+        (edge,) = entities(document, "plaque-edge")
+        points = list(edge.get_points("xy"))
+        corner = next(i for i, (x, y) in enumerate(points) if (x, y) == (0.0, 0.0))
+        edge.set_points([*points[: corner + 1], *reversed(slit), *points[corner + 1 :]], format="xy")
+        ring = list(edge.get_points("xy"))
+    with svg(place) as root:
+        path = group(root, "plaque-edge")[0]
+        path.set("d", "M " + " L ".join(f"{x:g} {100 - y:g}" for x, y in ring) + " Z")

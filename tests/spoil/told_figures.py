@@ -51,3 +51,9 @@ def the_plaque_missing_from_the_figures(place):
 def the_figures_truncated(place):
     path = place.parent / "numbers.json"
     path.write_bytes(path.read_bytes()[:50])
+
+
+@damage(Promise.FIGURES, "carve.dxf has a digest but isn't among the plaque's files")
+def no_files_listed(place):
+    with figures(place) as told:
+        told["plaques"][0]["files"] = []

@@ -72,6 +72,10 @@ def compared(figures: dict[str, Any], plaque: str) -> list[str]:
     for name in wanted:
         count = every.count(name)
         found.append("" if count == 1 else f"numbers.json: lists {count} digests of {name} under written, not one")
+    own = {file for file in every if file.startswith(f"{plaque}/")}
+    found += [
+        f"numbers.json: {file} has a digest but isn't among the plaque's files" for file in sorted(own - {*wanted})
+    ]
     return found
 
 

@@ -30,6 +30,7 @@ _LEAST_WOOD_MM = 1.0
 """Least wood between a hole and the board's edge or the design (common practice, no source)."""
 _GRID_MM = 0.1
 """Places are whole steps of this, which may take 0.07 mm from what is left beside a hole."""
+_LINES_OF_A_CROSS = 2
 _OTHER_MM = 1.0
 """A hole further from a mark's place is another one, and the mark's own is missing."""
 _BESIDE_MM = 8.0
@@ -201,10 +202,18 @@ def _holes_off(file: DrawingFile, wanted: Sequence[_Mark], dowel_mm: float) -> I
             yield Finding(mark.place, told, _ADVICE)
     for place, *_ in holes:
         yield Finding(place, "a hole is no register mark's", _ADVICE)
-    for curve in file.curves("register"):
-        middle = (float(curve.vertices[:, 0].mean()), float(curve.vertices[:, 1].mean()))
-        if not curve.closed and min((math.dist(middle, m.place) for m in wanted), default=math.inf) > 2 * LIMIT_MM:
-            yield Finding(middle, "a line of a register cross isn't on its mark's middle", _ADVICE)
+    yield from _crosses_off(file, wanted)
+
+
+def _crosses_off(file: DrawingFile, wanted: Sequence[_Mark]) -> Iterator[Finding]:
+    """Yield the lines that are no mark's cross, and the marks on the board whose cross hasn't two."""
+    middles = [curve.vertices.mean(axis=0).tolist() for curve in file.curves("register") if not curve.closed]
+    for x, y in middles:
+        if min((math.dist((x, y), mark.place) for mark in wanted), default=math.inf) > 2 * LIMIT_MM:
+            yield Finding((x, y), "a line of a register cross isn't on its mark's middle", _ADVICE)
+    for mark in wanted if file.name.startswith("carve") else ():
+        if sum(math.dist(middle, mark.place) <= 2 * LIMIT_MM for middle in middles) < _LINES_OF_A_CROSS:
+            yield Finding(mark.place, f"the cross of dowel hole {mark.name} isn't whole", _ADVICE)
 
 
 def _hole(curve: Curve) -> tuple[Place, float, float]:

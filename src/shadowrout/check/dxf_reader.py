@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from shadowrout.check.curve_samples import Curve
+from shadowrout.check.drawing_file import IN_SPACE, MARKS, MM, MOST_MARK_MM, DrawingFile, Shape, role_of_layer
 from shadowrout.check.drawing_file import MAKE_AGAIN as _AGAIN
-from shadowrout.check.drawing_file import MARKS, MM, MOST_MARK_MM, DrawingFile, Shape
 from shadowrout.check.dxf_constructs import APPLICATION, STANDING, odd_entity, odd_records
 from shadowrout.check.dxf_records import MOST_BYTES, DxfRecord, DxfRecords, read_records
 from shadowrout.check.findings import Promise
@@ -175,6 +175,9 @@ class _Reading:
         elif max(map(abs, heights)) > FURTHEST_MM:
             what = f"layer {layer}: a {kind} lies {max(map(abs, heights)):.3g} mm off the face"
             self.file.fault(Promise.STAYS_DARK, what, _AGAIN)
+        elif role_of_layer(layer).endswith(IN_SPACE) != _is_in_space(entity):
+            where = "flat" if role_of_layer(layer).endswith(IN_SPACE) else "in space"
+            self.file.fault(Promise.MARKED, f"layer {layer} holds a {kind} that lies {where}", _AGAIN)
         elif _is_in_space(entity):
             self.file.add(Shape(layer, role, marks, curve, heights_mm=heights))
         else:

@@ -26,9 +26,9 @@ _LENGTH_IN_NAME = re.compile(r"-(\d+)_(\d+)(mm|in)(?=-|$)", re.IGNORECASE)
 """A length in a layer's name, an underscore for its decimal point."""
 _LEAST_FLOOR_MM, _FLOOR_SHARE = 3.0, 1 / 3
 """Wood left under every cut: as much as job files are refused for leaving less of (common practice, no source)."""
-_FURTHEST_MM = 1.0
-"""Beyond the tolerance: corners and ends of strokes are left up to 0.8 mm from a cut, 0.9 mm at a tolerance of 1 mm, on
-the hundred plaques that docs/performance.md tells of."""
+_FURTHEST_MM, _FURTHER_SHARE = 1.0, 2.0
+"""And a share of the tolerance: corners and ends of strokes are left up to 0.8 mm from a cut, 0.9 mm at a tolerance of
+1 mm, on the hundred plaques that docs/performance.md tells of; 1.56 mm with a tool of 150 degrees at 0.5 mm."""
 _UNCUT_MM2, _UNCUT_SHARE = 0.6, 0.15
 """What two rasters of a tenth of a millimetre may make of one area: a few pixels beside each of its many slivers."""
 _LEFT = "make the plaque again; don't cut this file, it leaves shadow uncut"
@@ -75,7 +75,7 @@ def _uncut(plaque: PlaqueFiles) -> tuple[float, list[Finding]]:
         worst = max(worst, uncut.share)
         found = [
             Finding(place, Sentence("shadow {away:.2f mm} from every cut stays light", away=Mm(away)), _LEFT)
-            for place, away in uncut.far_from_cuts(_FURTHEST_MM + plaque.tolerance_mm)
+            for place, away in uncut.far_from_cuts(_FURTHEST_MM + _FURTHER_SHARE * plaque.tolerance_mm)
         ]
         if told and uncut.area_mm2 > told[0] + _UNCUT_MM2 + _UNCUT_SHARE * told[0]:
             what = Sentence(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from shadowrout.check.curve_samples import Curve, pieces_of, sampled
@@ -23,6 +24,9 @@ _SAGITTA_MM = 0.00001
 _SIDES = ("left side", "lower side", "right side", "upper side")
 _OUTLINES = {"plaque-edge": "the plaque's edge", "sheet-edge": "the sheet's edge"}
 _ADVICE = "make the plaque again; don't scale the file in another program"
+_RESTORE = "make the plaque again; don't cut the board out by this file"
+_DENT_MM = 0.005
+"""A dent of less than this all round is none; rounding and flattened arcs are a hundredth of it."""
 
 
 def check(plaque: PlaqueFiles) -> PromiseResult:
@@ -31,7 +35,7 @@ def check(plaque: PlaqueFiles) -> PromiseResult:
     worst = 0.0
     for file in plaque.drawings.values():
         findings += [Finding(None, what, _ADVICE).within(file.name) for what in _unit_faults(file, plaque)]
-        findings += _off_page(file, plaque.tolerance_mm)
+        findings += [*_off_page(file, plaque.tolerance_mm), *_dented(file)]
     for file in plaque.drawings.values():
         off, found = _size_faults(file, plaque)
         worst, findings = max(worst, off), findings + found
@@ -101,6 +105,18 @@ def _unit_faults(file: DrawingFile, plaque: PlaqueFiles) -> Iterator[str]:
         yield f"its own note says the unit is {file.unit_said or 'nothing'}, its head says {file.unit}"
     if file.is_dxf and file.version != plaque.job.output.dxf:
         yield f"it is DXF {file.version}, the job asks for {plaque.job.output.dxf}"
+
+
+def _dented(file: DrawingFile) -> Iterator[Finding]:
+    """Yield where the board's outline is dented or slit: every board bulges outwards all round."""
+    for curve in file.curves("plaque-edge"):
+        points = sampled([curve], sagitta_mm=_SAGITTA_MM).points
+        around = float(np.hypot(*np.diff(np.vstack([points, points[:1]]), axis=0).T).sum())
+        hull = shapely.MultiPoint(points).convex_hull
+        if around - hull.length > _DENT_MM:
+            more = Mm(float(around - hull.length))
+            what = Sentence("the board's edge is {more:.3f mm} longer than an edge without dents", more=more)
+            yield Finding(curve.start, what, _RESTORE).within(file.name)
 
 
 def _off_page(file: DrawingFile, tolerance_mm: float) -> Iterator[Finding]:
