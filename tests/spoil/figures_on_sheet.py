@@ -45,7 +45,7 @@ altered(
 )
 altered("another_depth_by_cutter_on_the_sheet", ("By cutter",), r"(row\">3 mm</th><td>)3.00 mm", r"\g<1>3.50 mm")
 altered(
-    "another_sanding_limit", ("how much to sand at most",), r"Sand no more than 2.00 mm", "Sand no more than 2.40 mm"
+    "another_sanding_limit", ("how much to sand at most",), r"Sand no more than 2.01 mm", "Sand no more than 2.41 mm"
 )
 altered("another_planned_sanding_on_the_sheet", ("Sand",), r"0.50 mm in all is planned", "0.80 mm in all is planned")
 altered("another_bush_on_the_sheet", ("Bit and bush",), r"bush 10 mm: openings", "bush 12 mm: openings")
@@ -78,11 +78,11 @@ altered(
     r"1.50 mm a pass at most</td><td>leaves",
     "3.00 mm a pass at most</td><td>leaves",
 )
-altered("another_depth_of_v_lines_on_the_sheet", ("V lines",), r"2.01 to 2.21 mm", "2.01 to 2.41 mm")
+altered("another_depth_of_v_lines_on_the_sheet", ("V lines",), r"2.05 to 2.21 mm", "2.05 to 2.41 mm")
 altered(
     "another_count_of_v_lines_on_the_sheet",
     ("To make",),
-    r"<td>3</td><td>3</td><td>1 h",
+    r"<td>3</td><td>2</td><td>1 h",
     "<td>3</td><td>4</td><td>1 h",
 )
 altered("another_time_on_the_sheet", ("Estimated times",), r"(paint</th><td>)5 min", r"\g<1>50 min")
